@@ -1,0 +1,60 @@
+"""Signalshed: from channels, wire, terrain and readings to decibels, and to advice for a roof.
+
+``import signalshed as shed`` is all a notebook needs; each subject is a module that loads when it
+is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
+
+====================  ======================================================================
+``shed.channels``     channel plans, bands, wavelengths                             lesson 1
+``shed.path``         field strength at the roof                                    lesson 2
+``shed.chain``        cable, amplifier, splitter, tuner                             lesson 2
+``shed.budget``       the line-by-line account of one station                       lesson 2
+``shed.meters``       readings and pads to decibels                                 lesson 3
+``shed.wires``        currents, impedance and pattern of any wire shape             lesson 4
+``shed.builds``       antennas and screens from builder's sizes, cut lists          lesson 4
+``shed.survey``       stations, setups and headings at a site                       lesson 5
+``shed.trials``       fair side-by-side tests                                       lesson 6
+``shed.advice``       which antenna for this roof, and why                          lesson 7
+``shed.site``         a site folder opened          ``shed.antenna``   one antenna
+``shed.earth``        distance, bearing, terrain    ``shed.report``    the printable page
+``shed.plots``        figures                       ``shed.simulate``  invented sites
+``shed.units``        conversions                   ``shed.facts``     numbers and their sources
+====================  ======================================================================
+"""
+
+import importlib
+
+__version__ = "0.1.0"
+
+_MODULES = (
+    "facts",
+    "units",
+    "tables",
+    "channels",
+    "earth",
+    "path",
+    "chain",
+    "meters",
+    "wires",
+    "builds",
+    "antenna",
+    "site",
+    "budget",
+    "survey",
+    "trials",
+    "advice",
+    "simulate",
+    "plots",
+    "report",
+    "classroom",
+)
+__all__ = ["__version__", *_MODULES]
+
+
+def __getattr__(name):
+    if name in _MODULES:
+        return importlib.import_module(f"{__name__}.{name}")
+    raise AttributeError(f"signalshed has no module {name!r}; it has {', '.join(_MODULES)}.")
+
+
+def __dir__():
+    return sorted(__all__)

@@ -1,0 +1,58 @@
+"""Numbers from standards, handbooks and our own judgement: one CSV file per table.
+
+Every row names its ``source``, and its ``status``:
+
+- ``published``: read in the source or in a copy that names it
+- ``derived``: computed from published numbers
+- ``memory``: from memory, not confirmed
+- ``practice``: common practice, no source
+- ``judgement``: our own judgement, open to argument
+"""
+
+import functools
+from importlib import resources
+
+import pandas as pd
+
+
+@functools.cache
+def _read(name):
+    file = resources.files(__package__) / f"{name}.csv"
+    if not file.is_file():
+        raise ValueError(f"There is no facts table {name!r}; there are {', '.join(names())}.")
+    with file.open(encoding="utf-8") as text:
+        return pd.read_csv(text, dtype={"rf_channel": str})
+
+
+def names():
+    """Names of all facts tables, sorted.
+
+    >>> "constants" in names()
+    True
+    """
+    files = resources.files(__package__).iterdir()
+    return sorted(f.name.removesuffix(".csv") for f in files if f.name.endswith(".csv"))
+
+
+def table(name):
+    """One facts table as a DataFrame, a copy you may change.
+
+    Parameters: ``name``, the file name without its ending. Raises ValueError for an unknown name.
+
+    >>> table("constants").columns.tolist()
+    ['name', 'value', 'unit', 'source', 'status']
+    """
+    return _read(name).copy()
+
+
+def value(name, key):
+    """One number: the ``value`` in the row called ``key`` of a table with ``name`` and ``value``.
+
+    >>> value("constants", "speed_of_light")
+    299792458.0
+    """
+    rows = _read(name)
+    found = rows.loc[rows["name"] == key, "value"]
+    if found.empty:
+        raise ValueError(f"Facts table {name!r} has no {key!r}; it has {', '.join(rows['name'])}.")
+    return float(found.iloc[0])

@@ -1,0 +1,177 @@
+"""Decibel arithmetic, unit conversions, and the one check that every function gives its numbers."""
+
+import numpy as np
+
+DBI_OF_HALF_WAVE_DIPOLE = 2.1509
+"""Gain of a half-wave dipole over an isotropic radiator, dB (closed form)."""
+
+KM_PER_MILE = 1.609344
+MM_PER_INCH = 25.4
+M_PER_FOOT = 0.3048
+
+
+def check(name, value, *, low=-np.inf, high=np.inf, above=None):
+    """``value`` as a float array, or a ValueError that names it and says what is allowed.
+
+    Parameters: ``low`` and ``high`` are included in the range; ``above`` is an excluded lower end.
+    Returns an ndarray of any shape (0-d for a number).
+
+    >>> check("distance_km", 5, above=0)
+    array(5.)
+    >>> check("distance_km", [5, -1], above=0)
+    Traceback (most recent call last):
+    ValueError: distance_km is -1; it must be a number above 0.
+    """
+    try:
+        array = np.asarray(value, dtype=float)
+    except (TypeError, ValueError):
+        raise ValueError(f"{name} is {value!r}; it must be {_allowed(low, high, above)}.") from None
+    lowest = low if above is None else np.nextafter(above, np.inf)
+    bad = ~((array >= lowest) & (array <= high) & np.isfinite(array))
+    if bad.any():
+        first = array[bad].flat[0]
+        raise ValueError(f"{name} is {first:.6g}; it must be {_allowed(low, high, above)}.")
+    return array
+
+
+def _allowed(low, high, above):
+    if above is not None:
+        return f"a number above {above:g}" + (f" and at most {high:g}" if np.isfinite(high) else "")
+    if np.isfinite(low) and np.isfinite(high):
+        return f"a number from {low:g} to {high:g}"
+    if np.isfinite(low):
+        return f"a number of at least {low:g}"
+    return f"a number of at most {high:g}" if np.isfinite(high) else "a finite number"
+
+
+def plain(array):
+    """A float for a 0-d array, the array itself otherwise: how every function hands back numbers.
+
+    >>> plain(np.array(2.5))
+    2.5
+    """
+    array = np.asarray(array)
+    return array.item() if array.ndim == 0 else array
+
+
+def to_db(ratio):
+    """Power ratio (above 0) to dB.
+
+    >>> to_db(2)
+    3.010299956639812
+    """
+    return plain(10 * np.log10(check("ratio", ratio, above=0)))
+
+
+def from_db(db):
+    """dB to power ratio.
+
+    >>> from_db(10)
+    10.0
+    """
+    return plain(10 ** (check("db", db) / 10))
+
+
+def power_sum_db(levels_db, axis=-1):
+    """Sum of powers given in dB (or dBm), in the same unit, along ``axis``.
+
+    >>> round(power_sum_db([-30, -30]), 2)
+    -26.99
+    """
+    return plain(10 * np.log10(np.sum(10 ** (check("levels_db", levels_db) / 10), axis=axis)))
+
+
+def dbuv_from_dbm(level_dbm, impedance_ohm=75.0):
+    """dBm to dBuV across ``impedance_ohm``: 108.75 dB apart in 75 ohm.
+
+    >>> round(dbuv_from_dbm(-52.34), 2)
+    56.41
+    """
+    r = check("impedance_ohm", impedance_ohm, above=0)
+    return plain(check("level_dbm", level_dbm) + 90 + 10 * np.log10(r))
+
+
+def dbm_from_dbuv(level_dbuv, impedance_ohm=75.0):
+    """dBuV across ``impedance_ohm`` to dBm.
+
+    >>> round(dbm_from_dbuv(60), 2)
+    -48.75
+    """
+    r = check("impedance_ohm", impedance_ohm, above=0)
+    return plain(check("level_dbuv", level_dbuv) - 90 - 10 * np.log10(r))
+
+
+def dbm_from_dbuv_m(field_dbuv_m, freq_mhz, gain_dbd=0.0):
+    """Field strength in dBuV/m to the power in dBm that an antenna of ``gain_dbd`` delivers.
+
+    P = E^2 / eta0 x gain x wavelength^2 / 4 pi. Shapes broadcast.
+    Source: the dipole factor of ISED BPR-10 Appendix 8, -130.8 dB at 615 MHz.
+
+    >>> round(dbm_from_dbuv_m(0, 615), 1)
+    -130.8
+    """
+    f = check("freq_mhz", freq_mhz, above=0)
+    gain_dbi = check("gain_dbd", gain_dbd) + DBI_OF_HALF_WAVE_DIPOLE
+    aperture_m2_db = gain_dbi + 20 * np.log10(299.792458 / f) - 10 * np.log10(4 * np.pi)
+    field = check("field_dbuv_m", field_dbuv_m)
+    return plain(field - 120 - 10 * np.log10(376.730313668) + aperture_m2_db + 30)
+
+
+def dbi_from_dbd(gain_dbd):
+    """Gain over a half-wave dipole to gain over an isotropic radiator, dB.
+
+    >>> round(dbi_from_dbd(10), 2)
+    12.15
+    """
+    return plain(check("gain_dbd", gain_dbd) + DBI_OF_HALF_WAVE_DIPOLE)
+
+
+def dbd_from_dbi(gain_dbi):
+    """Gain over an isotropic radiator to gain over a half-wave dipole, dB.
+
+    >>> round(dbd_from_dbi(2.15), 2)
+    -0.0
+    """
+    return plain(check("gain_dbi", gain_dbi) - DBI_OF_HALF_WAVE_DIPOLE)
+
+
+def km_from_miles(distance_mi):
+    """Miles to kilometres.
+
+    >>> round(km_from_miles(34), 1)
+    54.7
+    """
+    return plain(check("distance_mi", distance_mi) * KM_PER_MILE)
+
+
+def miles_from_km(distance_km):
+    """Kilometres to miles.
+
+    >>> round(miles_from_km(55), 1)
+    34.2
+    """
+    return plain(check("distance_km", distance_km) / KM_PER_MILE)
+
+
+def mm_from_inches(length_in):
+    """Inches to millimetres.
+
+    >>> round(mm_from_inches(10.25), 2)
+    260.35
+    """
+    return plain(check("length_in", length_in) * MM_PER_INCH)
+
+
+def inches_text(length_mm):
+    """A length in millimetres as inches to the nearest sixteenth, as a tape measure shows it.
+
+    >>> inches_text(260)
+    '10 1/4 in'
+    """
+    sixteenths = round(float(check("length_mm", length_mm, low=0)) / MM_PER_INCH * 16)
+    whole, part = divmod(sixteenths, 16)
+    if part == 0:
+        return f"{whole} in"
+    step = np.gcd(part, 16)
+    fraction = f"{part // step}/{16 // step}"
+    return f"{whole} {fraction} in" if whole else f"{fraction} in"
