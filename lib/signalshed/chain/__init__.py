@@ -1,0 +1,62 @@
+"""Between the antenna and the picture: cable, amplifier, filter, splitter, tuner, noise, overload.
+
+Every part is a gain, a noise figure and, where it can be overdriven, limits. Parts in order from
+the antenna make a line; ``cascade`` adds them up. Everything is referred to the antenna's output,
+the place where ``budget`` compares signal and noise.
+
+======================================  ==========================================================
+parts         ``Part``, ``Line``, ``cascade``; ``coax``, ``pad``, ``splitter``, ``stop_filter``,
+              ``amplifier``; ``Feed``, ``Tuner``
+noise         ``thermal_noise_dbm``, ``external_noise_db``, ``system_noise_figure_db``,
+              ``noise_dbm``, ``pad_cost_db``
+overload      ``third_order_dbm``, ``load``
+======================================  ==========================================================
+"""
+
+from .noise import (
+    ENVIRONMENTS,
+    external_noise_db,
+    noise_dbm,
+    pad_cost_db,
+    system_noise_figure_db,
+    thermal_noise_dbm,
+)
+from .overload import Load, load, third_order_dbm
+from .parts import (
+    Feed,
+    Line,
+    Part,
+    Tuner,
+    amplifier,
+    cascade,
+    coax,
+    family,
+    ip3_from_output,
+    pad,
+    splitter,
+    stop_filter,
+)
+
+__all__ = [
+    "ENVIRONMENTS",
+    "Feed",
+    "Line",
+    "Load",
+    "Part",
+    "Tuner",
+    "amplifier",
+    "cascade",
+    "coax",
+    "external_noise_db",
+    "family",
+    "ip3_from_output",
+    "load",
+    "noise_dbm",
+    "pad",
+    "pad_cost_db",
+    "splitter",
+    "stop_filter",
+    "system_noise_figure_db",
+    "thermal_noise_dbm",
+    "third_order_dbm",
+]

@@ -1,0 +1,117 @@
+"""Too much signal: total power against limits, and the third-order products of everything on the air."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import units
+
+_STEP_MHZ = 1.0
+_FLOOR_MW = 1e-30
+
+
+@dataclass(frozen=True, eq=False)
+class Load:
+    """What all signals together do to the parts of a line.
+
+    ``headroom_db``: the least distance of total power from a part's limit, negative when over it,
+    infinite when no part has a limit; ``tightest``: the name of that part (text, or an array);
+    ``product_dbm``: third-order products inside each signal's own channel, referred to the
+    antenna's output, so they add to the noise there; -inf when no part makes any.
+    """
+
+    headroom_db: float
+    tightest: str
+    product_dbm: np.ndarray
+
+
+def third_order_dbm(level_dbm, input_ip3_dbm):
+    """Level of the third-order product of two equal carriers, referred to the input, dBm.
+
+    Parameters: ``level_dbm`` of each carrier; ``input_ip3_dbm``. Shapes broadcast. The products lie
+    at 2 f1 - f2 and 2 f2 - f1 and rise 3 dB for 1 dB of input. Source: definition of the intercept
+    point, P3 = 3 P - 2 IIP3.
+
+    >>> third_order_dbm(-20, 0)
+    -60.0
+    """
+    level = units.check("level_dbm", level_dbm)
+    return units.plain(3 * level - 2 * units.check("input_ip3_dbm", input_ip3_dbm))
+
+
+def load(parts, freq_mhz, level_dbm, bandwidth_mhz=6.0):
+    """Total power and third-order products of many signals through a line.
+
+    Parameters
+    ----------
+    parts : sequence of ``Part`` from the antenna on, the tuner's last.
+    freq_mhz : (n,) centres of everything the antenna hands over: stations, FM, mobile.
+    level_dbm : (..., n) their levels at the antenna's output, dBm; -inf for none.
+    bandwidth_mhz : their widths, a number or (n,).
+
+    Returns a ``Load`` with shapes (...), (...) and (..., n). Broadcast signals are treated as
+    noise-like: at a part of intercept P the product density is 2 S*S*S / P^2, the triple
+    convolution of the spectrum S, whose 2 f1 - f2 term for two narrow carriers is the textbook one.
+    Products of several parts add in power.
+
+    >>> from signalshed.chain import Tuner
+    >>> full = load([Tuner("set", "ATSC1", 7).part], [473, 479], [-11.0, -11.0])
+    >>> round(full.headroom_db, 2), full.tightest
+    (-0.01, 'set')
+    """
+    f, level, width = _signals(freq_mhz, level_dbm, bandwidth_mhz)
+    gain_db = np.zeros_like(f)
+    headroom, tightest = np.full(level.shape[:-1], np.inf), np.full(level.shape[:-1], "", object)
+    products = np.zeros(level.shape)
+    for part in parts:
+        arriving = 10 ** ((level + gain_db) / 10)
+        if part.max_input_dbm is not None:
+            room = part.max_input_dbm - _dbm(arriving.sum(axis=-1))
+            tightest = np.where(room < headroom, part.name, tightest)
+            headroom = np.minimum(headroom, room)
+        if part.input_ip3_dbm is not None:
+            made = _products_mw(f, width, arriving, part.input_ip3_dbm)
+            products = products + made / 10 ** (gain_db / 10)
+        gain_db = gain_db + part.gain_at_db(f)
+    with np.errstate(divide="ignore"):
+        product_dbm = 10 * np.log10(products)
+    return Load(units.plain(headroom), units.plain(tightest), product_dbm)
+
+
+def _signals(freq_mhz, level_dbm, bandwidth_mhz):
+    f = np.atleast_1d(units.check("freq_mhz", freq_mhz, above=0))
+    level = np.asarray(level_dbm, dtype=float)
+    if f.ndim != 1 or level.shape[-1:] != f.shape:
+        raise ValueError(
+            f"level_dbm has shape {level.shape}; its last axis must be as long as freq_mhz, "
+            f"which has shape {f.shape}."
+        )
+    if np.isnan(level).any() or (level > 60).any():
+        raise ValueError("level_dbm must be numbers of at most 60 dBm, or -inf for no signal.")
+    width = units.check("bandwidth_mhz", bandwidth_mhz, above=0) + np.zeros_like(f)
+    return f, level, width
+
+
+def _dbm(power_mw):
+    return 10 * np.log10(np.maximum(power_mw, _FLOOR_MW))
+
+
+def _products_mw(freq_mhz, width_mhz, power_mw, input_ip3_dbm):
+    """Third-order power (..., n) inside each signal's own channel, at the part's input, mW."""
+    share = _shares(freq_mhz, width_mhz)
+    spectrum = power_mw @ share
+    cells = share.shape[1]
+    size = 1 << int(np.ceil(np.log2(3 * cells)))
+    ahead = np.fft.rfft(spectrum, size)
+    back = np.fft.rfft(spectrum[..., ::-1], size)
+    triple = np.fft.irfft(ahead * ahead * back, size)[..., cells - 1 : 2 * cells - 1]
+    density = 2 * np.maximum(triple, 0) / 10 ** (input_ip3_dbm / 5)
+    return density @ (share * width_mhz[:, None] / _STEP_MHZ).T
+
+
+def _shares(freq_mhz, width_mhz):
+    """Which part of each signal (rows) falls into each cell of the frequency grid (columns)."""
+    low, high = freq_mhz - width_mhz / 2, freq_mhz + width_mhz / 2
+    edges = np.arange(np.floor(low.min()), np.ceil(high.max()) + _STEP_MHZ / 2, _STEP_MHZ)
+    overlap = np.minimum(high[:, None], edges[1:]) - np.maximum(low[:, None], edges[:-1])
+    return np.maximum(overlap, 0) / width_mhz[:, None]
