@@ -1,0 +1,202 @@
+"""From decibels to advice: rank what could be put on this roof, and say why.
+
+Ranking is surer than forecasting. What the path does to one antenna on a roof it does to all, so
+setups are compared on common draws: a thousand roofs like this one, the same roof for every setup.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from . import budget, survey
+
+ROOFS = 2000
+"""How many roofs like this one are imagined."""
+
+
+@dataclass(frozen=True, eq=False)
+class Draws:
+    """Imagined roofs: ``locked`` (setup, roof, station), True where a wanted station locks."""
+
+    setups: tuple
+    aims: tuple
+    locked: np.ndarray
+
+    @property
+    def counts(self):
+        """Number of wanted stations locked: (setup, roof)."""
+        return self.locked.sum(axis=2)
+
+
+def possible_setups(site):
+    """Every antenna on every mount where it may live, through the mount's own feed.
+
+    Parameters: ``site`` a Site. Returns a list of survey.Setup. Raises ValueError if there is none.
+
+    >>> from . import simulate
+    >>> len(possible_setups(simulate.demo_site())) > 3
+    True
+    """
+    setups = [
+        survey.Setup(antenna.name, mount.name)
+        for mount in site.mounts.values()
+        for antenna in site.antennas.values()
+        if mount.kind in antenna.lives
+    ]
+    if not setups:
+        raise ValueError(
+            "No antenna of this site may live on any of its mounts: give an antenna in antennas.toml "
+            "a mount kind of site.toml under `lives`."
+        )
+    return setups
+
+
+def imagine(site, setups, roofs=ROOFS, seed=1):
+    """Let every setup live on the same imagined roofs: Draws.
+
+    Common to all setups on a roof: what the path does to each station. Common to one mount: its
+    walls. Own to one antenna: the error of its gain.
+    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, aimed here where they can be;
+    ``roofs`` how many; ``seed`` for the draws.
+
+    >>> from . import simulate
+    >>> site = simulate.demo_site()
+    >>> imagine(site, possible_setups(site)[:2], roofs=10).counts.shape
+    (2, 10)
+    """
+    rng = np.random.default_rng(seed)
+    done = [survey.aimed(site, setup) for setup in setups]
+    error = _errors(site, [setup for setup, _ in done], roofs, rng)
+    wanted = site.stations["wanted"].to_numpy(bool)
+    locked = np.empty((len(done), roofs, wanted.size), dtype=bool)
+    for k, (setup, _) in enumerate(done):
+        margin, fade = _margins(site, setup, roofs, rng)
+        locked[k] = wanted & (np.nan_to_num(margin, nan=-np.inf) + error[k] > fade)
+    return Draws(tuple(s for s, _ in done), tuple(a for _, a in done), locked)
+
+
+def _errors(site, setups, roofs, rng):
+    """What nobody knows, one array (roof, station) per setup, drawn in common where it is common."""
+    paths = _path_errors(site, setups[0], roofs, rng)
+    walls, gains = {}, {}
+    errors = []
+    for setup in setups:
+        antenna, mount, feed = survey.parts_of(site, setup)
+        sd = np.broadcast_to(budget.link(site, mount, feed).mount_sd_db, paths.shape[1:])
+        if mount.name not in walls:
+            walls[mount.name] = rng.standard_normal((roofs, 1))
+        if antenna.name not in gains:
+            gains[antenna.name] = rng.standard_normal((roofs, 1)) * antenna.spread_db
+        errors.append(paths + walls[mount.name] * sd + gains[antenna.name])
+    return errors
+
+
+def _path_errors(site, setup, roofs, rng):
+    """Errors of the path about its best guess: (roof, station)."""
+    belief = site.belief or budget.prior(site, site.mount(setup.mount))
+    return belief.offsets(roofs, rng) - belief.mean_db()
+
+
+def _margins(site, setup, roofs, rng):
+    """Margin (1 or roof, station) and fade of a setup; one never aimed gets a heading per roof."""
+    if survey.aim_of(site, setup) != "never":
+        margin, _, _, fade = survey.at_heading(site, setup)
+        return margin[None], fade
+    g = survey.grid(site, [setup])
+    pick = rng.integers(g.headings_deg.size, size=roofs)
+    return g.margin_db[0, pick], g.fade_db[0, 0]
+
+
+def rank(site, setups=None, roofs=ROOFS, seed=1):
+    """Rank setups for a site: most wanted stations first, the easier antenna first among equals.
+
+    Columns: antenna, mount, heading_deg (NaN if never aimed or on a rotator), expected (wanted stations
+    received on average), low and high (between these on 90 % of roofs like this one), best_on (share of
+    roofs on which none does better), against_best (in words), effort, pick, why. Ranked so that any two
+    rows whose expected number differs by less than 0.1 count as equal.
+    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, None for all that are possible;
+    ``roofs`` how many roofs are imagined; ``seed`` for the draws.
+
+    >>> from . import simulate
+    >>> table = rank(simulate.demo_site(), roofs=200)
+    >>> bool(table["expected"].iloc[0] >= table["expected"].iloc[-1])
+    True
+    """
+    setups = possible_setups(site) if setups is None else list(setups)
+    draws = imagine(site, setups, roofs, seed)
+    table = pd.DataFrame([_row(site, *pair) for pair in zip(draws.setups, draws.aims, strict=True)])
+    counts = draws.counts
+    table["expected"] = counts.mean(axis=1)
+    table["low"], table["high"] = np.quantile(counts, [0.05, 0.95], axis=1)
+    table["best_on"] = (counts == counts.max(axis=0)).mean(axis=1)
+    steps = (-(table["expected"] / 0.1).round()).astype(int)
+    order = table.assign(steps=steps).sort_values(["steps", "effort", "expected"], kind="stable")
+    first = order.index[0]
+    table["against_best"] = [
+        "the best" if k == first else compare_words(draws.locked[first], draws.locked[k])
+        for k in table.index
+    ]
+    table["why"] = [_why(site, setup) for setup in draws.setups]
+    table = table.loc[order.index].reset_index(drop=True)
+    table.insert(0, "pick", _picks(table))
+    table["setup"] = [draws.setups[k] for k in order.index]
+    return table
+
+
+def _row(site, setup, aim):
+    antenna, mount, _ = survey.parts_of(site, setup)
+    return {
+        "antenna": antenna.name,
+        "mount": mount.name,
+        "heading_deg": np.nan if aim is None else aim.heading_deg,
+        "arc_deg": np.nan if aim is None else aim.arc_deg,
+        "effort": antenna.effort,
+    }
+
+
+def _picks(table):
+    """Mark the best, and the easiest that does nearly as well (half a station less at most)."""
+    marks = [""] * len(table)
+    near = table[table["expected"] >= table["expected"].iloc[0] - 0.5]
+    easiest = near["effort"].idxmin()
+    marks[0] = "best"
+    if near.loc[easiest, "effort"] < table["effort"].iloc[0]:
+        marks[easiest] = "nearly as good, less work"
+    return marks
+
+
+def compare_words(better, other):
+    """What one setup brings over another on common roofs, in words.
+
+    Parameters: ``better`` and ``other`` bool (roof, station).
+
+    >>> a = np.array([[True, True], [True, True]]); b = np.array([[True, False], [True, True]])
+    >>> compare_words(a, b)
+    'the best gets all that this gets, and 1 more, on 5 of 10 roofs like yours'
+    """
+    keeps = (better >= other).all(axis=1)
+    extra = better.sum(axis=1) - other.sum(axis=1)
+    typical = (
+        max(int(np.median(extra[keeps & (extra > 0)])), 1) if (keeps & (extra > 0)).any() else 0
+    )
+    if typical == 0:
+        return f"the same stations on {survey.roofs_words((extra == 0).mean())} roofs like yours"
+    share = (keeps & (extra >= typical)).mean()
+    return (
+        f"the best gets all that this gets, and {typical} more, on "
+        f"{survey.roofs_words(share)} roofs like yours"
+    )
+
+
+def _why(site, setup):
+    """The reason in words: what is sure, what is not, and what is in the way of most."""
+    table = survey.outlook(site, setup)
+    table = table[table["wanted"]]
+    sure = int((table["chance"] >= site.certainty).sum())
+    open_ones = table[table["chance"] < site.certainty]
+    if open_ones.empty:
+        return f"sure of all {sure} wanted stations"
+    limit = open_ones["limit"].mode().iloc[0]
+    count = int((open_ones["limit"] == limit).sum())
+    return f"sure of {sure} of {len(table)}; in the way of {count} more: {limit}"
