@@ -1,0 +1,190 @@
+"""What a site is once its folder has been opened: a place, its mounts, and everything round it."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pandas as pd
+
+from .. import chain
+from ..antenna import Antenna
+from ..units import check
+
+MOUNT_KINDS = ("mast", "roof", "attic", "window", "room", "balcony", "vehicle", "boat")
+CONSTRUCTIONS = ("traditional", "thermally_efficient", "metal")
+POLARIZATIONS = ("horizontal", "vertical")
+AIMS = ("fixed", "rotator", "never")
+STRAIGHT = chain.Feed("no cable", ())
+"""The feed of a mount whose site describes none: the tuner sits at the antenna."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """A point on the map: ``name``, ``latitude_deg`` (-90 to 90), ``longitude_deg`` (-180 to 180).
+
+    >>> Place("home", 40.0, -40.0).latitude_deg
+    40.0
+    """
+
+    name: str
+    latitude_deg: float
+    longitude_deg: float
+
+    def __post_init__(self):
+        check("latitude_deg", self.latitude_deg, low=-90, high=90)
+        check("longitude_deg", self.longitude_deg, low=-180, high=180)
+
+
+@dataclass(frozen=True)
+class Mount:
+    """A place at the site where an antenna can be put.
+
+    Parameters
+    ----------
+    name : text.
+    kind : mast, roof, attic, window, room, balcony, vehicle or boat.
+    height_agl_m : metres above the ground, above 0 to 500.
+    open_from_deg, open_to_deg : what the mount sees, clockwise from one true bearing to the other;
+        0 and 360: all round. 350 to 20 runs through north.
+    blocked_loss_db : loss of a station outside that sector, dB.
+    trees_m : metres of leaves the signals pass through.
+    construction : traditional, thermally_efficient or metal; matters indoors only.
+    polarization : how antennas lie on it; vertical: turned on their side.
+    feed : name of its feed, or None for the only one the site has.
+    aim : fixed, rotator or never; None: never on a vehicle or boat, else fixed.
+    extra_loss_db, extra_sd_db : what this mount costs beyond all that, and how surely, dB.
+
+    >>> Mount("cabin top", "boat", 3).aim
+    'never'
+    """
+
+    name: str
+    kind: str
+    height_agl_m: float
+    open_from_deg: float = 0.0
+    open_to_deg: float = 360.0
+    blocked_loss_db: float = 20.0
+    trees_m: float = 0.0
+    construction: str = "traditional"
+    polarization: str = "horizontal"
+    feed: str | None = None
+    aim: str | None = None
+    extra_loss_db: float = 0.0
+    extra_sd_db: float = 0.0
+
+    def __post_init__(self):
+        if self.aim is None:
+            object.__setattr__(self, "aim", _usual_aim(self.kind))
+        self._check_words()
+        self._check_numbers()
+
+    def _check_words(self):
+        for key, allowed in (
+            ("kind", MOUNT_KINDS),
+            ("construction", CONSTRUCTIONS),
+            ("polarization", POLARIZATIONS),
+            ("aim", AIMS),
+        ):
+            value = getattr(self, key)
+            if value not in allowed:
+                raise ValueError(
+                    f"{key} of mount {self.name!r} is {value!r}; it must be one of "
+                    f"{', '.join(allowed)}."
+                )
+
+    def _check_numbers(self):
+        check(f"height_agl_m of mount {self.name!r}", self.height_agl_m, above=0, high=500)
+        for key in ("open_from_deg", "open_to_deg"):
+            check(f"{key} of mount {self.name!r}", getattr(self, key), low=0, high=360)
+        for key in ("blocked_loss_db", "trees_m", "extra_sd_db"):
+            check(f"{key} of mount {self.name!r}", getattr(self, key), low=0, high=1000)
+        check(f"extra_loss_db of mount {self.name!r}", self.extra_loss_db, low=-100, high=100)
+
+
+def _usual_aim(kind):
+    return "never" if kind in ("vehicle", "boat") else "fixed"
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """One roof and everything known about it. Never changed: ``with_...`` gives a new one.
+
+    Parameters
+    ----------
+    name, region : text; region is that of the channel plan (us, ge06, au, jp, br).
+    place : a Place.
+    mounts, feeds, antennas : dicts by name of Mount, chain.Feed and Antenna.
+    tuner : a chain.Tuner.
+    stations : DataFrame, one row per station (see the data dictionary of a town folder).
+    readings : DataFrame of meter readings, empty if there are none.
+    belief : what readings taught about the path; None before any were used.
+    certainty : chance at which a station counts as sure, above 0 and below 1.
+    noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
+    notes : sentences about defaults that were used.
+    folder : where it was read from, or None.
+    tiles : terrain tiles of the town, or None.
+    ladder : DataFrame of meter.csv, the pads-and-meter table, or None.
+    """
+
+    name: str
+    region: str
+    place: Place
+    mounts: dict
+    feeds: dict
+    tuner: chain.Tuner
+    stations: pd.DataFrame
+    antennas: dict
+    readings: pd.DataFrame
+    belief: object = None
+    certainty: float = 0.8
+    noise: str = "residential"
+    notes: tuple = ()
+    folder: Path | None = None
+    tiles: object = None
+    ladder: pd.DataFrame | None = None
+
+    def __post_init__(self):
+        check("certainty", self.certainty, above=0, high=0.999)
+        if self.noise not in chain.ENVIRONMENTS:
+            raise ValueError(
+                f"noise is {self.noise!r}; it must be one of {', '.join(chain.ENVIRONMENTS)}."
+            )
+        object.__setattr__(self, "notes", tuple(self.notes))
+
+    def mount(self, mount):
+        """The Mount called ``mount``; a Mount is handed back as it is. ValueError if unknown."""
+        return _look_up("mount", mount, self.mounts, Mount)
+
+    def antenna(self, antenna):
+        """The Antenna called ``antenna``; an Antenna is handed back as it is. ValueError if unknown."""
+        return _look_up("antenna", antenna, self.antennas, Antenna)
+
+    def feed(self, feed=None):
+        """The chain.Feed called ``feed``; a Feed is handed back as it is. ValueError if unknown.
+
+        ``feed`` None is the only feed of the site, or no cable at all where the site has no feed.
+        """
+        if feed is None and len(self.feeds) <= 1:
+            return next(iter(self.feeds.values()), STRAIGHT)
+        return _look_up("feed", feed, self.feeds, chain.Feed)
+
+    def with_antenna(self, antenna):
+        """A new Site that also holds ``antenna``, in place of one of the same name."""
+        return replace(self, antennas={**self.antennas, antenna.name: antenna})
+
+    def with_stations(self, stations):
+        """A new Site with the DataFrame ``stations``, its rows numbered from 0."""
+        return replace(self, stations=stations.reset_index(drop=True))
+
+    def with_belief(self, belief):
+        """A new Site with ``belief`` about its path."""
+        return replace(self, belief=belief)
+
+
+def _look_up(what, asked, known, kind):
+    """The thing called ``asked`` in ``known``, or ``asked`` itself if it is such a thing."""
+    if isinstance(asked, kind):
+        return asked
+    if isinstance(asked, str) and asked in known:
+        return known[asked]
+    names = ", ".join(repr(name) for name in known) or "none at all"
+    raise ValueError(f"There is no {what} {asked!r} at this site; there is {names}.")
