@@ -1,0 +1,263 @@
+"""The sums behind a belief: shared unknowns, then site, then places, then stations.
+
+Given site and shared unknowns, places are independent; given the place, stations are. So the
+posterior is nested one-dimensional sums, taken on even lattices, where a sum over a smooth peak is
+exact to many digits as long as the step stays below about the peak's own sd. Every level is one
+matrix product. The shared unknowns are summed on a lattice turned and sized by the posterior's mode
+and curvature (every likelihood here is log-concave, so Newton's method finds it).
+"""
+
+import functools
+
+import numpy as np
+from scipy.special import log_ndtr
+
+from .. import facts
+
+TINY = 1e-290
+
+
+@functools.cache
+def level_sds_db():
+    """Prior sds of site, place and station, dB, before scaling.
+
+    >>> level_sds_db()
+    (4.0, 8.0, 4.0)
+    """
+    return tuple(facts.value("judgement", f"{k}_sd_db") for k in ("site", "place", "station"))
+
+
+def _log_likelihood(low_db, high_db, sd_db, x_db):
+    """Log probability of each reading (r, 1) given the offset ``x_db`` (.., X): (r, X)."""
+    value = low_db == high_db
+    out = np.empty(np.broadcast_shapes(low_db.shape, x_db.shape))
+    v = value[:, 0]
+    x = np.broadcast_to(x_db, out.shape)
+    out[v] = -0.5 * ((low_db[v] - x[v]) / sd_db[v]) ** 2
+    low = (low_db[~v] - x[~v]) / sd_db[~v]
+    high = (high_db[~v] - x[~v]) / sd_db[~v]
+    # The bracket's probability, taken on the side where both ends are small.
+    flip = low + high > 0
+    low, high = np.where(flip, -high, low), np.where(flip, -low, high)
+    log_high = log_ndtr(high)
+    out[~v] = log_high + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_high, -1e-12)))
+    return out
+
+
+def _slopes(low_db, high_db, sd_db, x_db, step=1e-3):
+    """First derivative and (positive) curvature of minus the log likelihood at ``x_db`` (r,)."""
+    at = x_db[:, None] + step * np.array([-1.0, 0.0, 1.0])
+    table = _log_likelihood(low_db[:, None], high_db[:, None], sd_db[:, None], at)
+    first = (table[:, 2] - table[:, 0]) / (2 * step)
+    second = (table[:, 2] - 2 * table[:, 1] + table[:, 0]) / step**2
+    return first, np.clip(-second, 0.0, 1.0 / sd_db**2)
+
+
+class _Mode:
+    """Mode and curvature of the joint posterior of site, places, stations read and groups."""
+
+    def __init__(self, belief, obs, read, row, places, place_of):
+        site, place, _ = level_sds_db()
+        scale, n, k = belief.scale[read], read.size, places.size
+        design = np.zeros((row.size, 1 + k + n + len(obs.groups)))
+        design[:, 0] = site * scale[row]
+        design[np.arange(row.size), 1 + place_of[row]] = place * scale[row]
+        design[np.arange(row.size), 1 + k + row] = belief.station_sd_db[read][row]
+        design[:, 1 + k + n :] = obs.member * [g.sd_db for g in obs.groups]
+        z = np.zeros(design.shape[1])
+        for _ in range(50):
+            first, curvature = _slopes(obs.low_db, obs.high_db, obs.sd_db, design @ z)
+            precision = np.eye(z.size) + design.T @ (curvature[:, None] * design)
+            move = np.linalg.solve(precision, design.T @ first - z)
+            z = z + move * min(1.0, 2.0 / (np.abs(move).max() + 1e-9))
+            if np.abs(move).max() < 1e-3:
+                break
+        sds = np.array([g.sd_db for g in obs.groups])
+        inside = np.linalg.inv(precision)[1 + k + n :, 1 + k + n :]
+        self.group_db = z[1 + k + n :] * sds
+        self.group_cov = inside * np.outer(sds, sds)
+        sharp = np.bincount(row, curvature, minlength=n)
+        self.narrowest_db = 1 / np.sqrt(max(sharp.max(), 1e-6))
+
+
+class Posterior:
+    """The nested sums: nodes of the shared unknowns, then site, then places, then stations."""
+
+    def __init__(self, belief, obs):
+        self.belief, self.obs = belief, obs
+        self.read, row = np.unique(obs.station, return_inverse=True)
+        order = np.argsort(belief.place_index[self.read], kind="stable")
+        self.read, row = self.read[order], np.argsort(order)[row]
+        self.places, self.place_of = np.unique(belief.place_index[self.read], return_inverse=True)
+        mode = _Mode(belief, obs, self.read, row, self.places, self.place_of)
+        self._lattices(mode)
+        self._nodes(mode)
+        self._tables(row)
+        self._forward()
+        self._moments()
+
+    def _lattices(self, mode):
+        """Even lattices: ``site`` and ``level`` = site + place before scaling; ``x`` the offset."""
+        site, place, station = level_sds_db()
+        crowd = np.bincount(self.place_of).max()
+        step = min(1.0, station / np.sqrt(crowd))
+        self.site = step * np.arange(-round(4.5 * site / step), round(4.5 * site / step) + 1)
+        ends = round(4.5 * (site + place) / step)
+        self.level = step * np.arange(-ends, ends + 1)
+        self.log_site = -0.5 * (self.site / site) ** 2
+        self.reach = np.exp(-0.5 * ((self.level[:, None] - self.site) / place) ** 2)
+        spread = np.hypot(self.belief.path_sd_db, self.belief.own_sd_db)[self.read].max()
+        self.step = float(np.clip(mode.narrowest_db, 0.02, 0.5))
+        self.half = int(np.ceil(6 * spread / self.step))
+        self.x = self.step * np.arange(-self.half, self.half + 1)
+        sds = np.stack([self.belief.scale, self.belief.station_sd_db], 1)[self.read]
+        kinds, self.kind = np.unique(sds.round(6), axis=0, return_inverse=True)
+        self.kind = self.kind.ravel()
+        self.kernel = [
+            np.exp(-0.5 * ((self.x[:, None] - s * self.level) / sd) ** 2) for s, sd in kinds
+        ]
+
+    def _nodes(self, mode):
+        """Lattice of the shared unknowns, (nodes, groups) in dB, turned along their covariance."""
+        groups = self.obs.groups
+        if not groups:
+            self.node_db, self.log_node = np.zeros((1, 0)), np.zeros(1)
+            return
+        axis = 0.9 * np.arange(-6, 7)
+        z = np.stack(np.meshgrid(*[axis] * len(groups), indexing="ij"), -1)
+        z = z.reshape(-1, len(groups))
+        z = z[np.linalg.norm(z, axis=1) <= 5.5]
+        self.node_db = mode.group_db + z @ np.linalg.cholesky(mode.group_cov).T
+        sds = np.array([g.sd_db for g in groups])
+        self.log_node = -0.5 * ((self.node_db / sds) ** 2).sum(axis=1)
+
+    def _tables(self, row):
+        """Log likelihood of the offset, one line per station and set of shared unknowns."""
+        obs, fine = self.obs, 1 if not self.obs.groups else 8
+        code = row * 2 ** len(obs.groups) + obs.member @ (2 ** np.arange(len(obs.groups)))
+        lines, line = np.unique(code, return_inverse=True)
+        self.fine, self.line_member = fine, np.zeros((lines.size, len(obs.groups)))
+        self.line_member[line] = obs.member
+        self.line_start = np.searchsorted(lines, np.arange(self.read.size) * 2 ** len(obs.groups))
+        far = np.abs(self.node_db @ self.line_member.T).max()
+        self.margin = int(np.ceil(far / self.step)) + 1
+        half = (self.half + self.margin) * fine
+        at = self.step / fine * np.arange(-half, half + 1)
+        each = _log_likelihood(obs.low_db[:, None], obs.high_db[:, None], obs.sd_db[:, None], at)
+        self.table = np.zeros((lines.size, at.size))
+        np.add.at(self.table, line, each)
+
+    def _likelihood(self, node):
+        """Likelihood of the offset (stations read, X) at one node, each scaled to a top of 1."""
+        shift = np.rint(self.line_member @ self.node_db[node] * self.fine / self.step).astype(int)
+        start = self.margin * self.fine + shift
+        columns = start[:, None] + self.fine * np.arange(self.x.size)
+        lines = np.take_along_axis(self.table, columns, axis=1)
+        logs = np.add.reduceat(lines, self.line_start, axis=0)
+        top = logs.max(axis=1)
+        return np.exp(logs - top[:, None]), top
+
+    def _by_kind(self, matrix, inward):
+        """``matrix`` (stations read, X or levels) through each station's own kernel."""
+        out = np.empty((self.read.size, self.level.size if inward else self.x.size))
+        for number, kernel in enumerate(self.kernel):
+            rows = self.kind == number
+            out[rows] = matrix[rows] @ (kernel if inward else kernel.T)
+        return out
+
+    def _forward(self):
+        """Sum out stations, then places; keep the nodes that weigh anything."""
+        starts = np.searchsorted(self.place_of, np.arange(self.places.size))
+        logs, kept = [], []
+        for node in range(len(self.node_db)):
+            like, top = self._likelihood(node)
+            station = np.maximum(self._by_kind(like, inward=True), TINY)
+            place = np.add.reduceat(np.log(station), starts, axis=0)
+            best = place.max(axis=1)
+            place = np.exp(place - best[:, None])
+            summed = np.maximum(place @ self.reach, TINY)
+            shared = np.log(summed).sum(axis=0) + best.sum() + top.sum()
+            logs.append(self.log_node[node] + self.log_site + shared)
+            kept.append((like, station, place, summed))
+        logs = np.array(logs)
+        weight = np.exp(logs - logs.max())
+        weight /= weight.sum()
+        keep = weight.sum(axis=1) > 1e-7
+        self.node_db, self.weight = self.node_db[keep], weight[keep] / weight[keep].sum()
+        self.kept = [parts for parts, yes in zip(kept, keep, strict=True) if yes]
+
+    def _moments(self):
+        """Marginal mean and sd of every station, by the same products taken backward."""
+        _, place, _ = level_sds_db()
+        belief = self.belief
+        first, second = np.zeros((2, self.read.size))
+        level = np.zeros((self.places.size, self.level.size))
+        for weight, (like, station, own, summed) in zip(self.weight, self.kept, strict=True):
+            here = own * ((weight / summed) @ self.reach.T)
+            level += here
+            dense = like * self._by_kind(here[self.place_of] / station, inward=False)
+            dense *= (weight.sum() / np.maximum(dense.sum(axis=1), TINY))[:, None]
+            first += dense @ self.x
+            second += dense @ self.x**2
+        mean, square = self._site_moments()
+        means = np.full(belief.place_index.max() + 1, mean)
+        squares = np.full(means.size, square + place**2)
+        means[self.places] = level @ self.level
+        squares[self.places] = level @ self.level**2
+        self.mean_db = belief.scale * means[belief.place_index]
+        variance = belief.scale**2 * (squares - means**2)[belief.place_index]
+        variance = variance + belief.station_sd_db**2
+        self.mean_db[self.read] = first
+        variance[self.read] = second - first**2
+        self.sd_db = np.sqrt(np.maximum(variance, 0))
+
+    def _site_moments(self):
+        weight = self.weight.sum(axis=0)
+        return weight @ self.site, weight @ self.site**2
+
+    def group_moments(self):
+        """Mean and sd of each shared unknown, dB."""
+        weight = self.weight.sum(axis=1)
+        mean = weight @ self.node_db
+        return mean, np.sqrt(np.maximum(weight @ self.node_db**2 - mean**2, 0))
+
+    def draws(self, count, rng):
+        """Joint draws (count, n): shared unknowns and site, then places, then stations."""
+        belief = self.belief
+        _, place_sd, _ = level_sds_db()
+        cell = rng.choice(self.weight.size, count, p=self.weight.ravel())
+        node, site = np.divmod(cell, self.site.size)
+        levels = self.site[site][:, None] + place_sd * rng.standard_normal(
+            (count, belief.place_index.max() + 1)
+        )
+        at = np.empty((count, self.places.size), int)
+        for k, label in enumerate(self.places):
+            rows = np.array([parts[2][k] for parts in self.kept])
+            at[:, k] = _pick(lambda n, s, rows=rows: rows[n] * self.reach.T[s], node, site, rng)[0]
+            levels[:, label] = self.level[at[:, k]]
+        alone = belief.station_sd_db * rng.standard_normal((count, belief.path_sd_db.size))
+        out = belief.scale * levels[:, belief.place_index] + alone
+        for i, station in enumerate(self.read):
+            rows = np.array([parts[0][i] for parts in self.kept])
+            kernel = self.kernel[self.kind[i]].T
+            index, share = _pick(
+                lambda n, v, rows=rows, kernel=kernel: rows[n] * kernel[v],
+                node, at[:, self.place_of[i]], rng,
+            )  # fmt: skip
+            out[:, station] = self.x[index] + (share - 0.5) * self.step
+        return out
+
+
+def _pick(density, first, second, rng):
+    """One draw from ``density(first, second)`` (rows) per pair: index, and the share within it."""
+    size = int(second.max()) + 1
+    pairs, row = np.unique(first * size + second, return_inverse=True)
+    table = density(*np.divmod(pairs, size))
+    table = np.cumsum(table, axis=1)
+    table /= table[:, -1:]
+    target = rng.random(row.size)
+    index = np.searchsorted((table + np.arange(len(table))[:, None]).ravel(), row + target)
+    index = np.clip(index - row * table.shape[1], 0, table.shape[1] - 1)
+    high = table[row, index]
+    low = np.where(index > 0, table[row, index - 1], 0.0)
+    return index, np.clip((target - low) / np.maximum(high - low, TINY), 0, 1)
