@@ -1,23 +1,14 @@
-"""The account of one station: from the field at the roof to the spare dB at the tuner, line by line.
-
-    spare dB = field at the roof
-             + what the antenna makes of it
-             - what walls, trees and the cable cost
-             - the noise, and what the tuner needs above it
-
-``link`` computes, for all stations at once, everything that neither the antenna nor its heading
-changes; ``gain_toward_dbd`` is the rest. The survey adds the two; ``account`` shows them as rows.
-"""
+"""Everything of the budget that neither the antenna nor its heading changes, and what they add."""
 
 import functools
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from scipy.sparse.csgraph import connected_components
 
-from . import chain, facts, path
-from .units import dbm_from_dbuv_m
+from .. import chain, facts, path
+from ..site import Belief
+from ..units import dbm_from_dbuv_m
 
 SURE_TIME_PCT = 90
 """A station counts as received when it locks for at least this share of the time."""
@@ -29,13 +20,15 @@ class Field:
 
     ``median_dbuv_m`` median field outdoors at the mount's height, ``free_space_dbuv_m`` its ceiling,
     ``fade_db`` the fall from the median to the level held 90 % of the time, ``sd_db`` one standard
-    deviation of the path, ``layer`` and ``note`` text: which model, and what it had to assume.
+    deviation of the path model, ``unknown_sd_db`` what missing facts about a station add, ``layer``
+    and ``note`` text: which model, and what it had to assume.
     """
 
     median_dbuv_m: np.ndarray
     free_space_dbuv_m: np.ndarray
     fade_db: np.ndarray
     sd_db: np.ndarray
+    unknown_sd_db: np.ndarray
     layer: np.ndarray
     note: np.ndarray
 
@@ -89,7 +82,7 @@ def field_at(site, mount):
 
     Parameters: ``site`` a Site; ``mount`` a Mount. Average terrain by the charts of 47 CFR 73.699.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> bool((field_at(site, site.mount("roof mast")).fade_db >= 0).all())
     True
@@ -101,12 +94,13 @@ def field_at(site, mount):
         path.average_terrain_dbuv_m(freq, erp, distance, height, mount.height_agl_m, time_pct=t)
         for t in (50, SURE_TIME_PCT)
     ]
-    sd = np.hypot(facts.value("judgement", "path_sd_db"), s["unknown_sd_db"].to_numpy(float))
+    unknown = s["unknown_sd_db"].to_numpy(float)
     return Field(
         median_dbuv_m=levels[0],
         free_space_dbuv_m=np.asarray(path.free_space_dbuv_m(erp, distance)),
         fade_db=levels[0] - levels[1],
-        sd_db=sd,
+        sd_db=np.full(len(s), facts.value("judgement", "path_sd_db")),
+        unknown_sd_db=unknown,
         layer=np.full(len(s), "average terrain", dtype=object),
         note=s["note"].to_numpy(object),
     )
@@ -118,7 +112,7 @@ def place_index(site):
     Stations nearer than 2 km to each other share one, whatever their place is called.
     Parameters: ``site`` a Site.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> len(place_index(simulate.demo_site())) == len(simulate.demo_site().stations)
     True
     """
@@ -129,13 +123,27 @@ def place_index(site):
     return connected_components(near)[1]
 
 
+def prior(site, mount):
+    """What is believed of the path before anything is read: a site.Belief.
+
+    Parameters: ``site`` a Site; ``mount`` a Mount.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> bool((prior(site, site.mount("roof mast")).mean_db() == 0).all())
+    True
+    """
+    there = field_at(site, mount)
+    return Belief.prior(there.sd_db, place_index(site), there.unknown_sd_db)
+
+
 @functools.lru_cache(maxsize=32)
 def link(site, mount, feed):
     """Everything of the budget but the antenna, for every station of ``site``: a Link.
 
     Parameters: ``site`` a Site; ``mount`` a Mount; ``feed`` a chain.Feed.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> mount = site.mount("roof mast")
     >>> link(site, mount, site.feed(mount.feed)).margin_db.shape == (len(site.stations),)
@@ -157,9 +165,9 @@ def link(site, mount, feed):
         trees_loss_db=_trees_loss_db(mount, freq),
         line_gain_db=np.broadcast_to(line.gain_db, freq.shape),
         line_cost_db=whole.noise_figure_db - site.tuner.noise_figure_db,
-        noise_dbm=_noise_dbm(site, whole, freq) + line.gain_db,
+        noise_dbm=_noise_dbm(site, feed, freq) + line.gain_db,
         needs_cn_db=needs_cn_db(site, mount),
-        decoded=s["standard"].isin(site.tuner.standards).to_numpy(),
+        decoded=np.array([site.tuner.decodes(x) for x in s["standard"]], dtype=bool),
         path_sd_db=path_sd,
         mount_sd_db=np.hypot(entry_sd, mount.extra_sd_db),
     )
@@ -167,7 +175,7 @@ def link(site, mount, feed):
 
 def _learned(site, there):
     if site.belief is None:
-        return np.zeros(len(site.stations)), there.sd_db
+        return np.zeros(len(site.stations)), np.hypot(there.sd_db, there.unknown_sd_db)
     return site.belief.mean_db(), site.belief.sd_db()
 
 
@@ -197,11 +205,12 @@ def _trees_loss_db(mount, freq_mhz):
     return np.asarray(path.leaves_loss_db(freq_mhz, mount.trees_m))
 
 
-def _noise_dbm(site, whole, freq_mhz):
+def _noise_dbm(site, feed, freq_mhz):
     """Noise in the channel at the antenna's output, dBm, outside noise at VHF included."""
-    noise_figure = chain.system_noise_figure_db(whole.noise_figure_db, freq_mhz, site.noise)
-    bandwidth = site.stations["bandwidth_mhz"].to_numpy(float)
-    return chain.noise_floor_dbm(bandwidth) + noise_figure
+    share = facts.table("standards").set_index("standard")["noise_bandwidth_share"]
+    width_mhz = site.stations["bandwidth_mhz"] * site.stations["standard"].map(share)
+    parts = (*feed.parts, site.tuner.part)
+    return chain.noise_dbm(parts, freq_mhz, width_mhz.to_numpy(float), site.noise)
 
 
 def needs_cn_db(site, mount):
@@ -211,7 +220,7 @@ def needs_cn_db(site, mount):
     (Rayleigh) gives, where the standard tells them apart. NaN: nobody said, so type it.
     Parameters: ``site`` a Site; ``mount`` a Mount.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> float(needs_cn_db(site, site.mount("roof mast"))[0])
     15.2
@@ -231,7 +240,7 @@ def gain_toward_dbd(site, antenna, mount, headings_deg):
     station's channel lies outside the antenna's frequencies.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``headings_deg`` (H,) true.
 
-    >>> from . import antenna, simulate
+    >>> from signalshed import antenna, simulate
     >>> site = simulate.demo_site()
     >>> gain_toward_dbd(site, antenna.plain_dipole(), site.mount("roof mast"), [0, 90]).shape[0]
     2
@@ -253,7 +262,7 @@ def polarization_loss_db(site, antenna, mount):
     radiates both is heard by either.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount.
 
-    >>> from . import antenna, simulate
+    >>> from signalshed import antenna, simulate
     >>> site = simulate.demo_site()
     >>> set(polarization_loss_db(site, antenna.plain_dipole(), site.mount("roof mast"))) <= {0.0, 16.0}
     True
@@ -264,133 +273,3 @@ def polarization_loss_db(site, antenna, mount):
     theirs = site.stations["polarization"].to_numpy(object)
     crossed = np.isin(theirs, ["horizontal", "vertical"]) & (theirs != mine)
     return np.where(crossed, facts.value("judgement", "cross_polarization_db"), 0.0)
-
-
-def station_index(site, station):
-    """Row of a ``station`` in the tables of ``site``: by its name, or by its row number.
-
-    Raises ValueError with the names there are.
-
-    >>> from . import simulate
-    >>> station_index(simulate.demo_site(), 0)
-    0
-    """
-    names = site.stations["station"]
-    if isinstance(station, (int, np.integer)) and 0 <= station < len(names):
-        return int(station)
-    found = np.flatnonzero(names == station)
-    if found.size == 0:
-        raise ValueError(f"There is no station {station!r}; there are {', '.join(names)}.")
-    return int(found[0])
-
-
-def account(station, setup, site):
-    """The account of one station through one setup, row by row; the last row is the spare dB.
-
-    Parameters: ``station`` its name or row number; ``setup`` a survey.Setup (heading None: the average
-    over all headings); ``site`` a Site. Returns a DataFrame: term, value_db, running_db, unit (of the
-    running sum), why. If the tuner cannot decode the station, that is the only row.
-
-    >>> from . import simulate, survey
-    >>> site = simulate.demo_site()
-    >>> setup = survey.Setup(next(iter(site.antennas)), "roof mast", heading_deg=0)
-    >>> account(0, setup, site).columns.tolist()
-    ['term', 'value_db', 'running_db', 'unit', 'why']
-    """
-    i = station_index(site, station)
-    mount, antenna = site.mount(setup.mount), site.antenna(setup.antenna)
-    this = link(site, mount, site.feed(setup.feed or mount.feed))
-    refusal = _refusal(site, this, i)
-    if refusal:
-        return pd.DataFrame([refusal], columns=["term", "value_db", "running_db", "unit", "why"])
-    rows = [
-        *_field_rows(site, mount, this, i),
-        _antenna_row(site, antenna, mount, setup, i),
-        *_mount_rows(site, antenna, mount, this, i),
-        *_tuner_rows(site, this, i),
-    ]
-    frame = pd.DataFrame(rows, columns=["term", "value_db", "unit", "why"])
-    frame.insert(2, "running_db", frame["value_db"].cumsum())
-    return frame
-
-
-def _refusal(site, this, i):
-    row = site.stations.iloc[i]
-    if not this.decoded[i]:
-        why = f"{site.tuner.name} does not decode {row['standard']}; no antenna can help"
-        return ("the tuner cannot show this station", np.nan, np.nan, "dB", why)
-    if np.isnan(this.needs_cn_db[i]):
-        why = f"no published C/N for {row['standard']}: type needs_cn_db in stations.csv"
-        return ("what the tuner needs is unknown", np.nan, np.nan, "dB", why)
-    return None
-
-
-def _field_rows(site, mount, this, i):
-    row, there = site.stations.iloc[i], this.field
-    free = there.free_space_dbuv_m[i]
-    rest = there.median_dbuv_m[i] - free
-    yield (
-        "field in empty space",
-        free,
-        "dBuV/m",
-        f"{row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away",
-    )
-    yield (
-        "earth, hills and height",
-        rest,
-        "dBuV/m",
-        f"{there.layer[i]}; {mount.height_agl_m:g} m up; RF {row['rf_channel']}",
-    )
-    if site.belief is not None:
-        yield ("what your readings taught", this.learned_db[i], "dBuV/m", "readings at this site")
-    yield (
-        "what a half-wave dipole makes of it",
-        this.dipole_dbm[i],
-        "dBm",
-        f"a shorter dipole catches less: {row['freq_mhz']:.0f} MHz",
-    )
-
-
-def _antenna_row(site, antenna, mount, setup, i):
-    bearing = site.stations["bearing_deg"].iloc[i]
-    if setup.heading_deg is None:
-        headings = np.arange(0.0, 360.0, 5.0)
-        why = f"{antenna.name}, average over all headings"
-    else:
-        headings = [setup.heading_deg]
-        off = (bearing - setup.heading_deg + 180) % 360 - 180
-        side = "right" if off > 0 else "left"
-        why = f"{antenna.name}, station {abs(off):.0f} degrees {side} of the aim"
-    bare = gain_toward_dbd(site, antenna, mount, headings)[:, i].mean()
-    if np.isnan(bare):
-        why = f"{antenna.name} is not known at {site.stations['freq_mhz'].iloc[i]:.0f} MHz"
-    gain = bare + polarization_loss_db(site, antenna, mount)[i]
-    return ("antenna toward the station", gain, "dBm", why)
-
-
-def _mount_rows(site, antenna, mount, this, i):
-    crossed = polarization_loss_db(site, antenna, mount)[i]
-    losses = (
-        ("crossed polarization", crossed, f"station is {site.stations['polarization'].iloc[i]}"),
-        ("walls and roof", this.entry_loss_db[i], f"{mount.kind}, {mount.construction} building"),
-        ("blocked side", this.blocked_loss_db[i], "the mount does not see this direction"),
-        ("trees", this.trees_loss_db[i], f"{mount.trees_m:g} m of leaves"),
-    )
-    return [(name, -loss, "dBm", why) for name, loss, why in losses if loss != 0]
-
-
-def _tuner_rows(site, this, i):
-    line = this.line_gain_db[i]
-    yield ("cable and parts", line, "dBm", "from the balun to the tuner, amplifiers included")
-    yield (
-        "noise in the channel",
-        -this.noise_dbm[i],
-        "dB C/N",
-        f"floor at the tuner {this.noise_dbm[i]:.1f} dBm, amplifiers and outside noise inside",
-    )
-    yield (
-        "what the tuner needs",
-        -this.needs_cn_db[i],
-        "dB spare",
-        f"C/N for {site.stations['standard'].iloc[i]}",
-    )

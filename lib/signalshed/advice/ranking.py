@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from . import budget, survey
+from .. import budget, survey
 
 ROOFS = 2000
 """How many roofs like this one are imagined."""
@@ -34,7 +34,7 @@ def possible_setups(site):
 
     Parameters: ``site`` a Site. Returns a list of survey.Setup. Raises ValueError if there is none.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> len(possible_setups(simulate.demo_site())) > 3
     True
     """
@@ -60,7 +60,7 @@ def imagine(site, setups, roofs=ROOFS, seed=1):
     Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, aimed here where they can be;
     ``roofs`` how many; ``seed`` for the draws.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> imagine(site, possible_setups(site)[:2], roofs=10).counts.shape
     (2, 10)
@@ -95,7 +95,7 @@ def _errors(site, setups, roofs, rng):
 def _path_errors(site, setup, roofs, rng):
     """Errors of the path about its best guess: (roof, station)."""
     belief = site.belief or budget.prior(site, site.mount(setup.mount))
-    return belief.offsets(roofs, rng) - belief.mean_db()
+    return belief.offsets(count=roofs, rng=rng) - belief.mean_db()
 
 
 def _margins(site, setup, roofs, rng):
@@ -118,7 +118,7 @@ def rank(site, setups=None, roofs=ROOFS, seed=1):
     Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, None for all that are possible;
     ``roofs`` how many roofs are imagined; ``seed`` for the draws.
 
-    >>> from . import simulate
+    >>> from signalshed import simulate
     >>> table = rank(simulate.demo_site(), roofs=200)
     >>> bool(table["expected"].iloc[0] >= table["expected"].iloc[-1])
     True

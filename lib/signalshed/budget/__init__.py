@@ -1,0 +1,39 @@
+"""The account of one station: from the field at the roof to the spare dB at the tuner, line by line.
+
+    spare dB = field at the roof
+             + what the antenna makes of it
+             - what walls, trees and the cable cost
+             - the noise, and what the tuner needs above it
+
+``link`` computes, for all stations at once, everything that neither the antenna nor its heading
+changes; ``gain_toward_dbd`` is the rest. The survey adds the two; ``account`` shows them as rows.
+"""
+
+from .link import (
+    SURE_TIME_PCT,
+    Field,
+    Link,
+    field_at,
+    gain_toward_dbd,
+    link,
+    needs_cn_db,
+    place_index,
+    polarization_loss_db,
+    prior,
+)
+from .rows import account, station_index
+
+__all__ = [
+    "SURE_TIME_PCT",
+    "Field",
+    "Link",
+    "account",
+    "field_at",
+    "gain_toward_dbd",
+    "link",
+    "needs_cn_db",
+    "place_index",
+    "polarization_loss_db",
+    "prior",
+    "station_index",
+]

@@ -1,0 +1,139 @@
+"""What to expect of every station through one setup, in numbers and in words."""
+
+import numpy as np
+import pandas as pd
+from scipy.special import ndtri
+
+from .. import budget
+from ..units import check
+from .setups import HEADINGS_DEG, aim_of, at_heading, parts_of
+
+_NINETY = 1.6449
+"""Half width of a 90 % interval in standard deviations."""
+
+
+def outlook(site, setup):
+    """What to expect of every station through one setup: a DataFrame, stations in the site's order.
+
+    Columns: station, rf_channel, wanted, margin_db, spread_db, low_db and high_db (the ends of a 90 %
+    interval), fade_db, chance (that this roof locks it at least 90 % of the time), roofs (the chance as
+    roofs out of ten), layer, limit (what
+    is in the way), note, why.
+
+    A heading of None averages over all headings, and adds their scatter to the spread; a mount with a
+    rotator takes each station at its best heading.
+    Parameters: ``site`` a Site; ``setup`` a Setup.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> table = outlook(site, Setup(next(iter(site.antennas)), "roof mast", heading_deg=200))
+    >>> bool(table["chance"].between(0, 1).all())
+    True
+    """
+    _, mount, feed = parts_of(site, setup)
+    margin, spread, chance, fade = at_heading(site, setup)
+    s = site.stations
+    this = budget.link(site, mount, feed)
+    limits = limits_of(site, setup)
+    return pd.DataFrame(
+        {
+            "station": s["station"],
+            "rf_channel": s["rf_channel"],
+            "wanted": s["wanted"],
+            "margin_db": margin,
+            "spread_db": spread,
+            "low_db": margin - _NINETY * spread,
+            "high_db": margin + _NINETY * spread,
+            "fade_db": fade,
+            "chance": chance,
+            "roofs": [roofs_words(c) for c in chance],
+            "layer": this.field.layer,
+            "limit": limits,
+            "note": this.field.note,
+            "why": [_why(*row) for row in zip(margin, spread, limits, strict=True)],
+        }
+    )
+
+
+def limits_of(site, setup):
+    """What stands between each station and being sure of it, in a few words: a list over stations.
+
+    The largest cost that could be won back, if it is worth winning; "distance and hills" if none is;
+    "nothing" if the station is already as sure as the site asks.
+
+    Parameters: ``site`` a Site; ``setup`` a Setup.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> len(limits_of(site, Setup(next(iter(site.antennas)), "roof mast"))) == len(site.stations)
+    True
+    """
+    antenna, mount, feed = parts_of(site, setup)
+    this = budget.link(site, mount, feed)
+    margin, spread, _, fade = at_heading(site, setup)
+    costs = _fixable_costs_db(site, setup, this)
+    missing = fade + ndtri(site.certainty) * spread - margin
+    largest = costs.max(axis=1).to_numpy()
+    worth_it = (largest >= 3.0) & (largest >= 0.4 * missing)
+    words = np.where(worth_it, costs.idxmax(axis=1), "distance and hills").astype(object)
+    words[missing <= 0] = "nothing"
+    covered = np.asarray(antenna.covers(site.stations["freq_mhz"].to_numpy(float)))
+    words[~covered] = "channel outside the antenna's"
+    words[np.isnan(this.needs_cn_db)] = "C/N it needs is unknown"
+    words[~this.decoded] = "tuner cannot decode it"
+    return words.tolist()
+
+
+def _fixable_costs_db(site, setup, this):
+    """What the builder could win back, dB: a DataFrame (station, cause)."""
+    antenna, mount, _ = parts_of(site, setup)
+    return pd.DataFrame(
+        {
+            "off the aim": _aim_loss_db(site, setup, antenna, mount),
+            "walls": this.entry_loss_db,
+            "blocked side": this.blocked_loss_db,
+            "trees": this.trees_loss_db,
+            "cable and splitter": np.maximum(this.line_cost_db, 0.0),
+            "crossed polarization": budget.polarization_loss_db(site, antenna, mount),
+        }
+    )
+
+
+def _aim_loss_db(site, setup, antenna, mount):
+    freq = site.stations["freq_mhz"].to_numpy(float)
+    if aim_of(site, setup) == "rotator":
+        return np.zeros(freq.size)
+    headings = HEADINGS_DEG if setup.heading_deg is None else [setup.heading_deg]
+    toward = budget.gain_toward_dbd(site, antenna, mount, headings)
+    best = budget.gain_toward_dbd(site, antenna, mount, HEADINGS_DEG).max(axis=0)
+    return np.nan_to_num(best - toward.mean(axis=0))
+
+
+def _why(margin, spread, limit):
+    if np.isnan(margin):
+        return limit
+    return f"{margin:+.0f} dB to spare, give or take {spread:.0f}; in the way: {limit}"
+
+
+def roofs_words(chance):
+    """A ``chance`` (0 to 1) as roofs out of ten.
+
+    >>> [roofs_words(c) for c in (0.004, 0.62, 0.97)]
+    ['fewer than 1 of 10', '6 of 10', 'more than 9 of 10']
+    """
+    tenths = 10 * float(check("chance", chance, low=0, high=1))
+    if tenths < 0.5:
+        return "fewer than 1 of 10"
+    return "more than 9 of 10" if tenths > 9.5 else f"{tenths:.0f} of 10"
+
+
+def chance_words(chance):
+    """A ``chance`` (0 to 1) in words.
+
+    >>> [chance_words(c) for c in (0.02, 0.5, 0.97)]
+    ['hardly', 'a coin toss', 'almost surely']
+    """
+    c = float(check("chance", chance, low=0, high=1))
+    steps = ((0.95, "almost surely"), (0.8, "probably"), (0.6, "more likely than not"))
+    steps += ((0.4, "a coin toss"), (0.2, "less likely than not"), (0.05, "probably not"))
+    return next((word for least, word in steps if c >= least), "hardly")

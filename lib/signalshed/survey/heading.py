@@ -1,0 +1,70 @@
+"""Where to point: the heading that brings the most, and how wide the arc that brings as good as that."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .setups import Setup, grid
+
+
+@dataclass(frozen=True)
+class Aim:
+    """Where to point: ``heading_deg`` true, the ``expected`` number of wanted stations there,
+    ``worst_margin_db`` of the stations it is likely to bring, and ``arc_deg``, how wide the arc of
+    headings is that brings as good as the same (within a quarter of a station).
+    """
+
+    heading_deg: float
+    expected: float
+    worst_margin_db: float
+    arc_deg: float
+
+
+def best_heading(site, setup):
+    """The heading that brings the most wanted stations on average: an Aim.
+
+    Of headings that bring the same the middle of their arc is taken.
+    Parameters: ``site`` a Site; ``setup`` a Setup, whose own heading plays no part.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> 0 <= best_heading(site, Setup(next(iter(site.antennas)), "roof mast")).heading_deg < 360
+    True
+    """
+    headings = np.arange(0.0, 360.0, 1.0)
+    g = grid(site, [setup], headings)
+    wanted = site.stations["wanted"].to_numpy(bool)
+    expected = g.chance[0][:, wanted].sum(axis=1)
+    as_good = _arc(expected >= expected.max() - 0.02, int(expected.argmax()))
+    heading = int(headings[as_good[len(as_good) // 2]])
+    usable = _arc(expected >= expected.max() - 0.25, heading)
+    likely = wanted & (g.chance[0, heading] >= 0.5)
+    worst = g.margin_db[0, heading][likely].min() if likely.any() else np.nan
+    return Aim(float(heading), float(expected[heading]), float(worst), float(len(usable)))
+
+
+def _arc(good, start):
+    """Indices of the run of ``good`` round the circle that holds ``start``, in order."""
+    if good.all():
+        return np.arange(good.size)
+    turned = np.roll(good, -start)
+    right = int(np.argmin(turned))
+    left = int(np.argmin(turned[::-1]))
+    return (start + np.arange(-left, max(right, 1))) % good.size
+
+
+def aimed(site, setup):
+    """``setup`` at its best heading where it can be aimed; as it is where it never is.
+
+    Parameters: ``site`` a Site; ``setup`` a Setup. Returns (setup, Aim or None).
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> setup, aim = aimed(site, Setup(next(iter(site.antennas)), "roof mast"))
+    >>> setup.heading_deg == aim.heading_deg
+    True
+    """
+    if site.mount(setup.mount).aim != "fixed":
+        return setup, None
+    aim = best_heading(site, setup)
+    return Setup(setup.antenna, setup.mount, setup.feed, aim.heading_deg), aim

@@ -1,0 +1,100 @@
+"""Ranking on common draws."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from signalshed import advice, antenna, simulate, survey
+
+
+@pytest.fixture(scope="module")
+def site():
+    return simulate.demo_site()
+
+
+@pytest.fixture(scope="module")
+def ranking(site):
+    return advice.rank(site, roofs=1000)
+
+
+def test_ranking_is_complete_and_ordered(site, ranking):
+    assert len(ranking) == len(advice.possible_setups(site))
+    steps = (-(ranking["expected"] / 0.1).round()).astype(int)
+    assert steps.is_monotonic_increasing
+    assert (ranking["low"] <= ranking["high"]).all()
+    assert ranking["pick"].iloc[0] == "best"
+
+
+def test_expected_number_agrees_with_the_chances(site):
+    # Two routes of our own: common draws, and the sum of the closed-form chances.
+    setups = advice.possible_setups(site)[:4]
+    draws = advice.imagine(site, setups, roofs=20000)
+    wanted = site.stations["wanted"].to_numpy(bool)
+    for k, setup in enumerate(draws.setups):
+        expected = survey.at_heading(site, setup)[2][wanted].sum()
+        assert draws.counts[k].mean() == pytest.approx(expected, abs=0.06)
+
+
+def test_the_same_antenna_with_more_gain_is_never_behind(site):
+    low = antenna.from_numbers("low", [50, 700], 2, 360, 0, spread_db=0)
+    high = antenna.from_numbers("high", [50, 700], 6, 360, 0, spread_db=0)
+    draws = advice.imagine(site, [survey.Setup(a, "roof mast") for a in (low, high)], roofs=300)
+    assert (draws.locked[1] >= draws.locked[0]).all()
+
+
+def test_common_draws_rank_more_surely_than_separate_ones(site):
+    # The path error is common: the difference of two antennas scatters less than either alone.
+    low = antenna.from_numbers("low", [50, 700], 2, 360, 0)
+    high = antenna.from_numbers("high", [50, 700], 6, 360, 0)
+    draws = advice.imagine(site, [survey.Setup(a, "roof mast") for a in (low, high)], roofs=2000)
+    counts = draws.counts.astype(float)
+    assert np.std(counts[1] - counts[0]) < 0.8 * np.hypot(*counts.std(axis=1))
+
+
+def test_equal_antennas_are_ranked_by_effort(site):
+    hard = antenna.from_numbers("hard", [50, 700], 6, 90, spread_db=0, effort=5)
+    easy = hard.renamed("easy", effort=1)
+    table = advice.rank(site, [survey.Setup(a, "roof mast") for a in (hard, easy)], roofs=500)
+    assert table["antenna"].iloc[0] == "easy"
+
+
+def test_nearly_as_good_with_less_work_is_marked(site):
+    best = antenna.from_numbers("best", [50, 700], 6.3, 90, spread_db=0, effort=5)
+    easy = antenna.from_numbers("easy", [50, 700], 5.3, 90, spread_db=0, effort=1)
+    table = advice.rank(site, [survey.Setup(a, "roof mast") for a in (best, easy)], roofs=2000)
+    assert table.loc[table["antenna"] == "easy", "pick"].item() in (
+        "best",
+        "nearly as good, less work",
+    )
+
+
+def test_words_of_a_comparison():
+    a = np.array([[True, True, True]] * 10)
+    b = np.array([[True, False, False]] * 9 + [[True, True, True]])
+    assert advice.compare_words(a, b) == (
+        "the best gets all that this gets, and 2 more, on 9 of 10 roofs like yours"
+    )
+    assert "same stations on more than 9 of 10" in advice.compare_words(a, a)
+
+
+def test_never_aimed_mounts_get_a_heading_per_roof(site):
+    boat = replace(site.mount("roof mast"), name="boat", kind="boat", aim="never")
+    setup = survey.Setup(next(iter(site.antennas)), boat)
+    table = advice.rank(site, [setup], roofs=4000)
+    wanted = site.stations["wanted"].to_numpy(bool)
+    assert np.isnan(table["heading_deg"].iloc[0])
+    expected = survey.at_heading(site, setup)[2][wanted].sum()
+    assert table["expected"].iloc[0] == pytest.approx(expected, abs=0.15)
+
+
+def test_a_site_without_a_possible_setup_says_what_to_do(site):
+    nowhere = {k: a.renamed(k, lives=("boat",)) for k, a in site.antennas.items()}
+    with pytest.raises(ValueError, match="lives"):
+        advice.possible_setups(replace(site, antennas=nowhere))
+
+
+def test_the_same_seed_gives_the_same_ranking(site):
+    setups = advice.possible_setups(site)[:3]
+    one, two = (advice.rank(site, setups, roofs=200, seed=5) for _ in range(2))
+    assert one.drop(columns="setup").equals(two.drop(columns="setup"))

@@ -1,0 +1,175 @@
+"""The survey grid and what is sliced from it."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import norm
+
+from signalshed import advice, antenna, budget, simulate, survey
+
+
+@pytest.fixture(scope="module")
+def site():
+    return simulate.demo_site()
+
+
+def first_setup(site, heading=None):
+    return survey.Setup(next(iter(site.antennas)), "roof mast", heading_deg=heading)
+
+
+def test_grid_shapes_and_ranges(site):
+    setups = advice.possible_setups(site)
+    g = survey.grid(site, setups, np.arange(0, 360, 30))
+    shape = (len(setups), 12, len(site.stations))
+    assert g.margin_db.shape == g.spread_db.shape == g.chance.shape == g.fade_db.shape == shape
+    assert ((g.chance >= 0) & (g.chance <= 1)).all()
+    assert (g.chance[np.isnan(g.margin_db)] == 0).all()
+    assert (g.fade_db >= 0).all() and (g.spread_db > 0).all()
+
+
+def test_chance_is_the_normal_probability(site):
+    # Against scipy.stats.norm, a general reference library.
+    g = survey.grid(site, [first_setup(site)], [0])
+    known = ~np.isnan(g.margin_db)
+    expected = norm.cdf(g.margin_db, loc=g.fade_db, scale=g.spread_db)
+    assert g.chance[known] == pytest.approx(expected[known], abs=1e-12)
+
+
+def test_heading_turns_the_pattern_only(site):
+    # Turning the antenna by x is the same as moving every station by -x.
+    setup = first_setup(site)
+    turned = site.with_stations(
+        site.stations.assign(bearing_deg=(site.stations["bearing_deg"] - 40) % 360)
+    )
+    a = survey.grid(site, [setup], [100]).margin_db
+    b = survey.grid(turned, [setup], [60]).margin_db
+    assert a == pytest.approx(b, abs=1e-9, nan_ok=True)
+
+
+def test_order_of_rows_does_not_matter(site):
+    setup = first_setup(site, 77)
+    order = np.random.default_rng(3).permutation(len(site.stations))
+    shuffled = site.with_stations(site.stations.iloc[order])
+    one = survey.outlook(site, setup)["chance"].to_numpy()[order]
+    assert survey.outlook(shuffled, setup)["chance"].to_numpy() == pytest.approx(one, abs=1e-12)
+
+
+def test_more_gain_never_hurts(site):
+    low = antenna.from_numbers("low", [50, 700], 2, 360, 0)
+    high = antenna.from_numbers("high", [50, 700], 5, 360, 0)
+    g = survey.grid(site, [survey.Setup(a, "roof mast") for a in (low, high)], [0])
+    known = ~np.isnan(g.margin_db[0])
+    assert g.margin_db[1][known] - g.margin_db[0][known] == pytest.approx(3.0)
+    assert (g.chance[1] >= g.chance[0]).all()
+
+
+def test_interval_holds_ninety_per_cent(site):
+    table = survey.outlook(site, first_setup(site, 0)).dropna(subset=["margin_db"])
+    inside = norm.cdf(table["high_db"], table["margin_db"], table["spread_db"]) - norm.cdf(
+        table["low_db"], table["margin_db"], table["spread_db"]
+    )
+    assert inside == pytest.approx(0.9, abs=1e-4)
+
+
+def test_best_heading_is_the_best_of_all(site):
+    wanted = site.stations["wanted"].to_numpy(bool)
+    for setup in advice.possible_setups(site):
+        if site.mount(setup.mount).aim != "fixed":
+            continue
+        aim = survey.best_heading(site, setup)
+        everywhere = survey.grid(site, [setup], np.arange(0, 360, 1.0)).chance[0][:, wanted]
+        assert aim.expected >= everywhere.sum(axis=1).max() - 0.03
+        here = survey.grid(site, [setup], [aim.heading_deg]).chance[0, 0, wanted].sum()
+        assert aim.expected == pytest.approx(here)
+        assert 1 <= aim.arc_deg <= 360
+
+
+def test_all_round_antenna_has_no_best_heading(site):
+    all_round = antenna.from_numbers("all round", [50, 700], 0, 360, 0)
+    all_round = all_round.renamed("all round", gain_dbd_table=0 * all_round.gain_dbd_table)
+    assert survey.best_heading(site, survey.Setup(all_round, "roof mast")).arc_deg == 360
+
+
+@pytest.mark.parametrize(
+    ("good", "start", "arc"),
+    [
+        ("1100001", 0, [6, 0, 1]),
+        ("0011100", 3, [2, 3, 4]),
+        ("1111111", 2, [0, 1, 2, 3, 4, 5, 6]),
+        ("0001000", 3, [3]),
+    ],
+)
+def test_arcs_close_round_the_circle(good, start, arc):
+    mask = np.array([c == "1" for c in good])
+    assert survey.heading._arc(mask, start).tolist() == arc
+
+
+def test_never_aimed_averages_and_widens(site):
+    setup = first_setup(site)
+    g = survey.grid(site, [setup])
+    margin, spread, chance, _ = survey.at_heading(site, setup)
+    known = ~np.isnan(margin)
+    assert margin[known] == pytest.approx(g.margin_db[0].mean(axis=0)[known])
+    assert chance == pytest.approx(g.chance[0].mean(axis=0))
+    assert (spread[known] >= g.spread_db[0, 0][known]).all()
+
+
+def test_rotator_is_never_worse_than_any_fixed_heading(site):
+    from dataclasses import replace
+
+    rotating = replace(site.mount("roof mast"), name="turning", aim="rotator")
+    beam = antenna.from_numbers("beam", [470, 608], 10)
+    _, _, turned, _ = survey.at_heading(site, survey.Setup(beam, rotating))
+    fixed = survey.grid(site, [survey.Setup(beam, "roof mast")], np.arange(0, 360, 5))
+    assert (turned >= fixed.chance[0].max(axis=0) - 1e-12).all()
+
+
+@settings(max_examples=25, deadline=None)
+@given(heading=st.floats(0, 360), gain=st.floats(-10, 20), width=st.floats(10, 360))
+def test_any_antenna_at_any_heading_gives_sane_numbers(heading, gain, width):
+    site = simulate.demo_site()
+    a = antenna.from_numbers("any", [50, 700], gain, width)
+    table = survey.outlook(site, survey.Setup(a, "roof mast", heading_deg=heading))
+    assert table["chance"].between(0, 1).all()
+    assert (table["low_db"] <= table["high_db"]).where(table["margin_db"].notna(), True).all()
+
+
+@pytest.mark.parametrize("heading", [725, -1, "north", float("nan")])
+def test_a_heading_beyond_the_circle_is_refused(heading):
+    with pytest.raises(ValueError, match="heading_deg"):
+        survey.Setup("x", "y", heading_deg=heading)
+
+
+def test_unknown_names_are_answered_with_the_names_there_are(site):
+    with pytest.raises(ValueError, match="roof mast"):
+        survey.outlook(site, survey.Setup(next(iter(site.antennas)), "chimney"))
+
+
+def test_thousand_stations_do_not_die(site):
+    many = pd.concat([site.stations] * (1000 // len(site.stations) + 1)).head(1000)
+    big = site.with_stations(many)
+    setups = [first_setup(site)] * 4
+    assert survey.grid(big, setups, np.arange(0, 360, 1.0)).chance.shape == (4, 360, 1000)
+
+
+def test_limits_name_what_could_be_won_back(site):
+    setup = first_setup(site, 0)
+    words = survey.limits_of(site, setup)
+    assert len(words) == len(site.stations)
+    table = survey.outlook(site, setup)
+    sure = table["chance"] >= site.certainty
+    assert all(w == "nothing" for w, s in zip(words, sure, strict=True) if s)
+    assert not any(w == "nothing" for w, s in zip(words, sure, strict=True) if not s)
+
+
+def test_what_readings_taught_moves_the_margin(site):
+    belief = budget.prior(site, site.mount("roof mast"))
+    from signalshed.site import belief as learning
+
+    seen = learning.Observations([0], [8.0], [8.0], 1.0)
+    wiser = site.with_belief(belief.updated(seen))
+    before, after = (survey.outlook(s, first_setup(site, 0)) for s in (site, wiser))
+    assert after["margin_db"][0] > before["margin_db"][0] + 5
+    assert (after["spread_db"] <= before["spread_db"] + 1e-6).all()
