@@ -2,9 +2,22 @@
 
 ========  =====================================================================================
 ranking   ``rank``, ``possible_setups``, ``imagine``, ``compare_words``
+changes   ``changes``: what one change would help most
+reach     ``reach``: how far an antenna reaches, by kind of station
 ========  =====================================================================================
 """
 
+from .changes import changes
 from .ranking import ROOFS, Draws, compare_words, imagine, possible_setups, rank
+from .reach import reach
 
-__all__ = ["ROOFS", "Draws", "compare_words", "imagine", "possible_setups", "rank"]
+__all__ = [
+    "ROOFS",
+    "Draws",
+    "changes",
+    "compare_words",
+    "imagine",
+    "possible_setups",
+    "rank",
+    "reach",
+]

@@ -21,17 +21,20 @@ from .link import (
     polarization_loss_db,
     prior,
 )
+from .others import Others, others
 from .rows import account, station_index
 
 __all__ = [
     "SURE_TIME_PCT",
     "Field",
     "Link",
+    "Others",
     "account",
     "field_at",
     "gain_toward_dbd",
     "link",
     "needs_cn_db",
+    "others",
     "place_index",
     "polarization_loss_db",
     "prior",

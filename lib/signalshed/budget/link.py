@@ -167,9 +167,17 @@ def link(site, mount, feed):
         line_cost_db=whole.noise_figure_db - site.tuner.noise_figure_db,
         noise_dbm=_noise_dbm(site, feed, freq) + line.gain_db,
         needs_cn_db=needs_cn_db(site, mount),
-        decoded=np.array([site.tuner.decodes(x) for x in s["standard"]], dtype=bool),
+        decoded=_decoded(site),
         path_sd_db=path_sd,
         mount_sd_db=np.hypot(entry_sd, mount.extra_sd_db),
+    )
+
+
+def _decoded(site):
+    """Television that this tuner knows; FM and mobile neighbours only disturb."""
+    rows = zip(site.stations["service"], site.stations["standard"], strict=True)
+    return np.array(
+        [s == "tv" and site.tuner.decodes(standard) for s, standard in rows], dtype=bool
     )
 
 
@@ -208,7 +216,7 @@ def _trees_loss_db(mount, freq_mhz):
 def _noise_dbm(site, feed, freq_mhz):
     """Noise in the channel at the antenna's output, dBm, outside noise at VHF included."""
     share = facts.table("standards").set_index("standard")["noise_bandwidth_share"]
-    width_mhz = site.stations["bandwidth_mhz"] * site.stations["standard"].map(share)
+    width_mhz = site.stations["bandwidth_mhz"] * site.stations["standard"].map(share).fillna(1.0)
     parts = (*feed.parts, site.tuner.part)
     return chain.noise_dbm(parts, freq_mhz, width_mhz.to_numpy(float), site.noise)
 

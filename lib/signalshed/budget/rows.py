@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .link import gain_toward_dbd, link, polarization_loss_db
+from .others import others
 
 
 def station_index(site, station):
@@ -39,19 +40,66 @@ def account(station, setup, site):
     """
     i = station_index(site, station)
     mount, antenna = site.mount(setup.mount), site.antenna(setup.antenna)
-    this = link(site, mount, site.feed(setup.feed or mount.feed))
+    feed = site.feed(setup.feed if setup.feed is not None else mount.feed)
+    this = link(site, mount, feed)
     refusal = _refusal(site, this, i)
     if refusal:
         return pd.DataFrame([refusal], columns=["term", "value_db", "running_db", "unit", "why"])
+    toward = _Toward(site, antenna, mount, setup, i, feed)
     rows = [
         *_field_rows(site, mount, this, i),
-        _antenna_row(site, antenna, mount, setup, i),
+        ("antenna toward the station", toward.gain_dbd, "dBm", toward.why),
         *_mount_rows(site, antenna, mount, this, i),
         *_tuner_rows(site, this, i),
     ]
+    rows += list(toward.rows_of_others())
     frame = pd.DataFrame(rows, columns=["term", "value_db", "unit", "why"])
     frame.insert(2, "running_db", frame["value_db"].cumsum())
     return frame
+
+
+class _Toward:
+    """What the antenna makes of one station as the setup is really used, and what others spoil."""
+
+    def __init__(self, site, antenna, mount, setup, i, feed):
+        self.way = "never" if setup.heading_deg is None else "fixed"
+        self.way = self.way if mount.aim == "fixed" else mount.aim
+        headings = [setup.heading_deg] if self.way == "fixed" else np.arange(0.0, 360.0, 5.0)
+        this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
+        self.others = others(site, feed, this, gain)
+        self.alone_db = (this.margin_db + gain)[:, i]
+        self.margin_db = self.others.applied_to(this.margin_db + gain)[:, i]
+        self.rise_db = self.others.rise_db[:, i]
+        self.pick = self._picked()
+        crossed = polarization_loss_db(site, antenna, mount)[i]
+        self.gain_dbd = gain[self.pick, i].mean() + crossed
+        self.why = self._words(site, antenna, i, np.asarray(headings, float))
+
+    def _picked(self):
+        if self.way == "rotator" and not np.isnan(self.margin_db).all():
+            return [int(np.nanargmax(self.margin_db))]
+        return slice(None)
+
+    def _words(self, site, antenna, i, headings):
+        freq, bearing = site.stations[["freq_mhz", "bearing_deg"]].to_numpy(float)[i]
+        if np.isnan(self.gain_dbd):
+            return f"{antenna.name} is not known at {freq:.0f} MHz"
+        if self.way == "never":
+            return f"{antenna.name}, average over all headings"
+        off = (bearing - headings[self.pick][0] + 180) % 360 - 180
+        side = "right" if off > 0 else "left"
+        return f"{antenna.name}, station {abs(off):.0f} degrees {side} of the aim"
+
+    def rows_of_others(self):
+        rise, margin = self.rise_db[self.pick].mean(), self.margin_db[self.pick].mean()
+        why = (
+            "same channel and mixing products act like noise" if rise > 0.05 else "hardly anything"
+        )
+        yield ("others on the air", -rise, "dB spare", why)
+        over = margin - (self.alone_db[self.pick].mean() - rise)
+        if over < -1e-9:
+            part = self.others.tightest[self.pick][0]
+            yield ("too strong", over, "dB spare", f"all signals together overload {part}")
 
 
 def _refusal(site, this, i):
@@ -89,23 +137,6 @@ def _field_rows(site, mount, this, i):
         "dBm",
         f"a shorter dipole catches less: {row['freq_mhz']:.0f} MHz",
     )
-
-
-def _antenna_row(site, antenna, mount, setup, i):
-    bearing = site.stations["bearing_deg"].iloc[i]
-    if setup.heading_deg is None:
-        headings = np.arange(0.0, 360.0, 5.0)
-        why = f"{antenna.name}, average over all headings"
-    else:
-        headings = [setup.heading_deg]
-        off = (bearing - setup.heading_deg + 180) % 360 - 180
-        side = "right" if off > 0 else "left"
-        why = f"{antenna.name}, station {abs(off):.0f} degrees {side} of the aim"
-    bare = gain_toward_dbd(site, antenna, mount, headings)[:, i].mean()
-    if np.isnan(bare):
-        why = f"{antenna.name} is not known at {site.stations['freq_mhz'].iloc[i]:.0f} MHz"
-    gain = bare + polarization_loss_db(site, antenna, mount)[i]
-    return ("antenna toward the station", gain, "dBm", why)
 
 
 def _mount_rows(site, antenna, mount, this, i):

@@ -72,7 +72,9 @@ def grid(site, setups, headings_deg=None):
     for k, setup in enumerate(setups):
         antenna, mount, feed = parts_of(site, setup)
         this = budget.link(site, mount, feed)
-        np.add(this.margin_db, toward(antenna, mount), out=margin[k])
+        gain = toward(antenna, mount)
+        alone = this.margin_db + gain
+        margin[k] = budget.others(site, feed, this, gain).applied_to(alone)
         spread[k, 0] = np.sqrt(
             this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna.spread_db**2
         )
