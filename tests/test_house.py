@@ -1,0 +1,352 @@
+"""The house rules that a script can check: layout, imports, docstrings, sizes, packaging."""
+
+import ast
+import doctest
+import importlib
+import inspect
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import signalshed
+from signalshed import facts
+
+REPO = Path(__file__).resolve().parents[1]
+PACKAGE = REPO / "lib" / "signalshed"
+_IN_ORDER = """
+facts units tables channels earth path chain meters wires builds antenna site budget survey trials
+advice simulate plots report classroom
+"""
+ORDER = tuple(_IN_ORDER.split())
+STATUS = {"published", "derived", "memory", "practice", "judgement"}
+
+
+def _tracked():
+    """Every file of the project, as git knows it, or as found in a copy without git."""
+    if (REPO / ".git").exists():
+        git = [
+            "git",
+            "-C",
+            str(REPO),
+            "ls-files",
+            "-z",
+            "--cached",
+            "--others",
+            "--exclude-standard",
+        ]
+        listed = subprocess.run(git, capture_output=True, check=True, text=True).stdout.split("\0")
+        return sorted({REPO / name for name in listed if name and (REPO / name).is_file()})
+    hidden = (".venv", "__pycache__", ".ipynb_checkpoints", ".git")
+    found = (p for p in REPO.rglob("*") if p.is_file())
+    return sorted(
+        p for p in found if not any(x.startswith(hidden) for x in p.relative_to(REPO).parts)
+    )
+
+
+SOURCES = sorted(PACKAGE.rglob("*.py"))
+TRACKED = _tracked()
+
+
+def _module_of(path):
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def _imports(path):
+    """Names this file imports: ``signalshed`` modules by their own name, others by the top one."""
+    here = len(path.relative_to(PACKAGE).parts) - 1
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name.split(".")[0] for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.level > here:
+            names = [node.module.split(".")[0]] if node.module else [a.name for a in node.names]
+            yield from (f".{name}" for name in names)
+        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+            yield node.module.split(".")[0]
+
+
+# ---- layout and imports -------------------------------------------------------------------------
+
+
+def test_top_level_is_exactly_the_house():
+    top = {path.relative_to(REPO).parts[0] for path in TRACKED}
+    assert {name for name in top if not name.startswith(".")} == {
+        "README.md",
+        "DEVELOPERS.md",
+        "requirements.txt",
+        "notebooks",
+        "lib",
+        "tests",
+        "demo_data",
+    }
+
+
+def test_the_package_holds_exactly_its_modules():
+    here = {_module_of(path) for path in SOURCES} - {"__init__"}
+    assert here == set(ORDER)
+    assert sorted(signalshed._MODULES) == sorted(ORDER)
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_a_module_imports_only_earlier_ones(path):
+    module = _module_of(path)
+    if module == "__init__":
+        return
+    ours = [name[1:] for name in _imports(path) if name.startswith(".")]
+    later = [n for n in ours if n in ORDER and ORDER.index(n) > ORDER.index(module)]
+    assert not later, f"{module} imports {later}, which come after it"
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_figures_and_widgets_stay_upstairs(path):
+    module, used = _module_of(path), set(_imports(path))
+    below_plots = module == "__init__" or ORDER.index(module) < ORDER.index("plots")
+    assert not (below_plots and used & {"matplotlib", "ipywidgets", "IPython"})
+    assert module == "classroom" or not used & {"ipywidgets", "IPython"}
+
+
+def test_import_is_lazy():
+    code = (
+        "import sys, signalshed as shed\n"
+        "assert 'numpy' not in sys.modules, 'import signalshed loads numpy'\n"
+        "shed.advice.rank\n"
+        "assert not {'matplotlib', 'ipywidgets'} & set(sys.modules), 'advice loads figures'\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+def test_an_unknown_module_is_named():
+    with pytest.raises(AttributeError, match="it has facts, units"):
+        _ = signalshed.nonsense
+
+
+# ---- docstrings ---------------------------------------------------------------------------------
+
+
+def _public_functions():
+    """(place, object) of every public function, class and method of the package."""
+    for module_name in ORDER:
+        module = importlib.import_module(f"signalshed.{module_name}")
+        listed = getattr(module, "__all__", None) or [n for n in vars(module) if n[0] != "_"]
+        for name in listed:
+            thing = getattr(module, name)
+            if not getattr(thing, "__module__", "").startswith(module.__name__):
+                continue
+            if inspect.isfunction(thing):
+                yield f"{module_name}.{name}", thing
+            elif inspect.isclass(thing):
+                yield f"{module_name}.{name}", thing
+                for part, method in vars(thing).items():
+                    if part[0] != "_" and inspect.isfunction(method):
+                        yield f"{module_name}.{name}.{part}", method
+
+
+PUBLIC = dict(_public_functions())
+
+
+def _arguments(thing):
+    if inspect.isclass(thing) and issubclass(thing, Exception):
+        return []
+    return [name for name in inspect.signature(thing).parameters if name not in ("self", "cls")]
+
+
+@pytest.mark.parametrize("place", PUBLIC)
+def test_every_public_argument_is_documented(place):
+    doc = inspect.getdoc(PUBLIC[place]) or ""
+    assert len(doc) > 20, f"{place} has no docstring"
+    arguments = [name for name in _arguments(PUBLIC[place]) if name[0] != "_"]
+    missing = [name for name in arguments if not re.search(rf"\b{name}\b", doc)]
+    assert not missing, f"{place} does not say what {', '.join(missing)} is"
+
+
+@pytest.mark.parametrize("place", PUBLIC)
+def test_a_function_takes_few_arguments(place):
+    if inspect.isfunction(PUBLIC[place]):
+        positional = [p for p in _arguments(PUBLIC[place])]
+        assert len(positional) <= 8, f"{place} takes {len(positional)}: a dataclass is missing"
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_every_example_runs(path):
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    module = importlib.import_module(".".join(parts).removesuffix(".__init__"))
+    result = doctest.testmod(module, verbose=False)
+    assert result.failed == 0
+
+
+# ---- size and style -----------------------------------------------------------------------------
+
+
+def _body_lines(function):
+    """Lines of a function without its signature and docstring."""
+    body = function.body
+    if isinstance(body[0], ast.Expr) and isinstance(getattr(body[0], "value", None), ast.Constant):
+        body = body[1:]
+    return body[-1].end_lineno - body[0].lineno + 1 if body else 0
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_functions_and_files_fit_one_look(path):
+    text = path.read_text(encoding="utf-8")
+    functions = (n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef))
+    long = {f.name: _body_lines(f) for f in functions if _body_lines(f) > 40}
+    assert not long, f"bodies above 40 lines: {long}"
+    assert text.count("\n") <= 450, "above 400 lines ask whether it is two subjects"
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_no_bare_assert_or_except(path):
+    nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+    assert not any(isinstance(n, ast.Assert) for n in nodes)
+    assert not any(isinstance(n, ast.ExceptHandler) and n.type is None for n in nodes)
+
+
+_UNWANTED = [
+    r"\bTO" + r"DO\b",
+    r"\bFIX" + r"ME\b",
+    r"\bX" + r"XX\b",
+    r"/wo" + r"rk/",
+    r"/ro" + r"ot/",
+    r"\bDES" + r"IGN\.md",
+    r"\bST" + r"YLE\.md",
+    r"\bRU" + r"LES\.md",
+    r"\bdesign " + r"card\b",
+    r"\bissues? #?\d",
+    r"\bsub-?ag" + r"ents?\b",
+    r"\bAI assis" + r"tant",
+]
+
+
+@pytest.mark.parametrize("path", TRACKED, ids=lambda p: str(p.relative_to(REPO)))
+def test_nothing_unfinished_and_no_foreign_paths(path):
+    assert " " not in path.name, "file names without spaces"
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        return
+    text = re.sub(r"data:image/[^\"']+|\"image/png\": \"[^\"]+\"", "", text)
+    found = [m.group() for pattern in _UNWANTED for m in re.finditer(pattern, text)]
+    assert not found
+
+
+# ---- facts --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", facts.names())
+def test_every_fact_has_a_source_and_a_standing(name):
+    rows = facts.table(name)
+    assert len(rows) > 0
+    assert rows.source.notna().all() and (rows.source.str.len() > 3).all()
+    assert set(rows.status) <= STATUS
+    from_memory = rows.source.str.contains("from memory|MEMORY", regex=True)
+    assert set(rows.status[from_memory]) <= {"memory", "judgement"}
+
+
+# ---- packaging ----------------------------------------------------------------------------------
+
+
+def _ranges(text):
+    found = re.findall(r"^\s*\"?([A-Za-z][\w.-]*)(>=[^\s\",]+,<[^\s\",]+)", text, re.MULTILINE)
+    return dict(found)
+
+
+def test_requirements_are_ranges_and_agree_with_the_package():
+    lines = (REPO / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    wanted = [line for line in lines if line and not line.startswith("#")]
+    assert wanted[-1] == "./lib"
+    project = tomllib.loads((REPO / "lib" / "pyproject.toml").read_text(encoding="utf-8"))
+    package = _ranges("\n".join(project["project"]["dependencies"]))
+    class_room = _ranges("\n".join(wanted))
+    assert len(class_room) == len(wanted) - 1, "every line but the last is name>=tested,<next major"
+    assert class_room == package | {"jupyterlab": class_room["jupyterlab"]}
+    assert project["project"]["version"] == signalshed.__version__
+
+
+def test_tests_import_only_what_is_required():
+    text = "".join(
+        (REPO / name).read_text() for name in ("requirements.txt", "tests/requirements.txt")
+    )
+    other_name = {"scikit_rf": "skrf", "tomli_w": "tomli_w", "jupyterlab": "jupyterlab"}
+    listed = {name.replace("-", "_") for name in _ranges(text)}
+    known = {other_name.get(name, name) for name in listed} | {"signalshed", "nbformat", "IPython"}
+    for path in sorted((REPO / "tests").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom) and node.level == 0:
+                names = [node.module]
+            tops = {name.split(".")[0] for name in names} - set(sys.stdlib_module_names)
+            local = {p.stem for p in (REPO / "tests").rglob("*.py")} | {"tests"}
+            assert tops <= known | local, f"{path.name} imports {tops - known - local}"
+
+
+def _console_blocks():
+    readme = (REPO / "README.md").read_text(encoding="utf-8")
+    return re.findall(r"^```bash\n(.*?)^```", readme, re.MULTILINE | re.DOTALL)
+
+
+def test_the_readme_holds_two_commands_of_one_line():
+    blocks = _console_blocks()
+    assert len(blocks) == 2
+    for block in blocks:
+        assert block.count("\n") == 1 and block.startswith("python3 -m venv .venv")
+    assert "-r requirements.txt" in blocks[0] and "notebooks/00_start_here.ipynb" in blocks[0]
+    assert "-r tests/requirements.txt" in blocks[1] and "pytest" in blocks[1]
+
+
+def test_readme_links_lead_somewhere():
+    for name in ("README.md", "DEVELOPERS.md"):
+        text = (REPO / name).read_text(encoding="utf-8")
+        targets = re.findall(r"\]\(([^)#]+)\)|src=\"([^\"]+)\"", text)
+        for target in (a or b for a, b in targets):
+            if not target.startswith("http"):
+                assert (REPO / target).exists(), f"{name} points to {target}"
+
+
+@pytest.fixture(scope="module")
+def installed(tmp_path_factory):
+    """The package as a wheel, unpacked by pip outside the checkout."""
+    folder = tmp_path_factory.mktemp("wheel room")
+    pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
+    build = ["wheel", "--no-deps", "--no-build-isolation", "-w", str(folder), str(REPO / "lib")]
+    before = {p for p in (REPO / "lib").rglob("*") if "__pycache__" not in p.parts}
+    subprocess.run([*pip, *build], check=True, capture_output=True)
+    after = {p for p in (REPO / "lib").rglob("*") if "__pycache__" not in p.parts}
+    assert after == before, "building left something in the tree"
+    wheel = next(folder.glob("signalshed-*.whl"))
+    target = folder / "site"
+    subprocess.run([*pip, "install", "--no-deps", "--target", str(target), str(wheel)], check=True)
+    return target
+
+
+def test_an_installed_wheel_works_outside_the_checkout(installed):
+    code = (
+        "import pathlib, signalshed as shed\n"
+        f"assert pathlib.Path(shed.__file__).is_relative_to({str(installed)!r}), shed.__file__\n"
+        "assert shed.channels.centre_mhz(14) == 473\n"
+        "folder = pathlib.Path('my roof')\n"
+        "shed.site.new_site(folder)\n"
+        "print(len(shed.facts.names()), len(list(folder.rglob('*'))))\n"
+    )
+    env = os.environ | {"PYTHONPATH": str(installed)}
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=installed.parent,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    tables, files = map(int, done.stdout.split())
+    assert tables == len(facts.names()) and files >= 3
+
+
+def test_the_wheel_ships_every_data_file(installed):
+    data = [p for p in PACKAGE.rglob("*") if p.is_file() and "__pycache__" not in p.parts]
+    missing = [p for p in data if not (installed / p.relative_to(PACKAGE.parent)).is_file()]
+    assert not missing
