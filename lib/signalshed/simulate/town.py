@@ -14,7 +14,12 @@ _TEXT = ("station", "place", "rf_channel", "shown_channels", "standard", "patter
 
 
 @functools.cache
-def _read(name):
+def read_demo(name):
+    """One of the tables the demo town is made from, by its file ``name``: a DataFrame, kept.
+
+    >>> read_demo("relief.csv")["kind"].iloc[0]
+    'ridge'
+    """
     file = resources.files(__package__) / "demo" / name
     with file.open(encoding="utf-8") as text:
         return pd.read_csv(text, dtype=dict.fromkeys(_TEXT, str))
@@ -26,7 +31,7 @@ def listed_stations():
     >>> listed_stations()["station"].iloc[0]
     'Gazette'
     """
-    return _read("stations.csv").copy()
+    return read_demo("stations.csv").copy()
 
 
 @functools.cache
@@ -36,15 +41,14 @@ def listed_antennas():
     >>> round(listed_antennas()["long Yagi"].gain_dbd(539), 1)
     12.0
     """
-    return {row.name: _antenna(row) for row in _read("antennas.csv").itertuples(index=False)}
+    return {row.name: _antenna(row) for row in read_demo("antennas.csv").itertuples(index=False)}
 
 
 def _antenna(row):
-    numbers = (np.fromstring(text, sep=";") for text in (row.freq_mhz, row.gain_dbd))
+    texts = (row.freq_mhz, row.gain_dbd, row.beamwidth_deg)
     return antenna.from_numbers(
         row.name,
-        *numbers,
-        np.fromstring(row.beamwidth_deg, sep=";"),
+        *([float(number) for number in text.split(";")] for text in texts),
         row.front_to_back_db,
         polarization=row.polarization,
         lives=tuple(row.lives.split(";")),
@@ -72,11 +76,11 @@ def seen_from(place, listed, region="us"):
         {
             "station": rows["station"],
             "place": rows["place"],
-            "rf_channel": rows["rf_channel"],
-            "shown_channels": rows["shown_channels"],
-            "standard": rows["standard"],
-            "freq_mhz": channels.centre_mhz(rows["rf_channel"], region),
-            "bandwidth_mhz": channels.bandwidth_mhz(rows["rf_channel"], region),
+            "rf_channel": rows["rf_channel"].fillna(""),
+            "shown_channels": rows["shown_channels"].fillna(""),
+            "standard": rows["standard"].fillna(""),
+            "freq_mhz": _on_plan(rows, "freq_mhz", channels.centre_mhz, region),
+            "bandwidth_mhz": _on_plan(rows, "bandwidth_mhz", channels.bandwidth_mhz, region),
             "bearing_deg": [bearing for bearing, _ in way],
             "distance_km": [distance for _, distance in way],
             "erp_kw": toward.fillna(rows["erp_kw"]),
@@ -93,6 +97,14 @@ def seen_from(place, listed, region="us"):
             "note": "",
         }
     )
+
+
+def _on_plan(rows, column, of_channel, region):
+    """Television by its channel, neighbours by what their row says."""
+    tv = rows["service"].eq("tv").to_numpy()
+    values = rows[column].to_numpy(float, copy=True)
+    values[tv] = of_channel(rows["rf_channel"][tv], region)
+    return values
 
 
 def _way(place, latitude_deg, longitude_deg):
@@ -167,6 +179,8 @@ def _drawn_stations(rng, count, place):
             "antenna_height_m": height_m[at],
             "antenna_amsl_m": np.nan,
             "needs_cn_db": np.nan,
+            "freq_mhz": np.nan,
+            "bandwidth_mhz": np.nan,
             "wanted": "yes",
             "service": "tv",
         }
