@@ -1,0 +1,54 @@
+"""Read, check and write the CSV and TOML files of a town or site folder.
+
+One description per file says which columns or keys it has, in which unit and range, what stands in
+when a cell is empty, and what it means. Reading, checking, blank templates and the data dictionary
+all come from it.
+
+=============  ================================================================================
+description    ``Column``, ``Variant``, ``Spec``
+contents       ``STATIONS``, ``READINGS``, ``METER``, ``RECEIVE_PATTERN``, ``TRANSMIT_PATTERN``,
+               ``TRIAL_GAINS``; ``SPECS``, all by file name
+reading        ``read``; ``BadTable``, the one error, holding every problem as a table
+writing        ``write_csv``, ``append_row``, ``write_atomic``; ``CannotSave``
+=============  ================================================================================
+"""
+
+from .problems import BadTable, Problems
+from .reading import check_csv, read
+from .spec import Column, Spec, Variant
+from .specs import (
+    METER,
+    READINGS,
+    RECEIVE_PATTERN,
+    SPECS,
+    STATIONS,
+    TRANSMIT_PATTERN,
+    TRIAL_GAINS,
+)
+from .text import read_text
+from .toml import check_keys, read_toml
+from .writing import CannotSave, append_row, write_atomic, write_csv
+
+__all__ = [
+    "METER",
+    "READINGS",
+    "RECEIVE_PATTERN",
+    "SPECS",
+    "STATIONS",
+    "TRANSMIT_PATTERN",
+    "TRIAL_GAINS",
+    "BadTable",
+    "CannotSave",
+    "Column",
+    "Problems",
+    "Spec",
+    "Variant",
+    "append_row",
+    "check_csv",
+    "check_keys",
+    "read",
+    "read_text",
+    "read_toml",
+    "write_atomic",
+    "write_csv",
+]

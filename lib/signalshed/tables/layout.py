@@ -1,0 +1,173 @@
+"""How a CSV file is laid out: its delimiter, its header, its rows, its decimal mark."""
+
+import csv
+import io
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright stroke"}
+_ONE_MARK = re.compile(r"[+-]?\d*[.,]\d+([eE][+-]?\d+)?")
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}([.,]\d{3})+")
+_MOST_COLUMNS = 500
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A file cut into cells: ``header`` and ``rows`` of stripped text, ``numbers`` of those rows as a
+    spreadsheet counts them, and the ``delimiter`` between cells.
+    """
+
+    header: list
+    rows: list
+    numbers: list
+    delimiter: str
+
+
+def normal(name):
+    """A column's name as ours are written.
+
+    >>> normal(" RF Channel ")
+    'rf_channel'
+    """
+    return re.sub(r"[\s\-]+", "_", name.strip().lower())
+
+
+def cut(text, known, file, problems):
+    """A Sheet from the text of a CSV file, or None with the problem noted.
+
+    Parameters: ``text`` of the file; ``known`` names a header may use, to find the delimiter by;
+    ``file`` its name in messages; ``problems`` gathers what is wrong.
+    """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if not text.strip():
+        problems.add(file, "a header row and data, but the file is empty")
+        return None
+    delimiter = find_delimiter(text, known)
+    try:
+        reader = csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)
+        records = [[cell.strip() for cell in record] for record in reader]
+    except csv.Error as error:
+        problems.add(
+            file,
+            "quotation marks in pairs round whole cells, and cells of at most 131072 letters; "
+            f"the reader says: {error}",
+            row=_record_of(text, delimiter),
+        )
+        return None
+    return _checked(records, delimiter, file, problems)
+
+
+def find_delimiter(text, known):
+    """The delimiter under which most of the header's names are ``known``; a comma if none is.
+
+    >>> find_delimiter("station;rf_channel", {"station", "rf_channel"})
+    ';'
+    """
+    line = next(line for line in text.split("\n") if line.strip())
+
+    def score(delimiter):
+        names = [name.strip('" ') for name in line.split(delimiter)]
+        return sum(name in known or normal(name) in known for name in names), len(names)
+
+    best = max(DELIMITERS, key=score)
+    return best if score(best)[1] > 1 else ","
+
+
+def _record_of(text, delimiter):
+    """Number of the first record that cannot be read."""
+    count = 0
+    try:
+        for _ in csv.reader(io.StringIO(text), delimiter=delimiter, strict=True):
+            count += 1
+    except csv.Error:
+        return count + 1
+    return None
+
+
+def _checked(records, delimiter, file, problems):
+    """Split header and rows; note every row that is longer or shorter than the header."""
+    first = next(k for k, record in enumerate(records) if any(record))
+    header = records[first]
+    if len(header) > _MOST_COLUMNS:
+        problems.add(file, f"at most {_MOST_COLUMNS} columns, but there are {len(header)}")
+        return None
+    rows, numbers = [], []
+    for number, record in enumerate(records[first + 1 :], start=first + 2):
+        if not any(record):
+            continue
+        if len(record) != len(header):
+            problems.add(file, _length_hint(record, header, delimiter), row=number)
+            continue
+        rows.append(record)
+        numbers.append(number)
+    return Sheet(header, rows, numbers, delimiter)
+
+
+def _length_hint(record, header, delimiter):
+    mark = DELIMITERS[delimiter]
+    hint = f"{len(header)} cells as in the header, but there are {len(record)}"
+    if len(record) > len(header):
+        return f"{hint}; put text that holds a {mark} in quotation marks, and write decimal points"
+    return f"{hint}; write the {mark} of empty cells too"
+
+
+def point_decimals(sheet, columns, file, problems):
+    """Number cells with decimal points, whatever mark the file uses; a note, or "".
+
+    In a file cut by commas the decimal mark is a point. In any other it may be a comma; what could
+    also be a thousands mark is only read where other cells settle it, else noted as a problem.
+
+    Parameters: ``sheet`` a Sheet, whose rows are changed in place; ``columns`` dict from position to
+    (Column, Variant or None) of the number columns; ``file``, ``problems`` as in ``cut``.
+    """
+    if sheet.delimiter == ",":
+        return ""
+    marked = [
+        (k, position)
+        for k, row in enumerate(sheet.rows)
+        for position in columns
+        if _ONE_MARK.fullmatch(row[position]) or _THOUSANDS.fullmatch(row[position])
+    ]
+    marks = {mark for k, p in marked for mark in ".," if mark in sheet.rows[k][p]}
+    if len(marks) == 2:
+        problems.add(
+            file,
+            "one decimal mark all through the file, but some numbers hold a comma and some a point",
+        )
+        return ""
+    if not marks:
+        return ""
+    if not any(_is_decimal(sheet.rows[k][p], *columns[p]) for k, p in marked):
+        for k, p in marked:
+            _doubtful(sheet, k, p, columns[p][0].name, file, problems)
+        return ""
+    if marks == {"."}:
+        return ""
+    for k, p in marked:
+        sheet.rows[k][p] = sheet.rows[k][p].replace(",", ".")
+    return "decimal commas were read as decimal points"
+
+
+def _is_decimal(cell, column, variant):
+    """Whether the mark in ``cell`` can only be a decimal mark."""
+    if not _THOUSANDS.fullmatch(cell):
+        return True
+    value = np.array([float(re.sub("[.,]", "", cell))])
+    value = value if variant is None else variant.to_base(value)
+    return not column.in_range(value)[0]
+
+
+def _doubtful(sheet, k, position, name, file, problems):
+    cell = sheet.rows[k][position]
+    if _THOUSANDS.fullmatch(cell):
+        problems.add(
+            file,
+            "a number that can be read in one way only; write it without a thousands mark, or with "
+            "another decimal",
+            row=sheet.numbers[k],
+            column=name,
+            value=cell,
+        )
+        sheet.rows[k][position] = ""

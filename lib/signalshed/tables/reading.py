@@ -1,0 +1,221 @@
+"""Read and check one CSV file against its Spec: all that is wrong at once, nothing guessed."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from .cells import convert, did_you_mean
+from .layout import DELIMITERS, cut, normal, point_decimals
+from .problems import Problems
+from .text import read_text
+
+IGNORE_OTHERS = "*"
+"""In a mapping, ``{"*": None}`` leaves every column out that is not known."""
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """A checked file: ``frame`` with every column of the Spec; ``rows``, their numbers as a
+    spreadsheet counts; ``notes``, sentences on defaults and readings; ``names``, the file's own name
+    by column; ``compass``, columns that hold compass bearings; ``is_bad``, whether something in the
+    row was noted already.
+    """
+
+    frame: pd.DataFrame
+    rows: np.ndarray
+    is_bad: np.ndarray
+    notes: tuple
+    names: dict
+    compass: tuple
+
+
+def read(path, spec, mapping=None):
+    """Read a CSV file; raise BadTable with everything that is wrong with it.
+
+    Parameters: ``path`` of the file; ``spec`` what it must hold, one of the Specs of this module;
+    ``mapping`` a dict from the file's column names to ours, {"Call": "station"}, None for a column to
+    leave out, {"*": None} to leave out all that are not known. Returns a DataFrame with every column of
+    the Spec; numbers are floats (NaN: empty), times UTC, yes and no bools, the rest text ("": empty).
+    ``frame.attrs["notes"]`` holds sentences on defaults that were used.
+
+    UTF-8 with or without byte-order mark; cells cut by commas, or by semicolons or tabs, then with
+    decimal points or decimal commas wherever that leaves no doubt. The file is never changed.
+
+    >>> import tempfile
+    >>> from . import METER
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "meter.csv"
+    ...     head = "meter,scale,rf_channel,pad_db,reading,locked"
+    ...     _ = file.write_text(head + "\\nset,quality,9,6,71,yes\\n")
+    ...     frame = read(file, METER)
+    >>> float(frame["reading"][0]), frame.attrs["notes"]
+    (71.0, ('meter.csv: pad_at is taken as set for every row, where it is empty.',))
+    """
+    problems = Problems()
+    table = check_csv(path, spec, problems, mapping)
+    problems.stop()
+    frame = table.frame
+    frame.attrs["notes"] = table.notes
+    return frame
+
+
+def check_csv(path, spec, problems, mapping=None, name=None):
+    """Read a CSV file and note what is wrong: a Table, or None if the file cannot be read at all.
+
+    Parameters: ``path``, ``spec`` and ``mapping`` as in ``read``; ``problems`` a Problems; ``name`` of
+    the file in messages, None for its own. Bad cells come back as if they were empty.
+    """
+    file = Path(path).name if name is None else name
+    mapping = _clean_mapping(mapping, spec)
+    text = read_text(path, problems, file)
+    if text is None:
+        return None
+    known = spec.known()
+    sheet = cut(text, known.keys() | mapping.keys(), file, problems)
+    if sheet is None:
+        return None
+    places = _places(sheet, known, mapping, spec, file, problems)
+    numbers = {p: pair for p, pair in places.items() if pair[0].kind == "number"}
+    notes = [_delimiter_note(sheet), point_decimals(sheet, numbers, file, problems)]
+    by_column = {pair[0].name: (p, pair[1]) for p, pair in places.items()}
+    data, is_bad = {}, np.zeros(len(sheet.rows), dtype=bool)
+    for column in spec.columns:
+        position, variant = by_column.get(column.name, (None, None))
+        values, note, bad = _values(column, variant, position, sheet, file, problems)
+        data[column.name] = values
+        is_bad[bad] = True
+        notes.append(note)
+    return Table(
+        frame=pd.DataFrame(data),
+        rows=np.array(sheet.numbers, dtype=int),
+        is_bad=is_bad,
+        notes=tuple(f"{file}: {note}." for note in notes if note),
+        names={name: sheet.header[p] for name, (p, _) in by_column.items()},
+        compass=tuple(n for n, (_, v) in by_column.items() if v is not None and v.is_compass),
+    )
+
+
+def _clean_mapping(mapping, spec):
+    """The mapping with stripped names; a ValueError if it points at no column of ours."""
+    if mapping is None:
+        return {}
+    known = spec.known()
+    for theirs, ours in dict(mapping).items():
+        if not isinstance(theirs, str) or not (ours is None or isinstance(ours, str)):
+            raise ValueError(
+                f"mapping holds {theirs!r}: {ours!r}; it must be a dict from the file's column "
+                "names to ours, both text, or to None to leave a column out."
+            )
+        if ours is not None and ours not in known:
+            raise ValueError(
+                f"mapping turns {theirs!r} into {ours!r}, which is no column of {spec.file}"
+                f"{did_you_mean(ours, known)}. There are {', '.join(known)}."
+            )
+    return {theirs.strip(): ours for theirs, ours in dict(mapping).items()}
+
+
+def _places(sheet, known, mapping, spec, file, problems):
+    """Which column stands where: a dict from position to (Column, Variant or None)."""
+    places, taken = {}, {}
+    for position, title in enumerate(sheet.header):
+        ours = mapping[title] if title in mapping else normal(title)
+        if ours is None or _is_blank(sheet, position):
+            continue
+        if ours not in known:
+            if mapping.get(IGNORE_OTHERS, "") is not None:
+                _note_unknown(title, position, known, spec, file, problems)
+            continue
+        column, variant = known[ours]
+        if column.name in taken:
+            problems.add(
+                file,
+                f"one column for {column.name} only; {taken[column.name]!r} holds it already",
+                row=1,
+                column=title,
+            )
+            continue
+        places[position], taken[column.name] = (column, variant), title
+    _note_missing(taken, mapping, sheet, spec, file, problems)
+    return places
+
+
+def _is_blank(sheet, position):
+    """A column without a title and without cells: what a spreadsheet leaves at the right edge."""
+    return not sheet.header[position] and not any(row[position] for row in sheet.rows)
+
+
+def _note_unknown(title, position, known, spec, file, problems):
+    if not title:
+        problems.add(file, f"a name for column {position + 1}, which has cells but no title", row=1)
+        return
+    hint = did_you_mean(normal(title), known)
+    problems.add(
+        file,
+        f"a column of {spec.file}{hint}; to leave it out, say mapping={{{title!r}: None}}",
+        row=1,
+        column=title,
+        value=title,
+    )
+
+
+def _note_missing(taken, mapping, sheet, spec, file, problems):
+    missing = [c.name for c in spec.columns if c.required and c.name not in taken]
+    if missing:
+        shown = ", ".join(sheet.header[:20])
+        problems.add(
+            file,
+            f"a header with the column{'s' if len(missing) > 1 else ''} {', '.join(missing)}; "
+            f"the first row reads {shown[:300]}",
+            row=1,
+        )
+    for title in mapping:
+        if title != IGNORE_OTHERS and title not in sheet.header:
+            problems.add(file, f"a column {title!r}, which the mapping names, in the header", row=1)
+
+
+def _delimiter_note(sheet):
+    return "" if sheet.delimiter == "," else f"cells were cut at each {DELIMITERS[sheet.delimiter]}"
+
+
+def _values(column, variant, position, sheet, file, problems):
+    """Values of one column, a note on the default if it was used, and the positions of bad cells."""
+    count = len(sheet.rows)
+    if position is None:
+        cells = np.full(count, "", dtype=object)
+    else:
+        cells = np.array([row[position] for row in sheet.rows] or [""], dtype=object)[:count]
+    values, bad = convert(column, cells)
+    if column.kind == "number":
+        values = _in_base_unit(column, variant, values, cells, bad)
+    empty = cells == ""
+    if column.required and position is not None:
+        bad |= dict.fromkeys(np.flatnonzero(empty).tolist(), f"{column.expected()}; it is empty")
+    title = "" if position is None else sheet.header[position]
+    for k, expected in sorted(bad.items()):
+        shown = cells[k] if cells[k] else None
+        problems.add(file, expected, row=sheet.numbers[k], column=title, value=shown)
+    return *_with_default(column, values, empty), list(bad)
+
+
+def _in_base_unit(column, variant, cells_as_numbers, cells, bad):
+    """Numbers in the column's own unit; those out of its range join ``bad`` and become NaN."""
+    values = cells_as_numbers if variant is None else variant.to_base(cells_as_numbers)
+    out = ~np.isnan(cells_as_numbers) & ~column.in_range(values)
+    for k in np.flatnonzero(out).tolist():
+        bad[k] = column.expected()
+        if variant is not None and variant.unit != column.unit:
+            bad[k] += f"; {cells[k]} {variant.unit} is {values[k]:.6g} {column.unit}"
+    return np.where(out, np.nan, values)
+
+
+def _with_default(column, values, empty):
+    """Values with the default where a cell is empty, and a note that says so."""
+    if column.default is None or not empty.any():
+        return values, ""
+    filled = values.copy()
+    filled[empty] = column.default
+    count = int(empty.sum())
+    which = "every row" if count == empty.size else f"{count} of {empty.size} rows"
+    return filled, f"{column.name} is taken as {column.when_empty()} for {which}, where it is empty"

@@ -1,0 +1,71 @@
+"""From the bytes of a file to text: encodings, and files that are not text at all."""
+
+from pathlib import Path
+
+_MOST_BYTES = 100_000_000
+_NOT_TEXT = (
+    (
+        b"PK\x03\x04",
+        "a spreadsheet workbook or zip file; save it from your spreadsheet as CSV UTF-8",
+    ),
+    (
+        b"\xd0\xcf\x11\xe0",
+        "an old spreadsheet workbook; save it from your spreadsheet as CSV UTF-8",
+    ),
+    (b"%PDF", "a PDF document; a table saved as CSV UTF-8 is needed"),
+    (b"\xff\xfe", "text in UTF-16; save it as UTF-8 (in a spreadsheet: CSV UTF-8)"),
+    (b"\xfe\xff", "text in UTF-16; save it as UTF-8 (in a spreadsheet: CSV UTF-8)"),
+)
+
+
+def read_text(path, problems, name=None):
+    """The text of a UTF-8 file, with or without byte-order mark, or None with a problem noted.
+
+    Parameters: ``path`` of the file; ``problems`` a Problems that gathers what is wrong; ``name`` of
+    the file in messages, None for its own. Line ends come back as they stand in the file.
+    """
+    path = Path(path)
+    name = path.name if name is None else name
+    data = _bytes(path, name, problems)
+    if data is None:
+        return None
+    for mark, what in _NOT_TEXT:
+        if data.startswith(mark):
+            problems.add(name, f"a text file, but this is {what}")
+            return None
+    if b"\x00" in data:
+        problems.add(name, "a text file, but this holds binary data")
+        return None
+    return _decoded(data, name, problems)
+
+
+def _bytes(path, name, problems):
+    try:
+        if path.is_dir():
+            problems.add(name, "a file, but this is a folder")
+        elif path.stat().st_size > _MOST_BYTES:
+            problems.add(name, f"a file of at most {_MOST_BYTES / 1e6:.0f} MB")
+        else:
+            return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        problems.add(name, f"a file here, but there is none in {path.parent}")
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        problems.add(name, f"a file that can be read; the system says: {reason}")
+    return None
+
+
+def _decoded(data, name, problems):
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = data[: error.start].count(b"\n") + 1
+        around = data[max(0, error.start - 10) : error.start + 10]
+        problems.add(
+            name,
+            "text in UTF-8, but this file was saved in another encoding; save it again as UTF-8 "
+            "(in a spreadsheet: CSV UTF-8)",
+            row=row,
+            value=around.decode("ascii", "replace"),
+        )
+        return None

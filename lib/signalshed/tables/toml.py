@@ -1,0 +1,159 @@
+"""Read and check TOML files: every table against a list of Columns, all that is wrong at once."""
+
+import math
+import re
+import tomllib
+from pathlib import Path
+
+from .cells import did_you_mean
+from .text import read_text
+
+
+def read_toml(path, problems, name=None):
+    """The content of a TOML file as a dict, or None with the problem noted.
+
+    Parameters: ``path`` of the file; ``problems`` a Problems; ``name`` of the file in messages.
+    """
+    file = Path(path).name if name is None else name
+    text = read_text(path, problems, file)
+    if text is None:
+        return None
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        row, value = _where(str(error), text)
+        problems.add(file, _hint(value, error), row=row, value=value or None)
+        return None
+
+
+def _where(message, text):
+    """Line number and line a parser's message points at."""
+    found = re.search(r"line (\d+)", message)
+    lines = text.split("\n")
+    row = int(found[1]) if found else len(lines)
+    return row, lines[row - 1].strip() if row <= len(lines) else ""
+
+
+def _hint(line, error):
+    if re.search(r"=\s*[+-]?\d+,\d", line):
+        return "a decimal point; a comma stands between numbers only"
+    if re.search(r"=\s*(#|$)", line):
+        return "a value after the = sign"
+    if re.search(r"=\s*[A-Za-z]", line) and not re.search(r"=\s*(true|false)\b", line):
+        return 'text in quotation marks, as name = "attic"; or true, false, a number'
+    if re.search(r'="?[^"]*\\', line.replace(" ", "")):
+        return "/ in folder names; a \\ has another meaning here"
+    return f"key = value, text in quotation marks, each key once; the reader says: {error}"
+
+
+def check_keys(data, columns, problems, file, where=""):
+    """Check one TOML table against Columns: a dict with every key, defaults filled in, and notes.
+
+    Parameters: ``data`` the table; ``columns`` its Columns; ``problems`` a Problems; ``file`` its name;
+    ``where`` the table in words, as 'mount "attic"', "" for the top of the file. Keys that are bad
+    come back as if they were absent. Returns (values, notes).
+    """
+    known = {column.name: (column, None) for column in columns}
+    for column in columns:
+        known |= {variant.name: (column, variant) for variant in column.variants}
+    values, notes, given = {}, [], set()
+    for key, value in data.items():
+        label = f"{where}: {key}" if where else key
+        if key not in known:
+            expected = f"one of the keys {', '.join(known)}{did_you_mean(key, known)}"
+            problems.add(file, expected, column=label, value=key)
+            continue
+        column, variant = known[key]
+        if column.name in given:
+            problems.add(file, f"{column.name} once, in one unit only", column=label)
+            continue
+        given.add(column.name)
+        values[column.name] = _value(column, variant, value, problems, file, label)
+    for column in columns:
+        if values.get(column.name) is None:
+            note = _absent(column, column.name in given, values, problems, file, where)
+            notes += [note] if note else []
+    return values, tuple(notes)
+
+
+def _absent(column, is_given, values, problems, file, where):
+    """Fill in the default of a key that is not there; a note that says so."""
+    label = f"{where}: {column.name}" if where else column.name
+    values[column.name] = column.default
+    if is_given:
+        return ""
+    if column.required:
+        problems.add(file, f"{column.expected()}; the key is missing", column=label)
+        return ""
+    if column.default is None or column.default == "":
+        return ""
+    return f"{file}: {label} is taken as {column.when_empty()}, since nothing is said."
+
+
+def _value(column, variant, value, problems, file, label):
+    """The value of one key, or None with a problem noted."""
+    taken = {
+        "text": _text,
+        "note": _text,
+        "number": _number,
+        "choice": _choice,
+        "list": _list,
+        "bool": lambda _column, value: value if isinstance(value, bool) else None,
+    }[column.kind](column, value)
+    if taken is None:
+        problems.add(file, column.expected() + _why(column, value), column=label, value=value)
+        return None
+    if column.kind != "number":
+        return taken
+    base = taken if variant is None else float(variant.to_base(taken))
+    if not bool(column.in_range(base)):
+        problems.add(file, column.expected(), column=label, value=value)
+        return None
+    return base
+
+
+def _why(column, value):
+    if column.kind == "number" and isinstance(value, str):
+        return "; write it without quotation marks"
+    if column.kind == "choice" and isinstance(value, str):
+        return did_you_mean(value, column.choices)
+    if column.kind == "list" and isinstance(value, list) and column.choices:
+        strange = next((w for w in value if w not in column.choices), "")
+        return did_you_mean(strange, column.choices)
+    if column.kind == "list":
+        return ', in square brackets, as ["mast", "attic"]'
+    return ""
+
+
+def _text(column, value):
+    limit = 5000 if column.kind == "note" else 200
+    if not isinstance(value, str) or len(value) > limit or not value.strip():
+        return None
+    hidden = any(not c.isprintable() and not (column.kind == "note" and c in "\n\t") for c in value)
+    return None if hidden else value.strip()
+
+
+def _number(column, value):
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if not is_number or abs(value) > 1e300 or not math.isfinite(value):
+        return None
+    return float(value)
+
+
+def _choice(column, value):
+    if not isinstance(value, str):
+        return None
+    allowed = {word.lower(): word for word in column.choices}
+    allowed |= {other.lower(): word for other, word in column.aliases}
+    return allowed.get(value.strip().lower())
+
+
+def _list(column, value):
+    if not isinstance(value, list) or not value:
+        return None
+    if not all(isinstance(word, str) and word.isprintable() and word.strip() for word in value):
+        return None
+    if column.choices and not set(value) <= set(column.choices):
+        return None
+    return tuple(value)

@@ -1,0 +1,224 @@
+"""Write files so that whatever happens either the old one or the new one is there."""
+
+import contextlib
+import csv
+import errno
+import io
+import os
+import secrets
+import time
+from pathlib import Path
+
+import pandas as pd
+
+from .cells import convert, did_you_mean, guarded
+from .layout import cut, normal
+from .problems import Problems
+from .text import read_text
+
+try:
+    import fcntl
+except ImportError:
+    fcntl = None
+    import msvcrt
+
+_PATIENCE_S = 10.0
+
+
+class CannotSave(OSError):
+    """A file could not be written; the old one, if there was one, is untouched."""
+
+    def _render_traceback_(self):
+        return [f"{type(self).__name__}: {self}"]
+
+
+def write_atomic(path, data, overwrite=True):
+    """Write a whole file at once: after a crash at any moment the old file is there, or the new.
+
+    Parameters: ``path`` of the file; ``data`` text (saved as UTF-8) or bytes; ``overwrite`` False
+    refuses to replace a file. Raises CannotSave with what to do (disk full, folder read-only, file
+    open elsewhere).
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     write_atomic(Path(folder) / "note.txt", "kept")
+    ...     (Path(folder) / "note.txt").read_text()
+    'kept'
+    """
+    path = Path(os.path.realpath(path))
+    data = data.encode() if isinstance(data, str) else bytes(data)
+    if not overwrite and path.exists():
+        raise CannotSave(f"{path.name} is there already in {path.parent}; it was left as it is.")
+    beside = path.with_name(f".{path.name[:40]}.{secrets.token_hex(6)}.tmp")
+    try:
+        _write_beside(beside, data, path)
+        os.replace(beside, path)
+        _settle(path.parent)
+    except OSError as error:
+        raise CannotSave(_sentence(error, path)) from error
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
+
+
+def _write_beside(beside, data, path):
+    """Write ``data`` to a new file in the same folder, on the disk before this returns."""
+    handle = os.open(
+        beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666
+    )
+    with os.fdopen(handle, "wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    if path.exists():
+        os.chmod(beside, path.stat().st_mode & 0o7777)
+
+
+def _settle(folder):
+    """Have the folder itself written to disk, where the system can."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _sentence(error, path):
+    """What went wrong in plain words, and what to do about it."""
+    start = f"{path.name} could not be saved in {path.parent}"
+    kept = "the file is as it was before" if path.exists() else "no file was made"
+    reasons = {
+        errno.ENOSPC: "the disk is full; free some space and save again",
+        getattr(errno, "EDQUOT", errno.ENOSPC): "your disk quota is used up; free some space and "
+        "save again",
+        errno.EACCES: "you may not write there, or the file is open in another program; close it, "
+        "or choose a folder of your own",
+        errno.EPERM: "you may not write there; choose a folder of your own",
+        errno.EROFS: "the disk is read-only; choose another folder",
+        errno.ENOENT: "there is no such folder; make it first",
+        errno.ENOTDIR: "there is no such folder; make it first",
+        errno.ENAMETOOLONG: "the name is too long; choose a shorter one",
+    }
+    reason = reasons.get(error.errno, f"the system says: {error.strerror or error}")
+    return f"{start}: {reason}. {kept[0].upper()}{kept[1:]}."
+
+
+def write_csv(path, frame, spec, overwrite=False):
+    """Write a DataFrame as a CSV file that ``read`` reads back, and a spreadsheet does not compute.
+
+    Text that begins with = + - @ gets one apostrophe in front, which ``read`` takes away again.
+    Empty stands for NaN, NaT, None and "". Written at once, UTF-8, cut by commas, decimal points.
+
+    Parameters: ``path`` of the file; ``frame`` whose columns are among those of ``spec``; ``spec`` a
+    Spec; ``overwrite`` True replaces a file that is there. Raises CannotSave, and ValueError for a
+    column the Spec does not have or a cell it would not take.
+    """
+    strange = [name for name in frame.columns if name not in spec.header()]
+    if strange:
+        raise ValueError(
+            f"{spec.file} has no column {strange[0]!r}{did_you_mean(strange[0], spec.header())}."
+        )
+    columns = [column for column in spec.columns if column.name in frame.columns]
+    cells = [[_cell(column, value) for value in frame[column.name]] for column in columns]
+    _check_cells(columns, cells, spec.file)
+    text = _rows_text([[c.name for c in columns], *zip(*cells, strict=True)], ",")
+    write_atomic(path, text, overwrite)
+
+
+def append_row(path, spec, row):
+    """Add one row at the end of a CSV file, in its own column order; all other bytes stay.
+
+    Two writers take turns; a crash at any moment leaves the file with the row or without it.
+
+    Parameters: ``path`` of the file, which is made with a header if there is none; ``spec`` its Spec;
+    ``row`` a dict from column to value (absent: empty). Raises ValueError for a column the file does
+    not have or a value it would not take, BadTable for a file whose header cannot be read, CannotSave.
+    """
+    path = Path(path)
+    with _turn(path):
+        data = path.read_bytes() if path.exists() else spec.template().encode()
+        header, delimiter = _header_of(path, spec)
+        strange = [name for name in row if name not in header]
+        if strange:
+            raise ValueError(
+                f"{path.name} has no column {strange[0]!r}; it has {', '.join(header)}."
+            )
+        columns = [spec.column(name) if name in spec.header() else None for name in header]
+        cells = [_cell(c, row.get(n)) if c else "" for n, c in zip(header, columns, strict=True)]
+        known = [(c, [cell]) for c, cell in zip(columns, cells, strict=True) if c is not None]
+        _check_cells(*zip(*known, strict=True), path.name)
+        gap = b"" if data.endswith((b"\n", b"\r")) else b"\n"
+        write_atomic(path, data + gap + _rows_text([cells], delimiter).encode())
+
+
+def _header_of(path, spec):
+    """Column names of a file in their order, as ours are written, and its delimiter."""
+    if not path.exists():
+        return spec.header(), ","
+    problems = Problems()
+    text = read_text(path, problems)
+    sheet = cut(text, spec.known().keys(), path.name, problems) if text is not None else None
+    if sheet is None:
+        problems.stop()
+    return [normal(title) for title in sheet.header], sheet.delimiter
+
+
+@contextlib.contextmanager
+def _turn(path):
+    """Hold the only right to change ``path``, among all programs on this machine."""
+    name = path.with_name(f".{path.name}.lock")
+    try:
+        handle = os.open(name, os.O_RDWR | os.O_CREAT, 0o666)
+    except OSError as error:
+        raise CannotSave(_sentence(error, path)) from error
+    try:
+        _lock(handle, path)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _lock(handle, path):
+    for _ in range(int(_PATIENCE_S / 0.02)):
+        try:
+            if fcntl is not None:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            else:
+                msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+            return
+        except OSError:
+            time.sleep(0.02)
+    raise CannotSave(f"{path.name} is being changed by another program; try again in a moment.")
+
+
+def _rows_text(rows, delimiter):
+    text = io.StringIO()
+    csv.writer(text, delimiter=delimiter, lineterminator="\n").writerows(rows)
+    return text.getvalue()
+
+
+def _cell(column, value):
+    """One value as the text of a cell."""
+    if isinstance(value, (list, tuple)):
+        return guarded(" ".join(map(str, value)))
+    if value is None or pd.isna(value):
+        return ""
+    if column.kind == "number":
+        return f"{float(value):.12g}"
+    if column.kind == "bool":
+        return value if isinstance(value, str) else ("yes" if value else "no")
+    if column.kind == "time":
+        return value if isinstance(value, str) else pd.Timestamp(value).isoformat()
+    return guarded(str(value).replace("\r\n", "\n").replace("\r", "\n").strip())
+
+
+def _check_cells(columns, cells, file):
+    """Raise ValueError for the first cell that could not be read back."""
+    for column, texts in zip(columns, cells, strict=True):
+        values, bad = convert(column, pd.Series(texts, dtype=object).to_numpy())
+        if column.kind == "number":
+            out = ~pd.isna(values) & ~column.in_range(values)
+            bad |= dict.fromkeys(out.nonzero()[0].tolist(), column.expected())
+        for k, expected in sorted(bad.items()):
+            raise ValueError(f"{column.name} for {file} is {texts[k]!r}; it must be {expected}.")
