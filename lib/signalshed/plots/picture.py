@@ -1,0 +1,89 @@
+"""A figure together with the words that stand for it, so that nobody is left without."""
+
+import base64
+import html
+import io
+
+from . import style
+
+
+class Picture:
+    """A ``figure`` and its alternative text ``alt``; a notebook shows both.
+
+    >>> Picture(style.new_figure(4, 3), "an empty page")
+    <picture: an empty page>
+    """
+
+    def __init__(self, figure, alt):
+        self.figure = figure
+        self.alt = str(alt)
+
+    def png(self, dpi=150):
+        """The figure as PNG bytes, the same bytes for the same figure.
+
+        Parameters: ``dpi``, pixels per inch of the figure, above 0.
+
+        >>> Picture(style.new_figure(4, 3), "empty").png(50)[1:4]
+        b'PNG'
+        """
+        return _png(self.figure, float(dpi))
+
+    def img(self, dpi=150):
+        """The figure as one HTML ``<img>`` with its alternative text and no outside request.
+
+        Parameters: ``dpi`` as in ``png``; the width on screen stays that of the figure.
+
+        >>> Picture(style.new_figure(4, 3), "<b>").img(50)[:27]
+        '<img alt="&lt;b&gt;" width='
+        """
+        width = round(self.figure.get_size_inches()[0] * style.RC["figure.dpi"])
+        data = base64.b64encode(self.png(dpi)).decode("ascii")
+        return (
+            f'<img alt="{html.escape(self.alt)}" width="{width}" '
+            f'style="max-width:100%;height:auto" src="data:image/png;base64,{data}">'
+        )
+
+    def _repr_html_(self):
+        return self.img()
+
+    def __repr__(self):
+        return f"<picture: {self.alt}>"
+
+
+def _png(figure, dpi):
+    with style.house(), io.BytesIO() as out:
+        figure.savefig(out, format="png", dpi=dpi, metadata={"Software": None})
+        return out.getvalue()
+
+
+def show(figure, alt):
+    """A figure of your own as a Picture: a notebook shows it with its alternative text.
+
+    Parameters: ``figure`` a matplotlib Figure; ``alt`` one to three sentences that carry its numbers.
+
+    >>> show(style.new_figure(4, 3), "gain against height: 3 dB more at 9 m").alt
+    'gain against height: 3 dB more at 9 m'
+    """
+    return Picture(figure, alt)
+
+
+def drawn(ax, size_in, draw):
+    """What every plot function hands back: its drawing on ``ax``, or a Picture of its own.
+
+    Parameters: ``ax`` an Axes or None; ``size_in`` (width, height) in inches of an own figure;
+    ``draw`` a function of an Axes that returns a drawing with ``alt`` and ``artists``.
+    """
+    with style.house():
+        if ax is not None:
+            return draw(ax)
+        figure = style.new_figure(*size_in)
+        figure.set_layout_engine("constrained")
+        return Picture(figure, draw(figure.add_subplot()).alt)
+
+
+class Drawing:
+    """What a plot left on an Axes: the moving ``artists``, back to front, and the words ``alt``."""
+
+    def __init__(self, artists=(), alt=""):
+        self.artists = tuple(artists)
+        self.alt = alt

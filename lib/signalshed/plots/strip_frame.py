@@ -1,0 +1,118 @@
+"""The part of a bearing strip that stays: compass above, station names below, scales at the sides."""
+
+import numpy as np
+from matplotlib.patches import Rectangle
+from matplotlib.transforms import ScaledTranslation, blended_transform_factory
+
+from . import style
+from .labels import spread_out
+
+LEFT_IN, RIGHT_IN, TOP_IN, WORDS_IN, LEADER_IN = 0.80, 0.75, 0.68, 0.50, 0.17
+LABEL_GAP_PT = 14.5
+DEEPEST_DB = -30.0
+
+
+def labelled_rows(wanted, width_in):
+    """Rows of the stations that get a label: all, or the wanted first where room is short.
+
+    Parameters: ``wanted`` (n,) bool; ``width_in`` of the figure in inches.
+
+    >>> labelled_rows(np.array([False, True]), 8.8).tolist()
+    [0, 1]
+    """
+    room = int((width_in - LEFT_IN - RIGHT_IN) * 72 / LABEL_GAP_PT)
+    return np.sort(np.argsort(~np.asarray(wanted, bool), kind="stable")[:room])
+
+
+def place_axes(ax, names):
+    """Move ``ax`` so that frame, station ``names`` below it and words fill its figure."""
+    width, height = ax.figure.get_size_inches()
+    under = WORDS_IN + LEADER_IN + _longest_in(ax, names) + 0.06
+    ax.set_position(
+        [
+            LEFT_IN / width,
+            under / height,
+            (width - LEFT_IN - RIGHT_IN) / width,
+            max(height - under - TOP_IN, 0.5) / height,
+        ]
+    )
+
+
+def _longest_in(ax, names):
+    sample = ax.text(0, 0, "\n".join(names) or " ", rotation=90)
+    longest = sample.get_window_extent().height / ax.figure.dpi
+    sample.remove()
+    return longest
+
+
+def moved(ax, right_in=0.0, up_in=0.0):
+    """Axes coordinates 0 to 1 of ``ax``, moved by ``right_in`` and ``up_in`` inches."""
+    return ax.transAxes + ScaledTranslation(right_in, up_in, ax.figure.dpi_scale_trans)
+
+
+def figure_corner(ax, right_in, up_in):
+    """Figure coordinates of the figure of ``ax``, moved by ``right_in`` and ``up_in`` inches."""
+    figure = ax.figure
+    return figure.transFigure + ScaledTranslation(right_in, up_in, figure.dpi_scale_trans)
+
+
+def draw_frame(ax, low_db, high_db):
+    """Compass along the top, spare dB at the left, the pattern's own dB at the right, the zero line."""
+    ax.set(xlim=(0, 360), ylim=(low_db, high_db))
+    words = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "N")
+    ax.set_xticks(range(0, 361, 45), [f"{w} {45 * k}°" for k, w in enumerate(words)])
+    ax.tick_params(axis="x", top=True, bottom=False, labeltop=True, labelbottom=False)
+    ax.set_yticks(np.arange(np.ceil(low_db / 10) * 10, high_db + 1, 10))
+    ax.set_ylabel("spare dB (bars hold 9 of 10 roofs)")
+    ax.spines[["top", "right"]].set_visible(True)
+    ax.axhline(0, color=style.MEANING["limit"], lw=2)
+    above = moved(ax, up_in=0.37)
+    ax.text(1, 1, "true bearing, degrees", transform=above, ha="right", va="bottom")
+    _pattern_scale(ax, low_db, high_db)
+
+
+def _pattern_scale(ax, low_db, high_db):
+    side = ax.twinx()
+    side.set_ylim(low_db - high_db, 0)
+    side.set_yticks(np.arange(DEEPEST_DB, 1, 10))
+    side.set_ylabel("antenna's pattern, dB", color=style.ORANGE_TEXT, loc="top")
+    side.tick_params(axis="y", colors=style.ORANGE_TEXT)
+    side.grid(False)
+    side.set_zorder(ax.get_zorder() - 1)
+    ax.patch.set_visible(False)
+
+
+def draw_names(ax, x_deg, names):
+    """Station names under the axes, each led to its bar at ``x_deg`` (n,); none covers another."""
+    width_pt = ax.get_position().width * ax.figure.get_size_inches()[0] * 72
+    per_pt = 360 / width_pt
+    at = spread_out(x_deg, LABEL_GAP_PT * per_pt, -6 * per_pt, 360 + 6 * per_pt)
+    height_in = ax.get_position().height * ax.figure.get_size_inches()[1]
+    drop = -LEADER_IN / height_in
+    fixed = blended_transform_factory(ax.transData, ax.transAxes)
+    leader = {"color": "#BFBFBF", "lw": 1, "clip_on": False, "zorder": 0.9}
+    for name, x, text_x in zip(names, x_deg, at, strict=True):
+        ax.plot([x, x, text_x], [1, 0, drop], transform=fixed, **leader)
+        ax.text(text_x, drop, name, transform=fixed, rotation=90, ha="center", va="top")
+
+
+def add_band(ax):
+    """A hatched band from bottom to top for what the mount does not see; its width is 0 at first."""
+    band = Rectangle((0, 0), 0, 1, transform=ax.get_xaxis_transform(), lw=0)
+    band.set(facecolor="none", edgecolor="#C8C8C8", hatch="/")
+    return ax.add_patch(band)
+
+
+def name_the_zero_line(ax, x_deg):
+    """Say what the zero line is, where the stations at ``x_deg`` (n,) leave most room."""
+    taken = np.r_[-4.0, np.sort(x_deg), 364.0]
+    widest = int(np.argmax(np.diff(taken)))
+    middle = taken[widest : widest + 2].mean()
+    ax.annotate(
+        "the picture breaks\nbelow this line",
+        (middle, 0),
+        xytext=(0, -4),
+        textcoords="offset points",
+        ha="center",
+        va="top",
+    )
