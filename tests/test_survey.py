@@ -61,7 +61,10 @@ def test_more_gain_never_hurts(site):
     high = antenna.from_numbers("high", [50, 700], 5, 360, 0)
     g = survey.grid(site, [survey.Setup(a, "roof mast") for a in (low, high)], [0])
     known = ~np.isnan(g.margin_db[0])
-    assert g.margin_db[1][known] - g.margin_db[0][known] == pytest.approx(3.0)
+    more = g.margin_db[1][known] - g.margin_db[0][known]
+    # 3 dB where nothing else is on the channel, less where another station sets the limit.
+    assert more[0] == pytest.approx(3.0, abs=0.01)
+    assert ((more > -1e-9) & (more < 3.0 + 1e-9)).all()
     assert (g.chance[1] >= g.chance[0]).all()
 
 

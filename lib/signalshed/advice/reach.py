@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from .. import chain, facts, site, survey
+from .. import budget, chain, facts, site, survey
 from ..units import check, miles_from_km
 
 DISTANCES_KM = np.geomspace(2.0, 200.0, 400)
@@ -46,10 +46,12 @@ def reach(antenna, mount, feed=None, tuner=None, chances=CHANCES):
 
 def _chance_by_distance(antenna, mount, feed, tuner, kinds):
     """Chance (kind, distance) with the antenna aimed at each station in turn."""
-    aimed = replace(mount, open_from_deg=0.0, open_to_deg=360.0)
     imagined = _imagined_site(feed, tuner, kinds)
-    setup = survey.Setup(antenna, aimed, feed, heading_deg=0.0)
-    chance = survey.grid(imagined, [setup], [0.0]).chance[0, 0]
+    aimed = replace(mount, open_from_deg=0.0, open_to_deg=360.0)
+    this = budget.link(imagined, aimed, feed)
+    margin = this.margin_db + budget.gain_toward_dbd(imagined, antenna, aimed, [0.0])[0]
+    spread = np.sqrt(this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna.spread_db**2)
+    chance = survey.chance_of(margin, spread, this.field.fade_db)
     return chance.reshape(len(kinds), DISTANCES_KM.size)
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.sparse.csgraph import connected_components
 
 from .. import chain, facts, path
-from ..site import Belief
+from ..site.belief import Belief
 from ..units import dbm_from_dbuv_m
 
 SURE_TIME_PCT = 90

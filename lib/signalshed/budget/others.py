@@ -1,8 +1,11 @@
 """Other signals: stations on the same channel, and everything that together overdrives a part."""
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
+from scipy.sparse import csr_array
 
 from .. import chain, facts
 
@@ -22,7 +25,7 @@ class Others:
         """``margin_db`` (heading, station) with the others in: noise risen, and an overload in full."""
         risen = margin_db - self.rise_db
         over = self.headroom_db[:, None]
-        return np.where(over < 0, np.fmin(risen, over), risen)
+        return np.where(over < 0, np.minimum(risen, over), risen)
 
 
 def others(site, feed, this, gain_dbd):
@@ -49,19 +52,31 @@ def others(site, feed, this, gain_dbd):
     s = site.stations
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
     total = chain.load((*feed.parts, site.tuner.part), freq, level, width)
-    products_mw = 10 ** (np.asarray(total.product_dbm) / 10)
-    co_channel_mw = 10 ** ((level + this.field.fade_db) / 10) @ _overlap(s, freq, width)
     noise_mw = 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
-    rise = 10 * np.log10(1 + (products_mw + co_channel_mw) / noise_mw)
+    added_mw = _co_channel_mw(site, level + this.field.fade_db)
+    if np.isfinite(total.product_dbm).any():
+        added_mw = added_mw + 10 ** (np.asarray(total.product_dbm) / 10)
+    rise = 10 * np.log10(1 + added_mw / noise_mw)
     return Others(rise, np.atleast_1d(total.headroom_db), np.atleast_1d(total.tightest))
 
 
-def _overlap(stations, freq_mhz, width_mhz):
-    """Share of each station's power (rows) that falls into each other's channel (columns)."""
-    low, high = freq_mhz - width_mhz / 2, freq_mhz + width_mhz / 2
+def _co_channel_mw(site, level_dbm):
+    """Power (heading, station) that other stations put into each station's channel, mW."""
+    culprits, share = _overlap(site)
+    return 10 ** (level_dbm[:, culprits] / 10) @ share
+
+
+@functools.lru_cache(maxsize=8)
+def _overlap(site):
+    """Stations that share a channel with another, and which part of their power (rows, sparse) falls
+    into each station's channel (columns)."""
+    s = site.stations
+    freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
+    low, high = freq - width / 2, freq + width / 2
     common = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
-    share = np.clip(common, 0, None) / width_mhz[:, None]
-    share[share < 0.02] = 0.0
-    place, channel = (stations[c].to_numpy(object) for c in ("place", "rf_channel"))
+    share = np.clip(common, 0, None) / width[:, None]
+    place, channel = (pd.factorize(s[c])[0] for c in ("place", "rf_channel"))
     one_signal = (place[:, None] == place) & (channel[:, None] == channel)
-    return np.where(one_signal, 0.0, share)
+    share[one_signal | (share < 0.02)] = 0.0
+    culprits = np.flatnonzero(share.any(axis=1))
+    return culprits, csr_array(share[culprits])

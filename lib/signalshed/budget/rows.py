@@ -54,7 +54,7 @@ def account(station, setup, site):
     ]
     rows += list(toward.rows_of_others())
     frame = pd.DataFrame(rows, columns=["term", "value_db", "unit", "why"])
-    frame.insert(2, "running_db", frame["value_db"].cumsum())
+    frame.insert(2, "running_db", np.cumsum(frame["value_db"].to_numpy(float)))
     return frame
 
 

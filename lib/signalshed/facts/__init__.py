@@ -45,6 +45,7 @@ def table(name):
     return _read(name).copy()
 
 
+@functools.cache
 def value(name, key):
     """One number: the ``value`` in the row called ``key`` of a table with ``name`` and ``value``.
 

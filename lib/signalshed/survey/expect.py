@@ -112,7 +112,8 @@ def _aim_loss_db(site, setup, antenna, mount):
 def _why(margin, spread, limit):
     if np.isnan(margin):
         return limit
-    return f"{margin:+.0f} dB to spare, give or take {spread:.0f}; in the way: {limit}"
+    words = f"{margin:+.0f} dB to spare, give or take {spread:.0f}"
+    return words if limit == "nothing" else f"{words}; in the way: {limit}"
 
 
 def roofs_words(chance):
