@@ -13,7 +13,8 @@ M_PER_FOOT = 0.3048
 def check(name, value, *, low=-np.inf, high=np.inf, above=None):
     """``value`` as a float array, or a ValueError that names it and says what is allowed.
 
-    Parameters: ``low`` and ``high`` are included in the range; ``above`` is an excluded lower end.
+    Parameters: ``name`` of the argument as its user knows it; ``value``, a number or anything
+    array-like; ``low`` and ``high`` are included in the range; ``above`` is an excluded lower end.
     Returns an ndarray of any shape (0-d for a number).
 
     >>> check("distance_km", 5, above=0)
@@ -55,7 +56,7 @@ def plain(array):
 
 
 def to_db(ratio):
-    """Power ratio (above 0) to dB.
+    """Power ``ratio`` (above 0, any shape) to dB.
 
     >>> to_db(2)
     3.010299956639812
@@ -64,7 +65,7 @@ def to_db(ratio):
 
 
 def from_db(db):
-    """dB to power ratio.
+    """``db`` (decibels, any shape) to power ratio.
 
     >>> from_db(10)
     10.0
@@ -73,7 +74,7 @@ def from_db(db):
 
 
 def power_sum_db(levels_db, axis=-1):
-    """Sum of powers given in dB (or dBm), in the same unit, along ``axis``.
+    """Sum of powers ``levels_db`` given in dB (or dBm), in the same unit, along ``axis``.
 
     >>> round(power_sum_db([-30, -30]), 2)
     -26.99
@@ -82,7 +83,7 @@ def power_sum_db(levels_db, axis=-1):
 
 
 def dbuv_from_dbm(level_dbm, impedance_ohm=75.0):
-    """dBm to dBuV across ``impedance_ohm``: 108.75 dB apart in 75 ohm.
+    """``level_dbm`` to dBuV across ``impedance_ohm`` (above 0): 108.75 dB apart in 75 ohm.
 
     >>> round(dbuv_from_dbm(-52.34), 2)
     56.41
@@ -92,7 +93,7 @@ def dbuv_from_dbm(level_dbm, impedance_ohm=75.0):
 
 
 def dbm_from_dbuv(level_dbuv, impedance_ohm=75.0):
-    """dBuV across ``impedance_ohm`` to dBm.
+    """``level_dbuv`` across ``impedance_ohm`` (above 0) to dBm.
 
     >>> round(dbm_from_dbuv(60), 2)
     -48.75
@@ -102,9 +103,10 @@ def dbm_from_dbuv(level_dbuv, impedance_ohm=75.0):
 
 
 def dbm_from_dbuv_m(field_dbuv_m, freq_mhz, gain_dbd=0.0):
-    """Field strength in dBuV/m to the power in dBm that an antenna of ``gain_dbd`` delivers.
+    """Field strength ``field_dbuv_m`` to the power in dBm that an antenna of ``gain_dbd`` delivers.
 
-    P = E^2 / eta0 x gain x wavelength^2 / 4 pi. Shapes broadcast.
+    Parameters: ``field_dbuv_m``, dBuV/m; ``freq_mhz``, above 0; ``gain_dbd``, over a half-wave
+    dipole. P = E^2 / eta0 x gain x wavelength^2 / 4 pi. Shapes broadcast.
     Source: the dipole factor of ISED BPR-10 Appendix 8, -130.8 dB at 615 MHz.
 
     >>> round(dbm_from_dbuv_m(0, 615), 1)
@@ -118,7 +120,7 @@ def dbm_from_dbuv_m(field_dbuv_m, freq_mhz, gain_dbd=0.0):
 
 
 def dbi_from_dbd(gain_dbd):
-    """Gain over a half-wave dipole to gain over an isotropic radiator, dB.
+    """Gain over a half-wave dipole, ``gain_dbd``, to gain over an isotropic radiator, dB.
 
     >>> round(dbi_from_dbd(10), 2)
     12.15
@@ -127,7 +129,7 @@ def dbi_from_dbd(gain_dbd):
 
 
 def dbd_from_dbi(gain_dbi):
-    """Gain over an isotropic radiator to gain over a half-wave dipole, dB.
+    """Gain over an isotropic radiator, ``gain_dbi``, to gain over a half-wave dipole, dB.
 
     >>> round(dbd_from_dbi(2.15), 2)
     -0.0
@@ -136,7 +138,7 @@ def dbd_from_dbi(gain_dbi):
 
 
 def km_from_miles(distance_mi):
-    """Miles to kilometres.
+    """Miles, ``distance_mi``, to kilometres.
 
     >>> round(km_from_miles(34), 1)
     54.7
@@ -145,7 +147,7 @@ def km_from_miles(distance_mi):
 
 
 def miles_from_km(distance_km):
-    """Kilometres to miles.
+    """Kilometres, ``distance_km``, to miles.
 
     >>> round(miles_from_km(55), 1)
     34.2
@@ -154,7 +156,7 @@ def miles_from_km(distance_km):
 
 
 def mm_from_inches(length_in):
-    """Inches to millimetres.
+    """Inches, ``length_in``, to millimetres.
 
     >>> round(mm_from_inches(10.25), 2)
     260.35
@@ -163,7 +165,7 @@ def mm_from_inches(length_in):
 
 
 def inches_text(length_mm):
-    """A length in millimetres as inches to the nearest sixteenth, as a tape measure shows it.
+    """``length_mm`` (at least 0) as inches to the nearest sixteenth, as a tape measure shows it.
 
     >>> inches_text(260)
     '10 1/4 in'
