@@ -6,6 +6,7 @@ whose ``artists`` may be moved.
 """
 
 from .accounts import Waterfall, waterfall
+from .maps import plain_map
 from .picture import Drawing, Picture, show
 from .setups import ranking
 from .strip import BearingStrip, bearing_strip
@@ -16,6 +17,7 @@ __all__ = [
     "Picture",
     "Waterfall",
     "bearing_strip",
+    "plain_map",
     "ranking",
     "show",
     "waterfall",

@@ -21,11 +21,12 @@ _AROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _MARKER_GAP_DEG = 4.5
 
 
-def bearing_strip(site, setup, ax=None, limits_db=None):
+def bearing_strip(site, setup, ax=None, limits_db=None, bearing_deg=None):
     """The bearing strip of one setup: a Picture, or a BearingStrip on your own ``ax``.
 
     Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``ax`` an Axes that may fill its figure, or
-    None for a figure of its own; ``limits_db`` (low, high) of the spare dB axis, None to fit the site.
+    None for a figure of its own; ``limits_db`` (low, high) of the spare dB axis, None to fit the site;
+    ``bearing_deg`` (n,) true, where the site's stations are drawn, None for where they are.
 
     >>> from .. import simulate
     >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38)
@@ -35,7 +36,7 @@ def bearing_strip(site, setup, ax=None, limits_db=None):
 
     def draw(axes):
         axes.figure.set_layout_engine("none")
-        strip = BearingStrip(axes, site, limits_db)
+        strip = BearingStrip(axes, site, limits_db, bearing_deg)
         strip.update(setup)
         return strip
 
@@ -68,8 +69,9 @@ def strip_limits_db(site):
 class BearingStrip:
     """A bearing strip on an Axes; ``update`` moves it in place.
 
-    Parameters: ``ax`` an Axes, which is moved to fill its figure; ``site`` a Site; ``limits_db`` as
-    in ``bearing_strip``. ``artists`` are what moves, back to front; ``alt`` says it all in words.
+    Parameters: ``ax`` an Axes, which is moved to fill its figure; ``site`` a Site; ``limits_db`` and
+    ``bearing_deg`` as in ``bearing_strip``. ``artists`` are what moves, back to front; ``alt`` says
+    it all in words.
 
     >>> from .. import simulate
     >>> strip = BearingStrip(style.new_figure(*SIZE_IN).add_subplot(), simulate.demo_site())
@@ -77,13 +79,14 @@ class BearingStrip:
     True
     """
 
-    def __init__(self, ax, site, limits_db=None):
+    def __init__(self, ax, site, limits_db=None, bearing_deg=None):
         self.ax, self.site, self.alt = ax, site, ""
         self.low_db, self.high_db = limits_db or strip_limits_db(site)
         self.rows = drawn_rows(site)
         shown = site.stations.iloc[self.rows]
         self.names = shown["station"].tolist()
-        self.bearing_deg = shown["bearing_deg"].to_numpy(float) % 360
+        where = site.stations["bearing_deg"] if bearing_deg is None else bearing_deg
+        self.bearing_deg = np.asarray(where, float)[self.rows] % 360
         self.wanted = shown["wanted"].to_numpy(bool)
         self.x_deg = spread_out(self.bearing_deg, _MARKER_GAP_DEG, 2.0, 358.0)
         with style.house():

@@ -1,0 +1,183 @@
+"""A plain map: kilometres east and north of home, north up, for places and nothing else."""
+
+import numpy as np
+
+from .. import budget
+from ..units import KM_PER_MILE
+from . import style
+from .labels import short
+from .picture import Drawing, drawn
+from .strip import drawn_rows
+
+SIZE_IN = (8.0, 6.4)
+_MARGINS_IN = (0.85, 0.60, 0.15, 0.15)
+_SPOTS = [(9, 0), (-9, 0), (0, 12), (0, -12), (9, 13), (-9, 13), (9, -13), (-9, -13)]
+_SPOTS += [
+    (r * np.cos(t), r * np.sin(t)) for r in (30, 48, 70, 100) for t in np.arange(0, 6.28, 0.52)
+]
+
+
+def plain_map(site, ax=None):
+    """Where home and the transmitter places lie: a Picture, or a Drawing on your own ``ax``.
+
+    Stations nearer than 2 km to each other are one place. Parameters: ``site`` a Site; ``ax`` an Axes
+    that may fill its figure, or None for a figure of its own.
+
+    >>> from .. import simulate
+    >>> plain_map(simulate.demo_site()).alt[:41]
+    'Plain map, north up, home and 8 places. N'
+    """
+
+    def draw(axes):
+        axes.figure.set_layout_engine("none")
+        return _draw(axes, site)
+
+    return drawn(ax, SIZE_IN, draw)
+
+
+def places_of(site):
+    """The transmitter places a map shows: name, stations (how many), east_km, north_km, bearing and
+    distance (bearing_deg, distance_km), a DataFrame from the nearest to the farthest.
+
+    Parameters: ``site`` a Site.
+
+    >>> from .. import simulate
+    >>> places_of(simulate.demo_site())["name"].iloc[0]
+    'Netherquay'
+    """
+    rows = drawn_rows(site)
+    s = site.stations.iloc[rows].assign(where=budget.place_index(site)[rows])
+    angle = np.deg2rad(s["bearing_deg"].to_numpy(float))
+    distance = s["distance_km"].to_numpy(float)
+    s = s.assign(east_km=distance * np.sin(angle), north_km=distance * np.cos(angle))
+    s["name"] = s["place"].where(s["place"].astype(str).str.strip() != "", s["station"])
+    grouped = s.groupby("where")
+    columns = ["name", "east_km", "north_km", "bearing_deg", "distance_km"]
+    table = grouped[columns].first().assign(stations=grouped.size())
+    return table.sort_values("distance_km", ignore_index=True)
+
+
+def _draw(ax, site):
+    places = places_of(site)
+    _frame(ax, places)
+    marks = ax.plot(places["east_km"], places["north_km"], "s", color="black", ms=8)
+    home = ax.plot([0], [0], "p", color="black", markerfacecolor="white", ms=13, mew=2)
+    taken = _Taken(ax, [(0.0, 0.0), *places[["east_km", "north_km"]].to_numpy()])
+    _scale_bar(ax, taken)
+    taken.label("home", 0.0, 0.0, weight="bold")
+    for row in places.itertuples():
+        count = f"\n{row.stations} stations" if row.stations > 1 else ""
+        taken.label(short(row.name, 22) + count, row.east_km, row.north_km)
+    return Drawing((*marks, *home), _alt(places))
+
+
+def _frame(ax, places):
+    """Axes in kilometres that hold everything, the same scale both ways, filling the figure."""
+    size = ax.figure.get_size_inches()
+    left, bottom, right, top = _MARGINS_IN
+    inner = size - [left + right, bottom + top]
+    ax.set_position([left / size[0], bottom / size[1], inner[0] / size[0], inner[1] / size[1]])
+    points = np.vstack([[0.0, 0.0], places[["east_km", "north_km"]].to_numpy(float)])
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    reach = np.ptp(points, axis=0) * 1.35 + 4.0
+    half = inner * max(reach / inner) / 2
+    ax.set(xlim=middle[0] + half[0] * np.r_[-1, 1], ylim=middle[1] + half[1] * np.r_[-1, 1])
+    ax.set(xlabel="kilometres east of home", ylabel="kilometres north of home")
+    ax.annotate(
+        "N",
+        (0.035, 0.975),
+        xytext=(0.035, 0.86),
+        xycoords="axes fraction",
+        ha="center",
+        arrowprops={"arrowstyle": "-|>", "lw": 2, "color": "black"},
+    )
+
+
+class _Taken:
+    """Boxes on the map, in pixels, that are taken; finds room for one more label."""
+
+    def __init__(self, ax, points):
+        self.ax = ax
+        pixels = ax.transData.transform(np.asarray(points, float))
+        self.boxes = [np.r_[p - 9, p + 9] for p in pixels]
+        frame = ax.get_window_extent()
+        self.frame = np.r_[frame.x0, frame.y0, frame.x1, frame.y1]
+        corner = np.r_[frame.x0, frame.y1 - 90, frame.x0 + 45, frame.y1]
+        self.boxes.append(corner)
+
+    def cost(self, box):
+        """Pixels by which ``box`` (left, bottom, right, top) covers others or leaves the frame."""
+        outside = np.maximum(np.r_[self.frame[:2] - box[:2], box[2:] - self.frame[2:]], 0).sum()
+        others = np.array(self.boxes)
+        overlap = np.minimum(others[:, 2:], box[2:]) - np.maximum(others[:, :2], box[:2])
+        return 50 * outside + np.prod(np.maximum(overlap, 0), axis=1).sum()
+
+    def label(self, words, x, y, **how):
+        """Put ``words`` near (x, y) where least is covered, with a leader line where it is far."""
+        text = self.ax.annotate(words, (x, y), xytext=(0, 0), textcoords="offset points", **how)
+        best = min(
+            _SPOTS, key=lambda spot: (round(self.cost(self._try(text, spot))), np.hypot(*spot))
+        )
+        self.boxes.append(self._try(text, best))
+        if np.hypot(*best) > 25:
+            line = {"arrowstyle": "-", "color": style.GREY, "lw": 1, "shrinkB": 5}
+            text.set_visible(False)
+            self.ax.annotate(
+                words,
+                (x, y),
+                best,
+                textcoords="offset points",
+                ha=text.get_ha(),
+                va="center",
+                arrowprops=line,
+                **how,
+            )
+
+    def _try(self, text, spot):
+        text.set_ha("center" if abs(spot[0]) < 5 else "left" if spot[0] > 0 else "right")
+        text.set_va("center" if abs(spot[1]) < 11 else "bottom" if spot[1] > 0 else "top")
+        text.set_position(spot)
+        box = text.get_window_extent()
+        return np.r_[box.x0 - 2, box.y0 - 1, box.x1 + 2, box.y1 + 1]
+
+
+def _scale_bar(ax, taken):
+    """A bar in kilometres and one in miles, in the corner where they cover least."""
+    width_km = np.ptp(ax.get_xlim())
+    frame = taken.frame
+    across = (frame[2] - frame[0]) / width_km
+    bars = [
+        (_round_length(width_km / 5), 1.0, "km"),
+        (_round_length(width_km / 8), KM_PER_MILE, "mi"),
+    ]
+    longest = max(n * km for n, km, _ in bars) * across + 60
+    corners = [(frame[0] + 12, frame[1] + 12), (frame[2] - longest - 12, frame[1] + 12)]
+    corners += [(frame[2] - longest - 12, frame[3] - 60)]
+    x, y = min(corners, key=lambda c: taken.cost(np.r_[c, c[0] + longest, c[1] + 48]))
+    taken.boxes.append(np.r_[x, y, x + longest, y + 48])
+    for k, (count, km, unit) in enumerate(bars):
+        ends = ax.transData.inverted().transform([(x, y + 34 - 24 * k), (x + 1, y + 34 - 24 * k)])
+        start, level = ends[0]
+        ax.plot([start, start + count * km], [level, level], color="black", lw=3, marker="|", ms=9)
+        ax.annotate(
+            f"{count:g} {unit}",
+            (start + count * km, level),
+            xytext=(6, 0),
+            textcoords="offset points",
+            va="center",
+        )
+
+
+def _round_length(length):
+    steps = np.outer(10.0 ** np.arange(-2, 4), [1, 2, 5]).ravel()
+    return float(steps[max(np.searchsorted(steps, length, side="right") - 1, 0)])
+
+
+def _alt(places):
+    words = []
+    for row in places.itertuples():
+        many = f"{row.stations} station{'s' if row.stations > 1 else ''}"
+        far = f"{row.distance_km:.0f} km ({row.distance_km / KM_PER_MILE:.0f} mi)"
+        words.append(f"{short(row.name, 24)}, {many}, {far} at {row.bearing_deg % 360:.0f}°")
+    count = f"{len(places)} place{'' if len(places) == 1 else 's'}"
+    return f"Plain map, north up, home and {count}. " + "; ".join(words) + "."
