@@ -87,7 +87,8 @@ def _errors(site, setups, roofs, rng):
         if mount.name not in walls:
             walls[mount.name] = rng.standard_normal((roofs, 1))
         if antenna.name not in gains:
-            gains[antenna.name] = rng.standard_normal((roofs, 1)) * antenna.spread_db
+            sd_db = budget.antenna_taught(site, antenna)[1]
+            gains[antenna.name] = rng.standard_normal((roofs, 1)) * sd_db
         errors.append(paths + walls[mount.name] * sd + gains[antenna.name])
     return errors
 

@@ -154,13 +154,14 @@ def link(site, mount, feed):
     there = field_at(site, mount)
     learned, path_sd = _learned(site, there)
     entry, entry_sd = _entry_loss_db(mount, freq)
+    taught, mount_sd = _taught_of_mount(site, mount, np.hypot(entry_sd, mount.extra_sd_db))
     line = chain.cascade(feed.parts, freq)
     whole = chain.cascade((*feed.parts, site.tuner.part), freq)
     return Link(
         field=there,
         learned_db=learned,
         dipole_dbm=np.asarray(dbm_from_dbuv_m(np.zeros(freq.size), freq)),
-        entry_loss_db=entry + mount.extra_loss_db,
+        entry_loss_db=entry + mount.extra_loss_db - taught,
         blocked_loss_db=_blocked_loss_db(mount, s["bearing_deg"].to_numpy(float)),
         trees_loss_db=_trees_loss_db(mount, freq),
         line_gain_db=np.broadcast_to(line.gain_db, freq.shape),
@@ -169,7 +170,7 @@ def link(site, mount, feed):
         needs_cn_db=needs_cn_db(site, mount),
         decoded=_decoded(site),
         path_sd_db=path_sd,
-        mount_sd_db=np.hypot(entry_sd, mount.extra_sd_db),
+        mount_sd_db=mount_sd,
     )
 
 
@@ -185,6 +186,27 @@ def _learned(site, there):
     if site.belief is None:
         return np.zeros(len(site.stations)), np.hypot(there.sd_db, there.unknown_sd_db)
     return site.belief.mean_db(), site.belief.sd_db()
+
+
+def _taught_of_mount(site, mount, sd_db):
+    """What readings taught of this mount's own loss (dB less than thought), and the sd they left."""
+    known = {} if site.belief is None else site.belief.groups()
+    mean, sd = known.get(f"mount {mount.name}", (0.0, np.inf))
+    return mean, np.minimum(sd_db, sd)
+
+
+def antenna_taught(site, antenna):
+    """What readings taught of an antenna's gain, dB more than thought, and the sd that is left.
+
+    Parameters: ``site`` a Site; ``antenna`` an Antenna. Returns (mean_db, sd_db).
+
+    >>> from signalshed import antenna, simulate
+    >>> antenna_taught(simulate.demo_site(), antenna.plain_dipole())
+    (0.0, 1.0)
+    """
+    known = {} if site.belief is None else site.belief.groups()
+    mean, sd = known.get(f"antenna {antenna.name}", (0.0, np.inf))
+    return mean, min(antenna.spread_db, sd)
 
 
 def _entry_loss_db(mount, freq_mhz):
@@ -244,7 +266,7 @@ def needs_cn_db(site, mount):
 def gain_toward_dbd(site, antenna, mount, headings_deg):
     """Gain of ``antenna`` toward every station at every heading: (headings, stations), dBd.
 
-    Polarization is inside: an antenna lying flat hears a vertical station 16 dB down. NaN where the
+    Polarization is inside, and what readings taught of this antenna: one lying flat hears a vertical station 16 dB down. NaN where the
     station's channel lies outside the antenna's frequencies.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``headings_deg`` (H,) true.
 
@@ -260,7 +282,8 @@ def gain_toward_dbd(site, antenna, mount, headings_deg):
     known = np.asarray(antenna.covers(freq))
     azimuth = bearing[known] - headings[:, None]
     gain[:, known] = antenna.gain_dbd(freq[known], azimuth) if known.any() else 0.0
-    return gain - polarization_loss_db(site, antenna, mount)
+    taught, _ = antenna_taught(site, antenna)
+    return gain + taught - polarization_loss_db(site, antenna, mount)
 
 
 def polarization_loss_db(site, antenna, mount):

@@ -6,11 +6,16 @@
 setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``
 expect     ``outlook``: every station through one setup; ``limits_of``; chances in words
 heading    ``best_heading``, ``aimed``, ``Aim``
+learning   ``inform``: what readings teach; ``next_reading``: the one worth taking next
+checked    ``score``: forecasts against what came; ``turned``: a rotation log read
 =========  ==================================================================================
 """
 
+from .checked import Score, Turned, score, turned
 from .expect import chance_words, limits_of, outlook, roofs_words
 from .heading import Aim, aimed, best_heading
+from .learning import NextReading, curve_of, inform, next_reading
+from .predicted import Predicted, predicted
 from .setups import (
     HEADINGS_DEG,
     Grid,
@@ -26,16 +31,26 @@ __all__ = [
     "HEADINGS_DEG",
     "Aim",
     "Grid",
+    "NextReading",
+    "Predicted",
+    "Score",
     "Setup",
+    "Turned",
     "aim_of",
     "aimed",
     "at_heading",
     "best_heading",
     "chance_of",
     "chance_words",
+    "curve_of",
     "grid",
+    "inform",
     "limits_of",
+    "next_reading",
     "outlook",
     "parts_of",
+    "predicted",
     "roofs_words",
+    "score",
+    "turned",
 ]

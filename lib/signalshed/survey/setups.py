@@ -75,9 +75,8 @@ def grid(site, setups, headings_deg=None):
         gain = toward(antenna, mount)
         alone = this.margin_db + gain
         margin[k] = budget.others(site, feed, this, gain).applied_to(alone)
-        spread[k, 0] = np.sqrt(
-            this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna.spread_db**2
-        )
+        antenna_sd = budget.antenna_taught(site, antenna)[1]
+        spread[k, 0] = np.sqrt(this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna_sd**2)
         fade[k, 0] = this.field.fade_db
     chance = chance_of(margin, spread, fade)
     wide = (np.broadcast_to(spread, shape), chance, np.broadcast_to(fade, shape))

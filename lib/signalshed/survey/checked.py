@@ -1,0 +1,166 @@
+"""Checking the forecast against the air: how often it was right, and what a turned antenna tells."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy.special import ndtr
+
+from .. import budget, facts
+from .learning import curve_of, was_locked
+from .predicted import predicted
+
+
+@dataclass(frozen=True, eq=False)
+class Score:
+    """Forecasts against what was received: ``table`` (station, rf_channel, chance, locked, margin_db),
+    ``brier`` the mean squared error of the chances (0 is perfect, 0.25 a coin), and ``calibration``
+    (said, came, count): of readings given about this chance, how many locked.
+    """
+
+    table: pd.DataFrame
+    brier: float
+    calibration: pd.DataFrame
+
+
+def score(site, readings=None):
+    """How well the forecasts fit what the tuner then showed: Score.
+
+    Each reading is one trial: the chance that the set-up as read, pads included, would lock at that
+    moment, against whether it did. Score a forecast with readings it has not learned from.
+    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv, None for the
+    site's own. Raises ValueError if no reading can be forecast.
+
+    >>> from signalshed import simulate
+    >>> score(simulate.demo_site())
+    Traceback (most recent call last):
+    ValueError: No reading of this site can be compared with a forecast; take some first.
+    """
+    readings = site.readings if readings is None else readings
+    said = predicted(site, readings) if len(readings) else None
+    if said is None or not said.row.size:
+        raise ValueError(
+            "No reading of this site can be compared with a forecast; take some first."
+        )
+    path_sd = _path_sd_db(site, said)
+    variance = path_sd**2 + said.moment_sd_db**2 + said.mount_sd_db**2 + said.antenna_sd_db**2
+    chance = ndtr(said.margin_db / np.sqrt(variance))
+    locked = was_locked(readings["locked"].iloc[said.row])
+    stations = site.stations.iloc[said.station]
+    table = pd.DataFrame(
+        {
+            "station": stations["station"].to_numpy(),
+            "rf_channel": stations["rf_channel"].to_numpy(),
+            "chance": chance,
+            "locked": locked,
+            "margin_db": said.margin_db,
+        }
+    )
+    return Score(table, float(np.mean((chance - locked) ** 2)), _calibration(chance, locked))
+
+
+def _path_sd_db(site, said):
+    if site.belief is not None:
+        return site.belief.sd_db()[said.station]
+    mounts = {name: budget.field_at(site, site.mount(name)) for name in set(said.mount)}
+    pairs = zip(said.mount, said.station, strict=True)
+    return np.array([np.hypot(mounts[m].sd_db[i], mounts[m].unknown_sd_db[i]) for m, i in pairs])
+
+
+def _calibration(chance, locked):
+    edges = np.array([0, 0.2, 0.4, 0.6, 0.8, 1.0 + 1e-9])
+    bin_of = np.digitize(chance, edges) - 1
+    frame = pd.DataFrame({"bin": bin_of, "said": chance, "came": locked.astype(float)})
+    grouped = frame.groupby("bin").agg(
+        said=("said", "mean"), came=("came", "mean"), count=("came", "size")
+    )
+    return grouped.reset_index(drop=True)
+
+
+@dataclass(frozen=True)
+class Turned:
+    """What turning an antenna told about one channel: ``peak_deg`` heading of the most, ``arc_deg``
+    width of the arc within 3 dB of it, ``bearing_deg`` of the station, ``swing_db`` between most and
+    least, and a ``verdict`` in words.
+    """
+
+    peak_deg: float
+    arc_deg: float
+    bearing_deg: float
+    swing_db: float
+    verdict: str
+
+
+def turned(site, log, rf_channel):
+    """Read a rotation log: readings of one channel at many headings.
+
+    Parameters: ``site`` a Site; ``log`` a DataFrame in the columns of readings.csv, one antenna and
+    mount; ``rf_channel`` text. Returns Turned. Raises ValueError for fewer than four headings that
+    locked, or a channel that no station of the list has.
+
+    >>> from signalshed import simulate
+    >>> log = pd.DataFrame({"rf_channel": ["24"], "heading_deg": [0.0], "locked": [True]})
+    >>> turned(simulate.demo_site(), log, "24")
+    Traceback (most recent call last):
+    ValueError: A rotation log needs readings at four headings or more on RF 24; it has 1.
+    """
+    rows = log[(log["rf_channel"].astype(str) == str(rf_channel)) & log["heading_deg"].notna()]
+    rows = rows[was_locked(rows["locked"])].sort_values("heading_deg")
+    if rows["heading_deg"].nunique() < 4:
+        raise ValueError(
+            f"A rotation log needs readings at four headings or more on RF {rf_channel}; "
+            f"it has {rows['heading_deg'].nunique()}."
+        )
+    station = _strongest(site, rows, rf_channel)
+    level = _levels_db(site, rows)
+    headings = rows["heading_deg"].to_numpy(float)
+    top = level >= level.max() - 0.5
+    peak = _mean_heading(headings[top])
+    arc = _width(headings, level >= level.max() - 3)
+    swing = float(level.max() - level.min())
+    bearing = float(site.stations["bearing_deg"].iloc[station])
+    return Turned(peak, arc, bearing, swing, _verdict(peak, arc, bearing, swing, top.mean()))
+
+
+def _strongest(site, rows, rf_channel):
+    said = predicted(site, rows)
+    if not said.row.size:
+        raise ValueError(
+            said.skipped[0] if said.skipped else f"Nothing is known of RF {rf_channel}."
+        )
+    return int(said.station[said.margin_db.argmax()])
+
+
+def _levels_db(site, rows):
+    first = rows.iloc[0]
+    margin = curve_of(site, first["meter"], first["scale"]).to_margin_db(
+        rows["reading"].to_numpy(float), np.ones(len(rows), bool)
+    )
+    return np.atleast_1d(margin.value_db)
+
+
+def _mean_heading(headings_deg):
+    turn = np.exp(1j * np.deg2rad(headings_deg)).mean()
+    return float(np.rad2deg(np.angle(turn)) % 360)
+
+
+def _width(headings_deg, good):
+    """Degrees of the circle that the good headings stand for, each up to half way to the next."""
+    gaps = np.diff(np.concatenate([headings_deg, headings_deg[:1] + 360]))
+    own = (gaps + np.roll(gaps, 1)) / 2
+    return float(own[good].sum())
+
+
+def _verdict(peak, arc, bearing, swing, share_at_top):
+    off = abs((peak - bearing + 180) % 360 - 180)
+    if share_at_top > 0.5 or swing < facts.value("judgement", "flat_log_db"):
+        return (
+            f"flat: the reading moves only {swing:.0f} dB, so nothing was learned of the direction; "
+            "put a pad in and turn again"
+        )
+    if off > max(arc / 2, 20):
+        return (
+            f"most at {peak:.0f} degrees, {off:.0f} away from the station's bearing {bearing:.0f}: "
+            "a reflection may be what comes in; try it on another evening before you trust it"
+        )
+    return f"most at {peak:.0f} degrees, as the bearing {bearing:.0f} says; good over {arc:.0f} degrees"

@@ -1,0 +1,204 @@
+"""Readings inform forecasts: what a few numbers off a meter teach about every other antenna."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .. import budget, meters
+from ..site import belief as learn
+from .expect import outlook
+from .predicted import predicted
+
+_NINETY = 1.6449
+_UNKNOWN_ZERO_DB = 20.0
+"""Prior sd of the zero of a meter whose ladder never lost lock, dB."""
+
+
+def inform(site, readings=None):
+    """The site wiser by its readings: a new Site with a belief about the path, and notes.
+
+    A reading through a calibrated meter is a value, at the ceiling "at least", without lock "less
+    than"; a pad that held or lost the picture is a bound without any curve. What a mount or an antenna
+    is off by is shared by all readings made with it.
+    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv, None for the
+    site's own. Rows that cannot be used are named in the notes; all others are.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> inform(site, site.readings).belief is None
+    True
+    """
+    readings = site.readings if readings is None else readings
+    if len(readings) == 0:
+        return replace(site, belief=None)
+    plain = replace(site, belief=None)
+    said = predicted(plain, readings)
+    bounds = _bounds(plain, readings.iloc[said.row])
+    prior = budget.prior(plain, _first_mount(plain, readings))
+    seen = observations(said, bounds)
+    notes = (*site.notes, *bounds.notes, *said.skipped)
+    if not len(seen.station):
+        return replace(site, belief=None, notes=notes)
+    return replace(site, belief=prior.updated(seen), notes=notes)
+
+
+def _first_mount(site, readings):
+    known = [m for m in readings["mount"] if m in site.mounts] or list(site.mounts)
+    return site.mount(known[0])
+
+
+@dataclass(frozen=True, eq=False)
+class _Bounds:
+    """What each reading says of the spare dB: (r,) ``low_db``, ``high_db``, ``sd_db`` of the reading
+    itself, ``zero`` name of the meter whose zero is unknown or "".
+    """
+
+    low_db: np.ndarray
+    high_db: np.ndarray
+    sd_db: np.ndarray
+    zero: np.ndarray
+    notes: tuple
+
+
+def _bounds(site, readings):
+    n = len(readings)
+    low, high = np.full(n, -np.inf), np.full(n, np.inf)
+    sd, zero = np.zeros(n), np.full(n, "", dtype=object)
+    locked = was_locked(readings["locked"])
+    low[locked], high[~locked] = 0.0, 0.0
+    notes = []
+    shown = readings["reading"].notna().to_numpy() & locked
+    for (meter, scale), rows in readings[shown].groupby(["meter", "scale"]).groups.items():
+        at = readings.index.get_indexer(rows)
+        curve = curve_of(site, meter, scale)
+        notes += [f"{meter}, {scale}: {note}" for note in curve.notes]
+        margin = curve.to_margin_db(readings.loc[rows, "reading"].to_numpy(float), locked[at])
+        _enter(margin, at, low, high, sd)
+        if not curve.zero_known:
+            zero[at] = f"zero of {meter}, {scale}"
+    return _Bounds(low, high, sd, zero, tuple(notes))
+
+
+def _enter(margin, at, low, high, sd):
+    """Put the margins of one meter's readings in their places."""
+    value, lo, hi, status = (np.atleast_1d(x) for x in margin)
+    measured = status == "measured"
+    low[at[measured]] = high[at[measured]] = value[measured]
+    sd[at[measured]] = (hi - lo)[measured] / (2 * _NINETY)
+    at_least = status == "at least"
+    low[at[at_least]] = value[at_least]
+    less = status == "less than"
+    high[at[less]] = value[less]
+
+
+def curve_of(site, meter, scale):
+    """The meters.MeterCurve of one meter's scale at a site: through its ladder, else the wide default.
+
+    Parameters: ``site`` a Site; ``meter`` its name; ``scale`` a name from meters.scales().
+
+    >>> from signalshed import simulate
+    >>> curve_of(simulate.demo_site(), "a set", "quality").source
+    'default'
+    """
+    ladder = site.ladder
+    if ladder is None or not len(ladder):
+        return meters.MeterCurve.default(scale)
+    rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)]
+    if rows.empty:
+        return meters.MeterCurve.default(scale)
+    return meters.MeterCurve.fit(rows)
+
+
+def observations(said, bounds):
+    """Readings as constraints on the path: site.belief.Observations.
+
+    At most three unknowns are shared between readings; those that matter most are, the others widen
+    their readings. Parameters: ``said`` from predicted; ``bounds`` what the readings say.
+    """
+    groups = _shared(said, bounds)
+    kept, rest = groups[: learn.MOST_GROUPS], groups[learn.MOST_GROUPS :]
+    variance = bounds.sd_db**2 + said.moment_sd_db**2
+    for _, sd, member in rest:
+        variance = variance + np.where(member, sd**2, 0.0)
+    member = np.array([m for _, _, m in kept]).T.reshape(len(said.row), len(kept))
+    return learn.Observations(
+        said.station,
+        bounds.low_db - said.margin_db,
+        bounds.high_db - said.margin_db,
+        np.maximum(np.sqrt(variance), 0.2),
+        tuple(learn.Group(name, sd) for name, sd, _ in kept),
+        member,
+    )
+
+
+def _shared(said, bounds):
+    """Unknowns shared by readings, (name, sd, member), those that matter most first."""
+    groups = []
+    for name in sorted(set(bounds.zero) - {""}):
+        groups.append((name, _UNKNOWN_ZERO_DB, bounds.zero == name))
+    for kind, names, sds in (
+        ("mount", said.mount, said.mount_sd_db),
+        ("antenna", said.antenna, said.antenna_sd_db),
+    ):
+        for name in sorted(set(names)):
+            member = names == name
+            sd = float(np.sqrt(np.mean(sds[member] ** 2)))
+            if sd > 0:
+                groups.append((f"{kind} {name}", sd, member))
+    return sorted(groups, key=lambda g: -(g[1] ** 2) * g[2].sum())
+
+
+def was_locked(column):
+    """A column of locks, however written, as bools: true, yes and 1 are locked.
+
+    Parameters: ``column`` a Series.
+
+    >>> import pandas as pd
+    >>> was_locked(pd.Series(["yes", 0, True])).tolist()
+    [True, False, True]
+    """
+    words = column.astype(str).str.strip().str.lower()
+    return words.isin(["true", "1", "1.0", "yes", "y"]).to_numpy()
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """The reading worth taking next: ``station`` and ``rf_channel``, ``pad_db`` to put in (0: none),
+    the forecast ``margin_db`` and ``spread_db``, and ``why`` in words.
+    """
+
+    station: str
+    rf_channel: str
+    pad_db: float
+    margin_db: float
+    spread_db: float
+    why: str
+
+
+def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
+    """The unread station whose spare dB is nearest to nothing, in its own spread: NextReading or None.
+
+    That is the one whose reading decides most. Parameters: ``site`` a Site, informed or not; ``setup``
+    the survey.Setup that will read it; ``readings`` those already taken, None for the site's own;
+    ``pads_db`` the pads at hand. None if every wanted station has been read or can't be.
+
+    >>> from signalshed import simulate, survey
+    >>> site = simulate.demo_site()
+    >>> setup = survey.Setup(next(iter(site.antennas)), "roof mast", heading_deg=60)
+    >>> next_reading(site, setup).pad_db in (0, 3, 6, 10, 16, 20)
+    True
+    """
+    readings = site.readings if readings is None else readings
+    read = set(readings["rf_channel"].astype(str)) if len(readings) else set()
+    table = outlook(site, setup)
+    table = table[table["wanted"] & table["margin_db"].notna() & ~table["rf_channel"].isin(read)]
+    if table.empty:
+        return None
+    nearest = (table["margin_db"] / table["spread_db"]).abs().idxmin()
+    row = table.loc[nearest]
+    pads = np.asarray(pads_db, float)
+    pad = float(pads[np.abs(pads - max(row["margin_db"], 0)).argmin()])
+    why = f"unread, and {row['margin_db']:+.0f} dB to spare, give or take {row['spread_db']:.0f}"
+    return NextReading(
+        row["station"], row["rf_channel"], pad, row["margin_db"], row["spread_db"], why
+    )

@@ -1,0 +1,115 @@
+"""What the forecast says of each reading: the spare dB of the very set-up that was read."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import budget, facts
+from .setups import Setup, grid, parts_of
+
+_TO_NINETY = 1.2816
+"""The fade to the 90 % level in standard deviations of the level over time."""
+
+
+@dataclass(frozen=True, eq=False)
+class Predicted:
+    """One entry per reading (r,): ``row`` its position in the table, ``station`` row of the station,
+    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment adds,
+    ``mount_sd_db`` and ``antenna_sd_db`` what is not known of mount and antenna, ``mount`` and
+    ``antenna`` names; ``skipped`` sentences about rows that could not be used.
+    """
+
+    row: np.ndarray
+    station: np.ndarray
+    margin_db: np.ndarray
+    moment_sd_db: np.ndarray
+    mount_sd_db: np.ndarray
+    antenna_sd_db: np.ndarray
+    mount: np.ndarray
+    antenna: np.ndarray
+    skipped: tuple
+
+
+def predicted(site, readings):
+    """The forecast for each of the ``readings`` of a ``site``: Predicted.
+
+    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv. A reading of
+    a channel with several stations belongs to the one that comes in strongest.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> len(predicted(site, site.readings).row)
+    0
+    """
+    found, skipped = [], []
+    cache = {}
+    for k, row in enumerate(readings.itertuples(index=False)):
+        try:
+            found.append((k, *_forecast(site, row, cache)))
+        except ValueError as problem:
+            skipped.append(f"Reading {k + 1} is left out: {problem}")
+    columns = [np.array(c) for c in zip(*found, strict=True)] if found else [np.array([])] * 8
+    numbers = [columns[0].astype(int), columns[1].astype(int)]
+    return Predicted(
+        *numbers, *(c.astype(float) for c in columns[2:6]), *columns[6:], tuple(skipped)
+    )
+
+
+def _forecast(site, row, cache):
+    """Station, margin, spreads and names for one reading; ValueError if there is no forecast."""
+    setup, key = _setup_of(site, row)
+    if key not in cache:
+        cache[key] = _computed(site, setup)
+    margin, fade, mount_sd = cache[key]
+    on_channel = (site.stations["rf_channel"] == str(row.rf_channel)).to_numpy()
+    if not on_channel.any():
+        raise ValueError(f"no station of the list is on RF {row.rf_channel}.")
+    here = np.where(on_channel, np.nan_to_num(margin, nan=-np.inf), -np.inf)
+    i = int(here.argmax())
+    if np.isinf(here[i]):
+        raise ValueError(f"there is no forecast for {row.antenna} on RF {row.rf_channel}.")
+    wobble = facts.value("judgement", "reading_wobble_db")
+    moment = np.hypot(fade[i] / _TO_NINETY, wobble)
+    antenna, mount, _ = parts_of(site, setup)
+    return i, margin[i], moment, mount_sd[i], antenna.spread_db, mount.name, antenna.name
+
+
+def _computed(site, setup):
+    _, mount, feed = parts_of(site, setup)
+    g = grid(site, [setup], [setup.heading_deg])
+    this = budget.link(site, mount, feed)
+    blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
+    mount_sd = np.hypot(this.mount_sd_db, blocked)
+    return g.margin_db[0, 0], g.fade_db[0, 0], np.broadcast_to(mount_sd, blocked.shape)
+
+
+def _setup_of(site, row):
+    """The Setup that was read, pads and amplifier as they were, and a key that names it."""
+    mount = site.mount(row.mount)
+    antenna = site.antenna(row.antenna)
+    pad_db = _number(row, "pad_db", 0.0)
+    pad_at = _text(row, "pad_at", "set")
+    amplifier = _text(row, "amplifier", "")
+    heading = _number(row, "heading_deg", None)
+    if heading is None:
+        raise ValueError("it has no heading_deg.")
+    feed = _feed_as_read(site.feed(mount.feed), amplifier)
+    feed = feed.with_pad(pad_db, pad_at) if pad_db else feed
+    key = (antenna.name, mount.name, amplifier, pad_db, pad_at, heading)
+    return Setup(antenna, mount, feed, heading % 360), key
+
+
+def _feed_as_read(feed, amplifier):
+    if amplifier == "none":
+        return feed.without_amplifiers()
+    return feed.unpowered() if amplifier == "off" else feed
+
+
+def _number(row, name, default):
+    value = getattr(row, name, default)
+    return default if value is None or value != value else float(value)
+
+
+def _text(row, name, default):
+    value = getattr(row, name, default)
+    return default if value is None or value != value or value == "" else str(value)
