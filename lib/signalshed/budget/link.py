@@ -266,8 +266,8 @@ def needs_cn_db(site, mount):
 def gain_toward_dbd(site, antenna, mount, headings_deg):
     """Gain of ``antenna`` toward every station at every heading: (headings, stations), dBd.
 
-    Polarization is inside, and what readings taught of this antenna: one lying flat hears a vertical station 16 dB down. NaN where the
-    station's channel lies outside the antenna's frequencies.
+    Polarization is inside (an antenna lying flat hears a vertical station 16 dB down), and what
+    readings taught of this antenna. NaN where the channel lies outside the antenna's frequencies.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``headings_deg`` (H,) true.
 
     >>> from signalshed import antenna, simulate

@@ -25,6 +25,7 @@ def outlook(site, setup):
     Parameters: ``site`` a Site; ``setup`` a Setup.
 
     >>> from signalshed import simulate
+    >>> from signalshed.survey import Setup
     >>> site = simulate.demo_site()
     >>> table = outlook(site, Setup(next(iter(site.antennas)), "roof mast", heading_deg=200))
     >>> bool(table["chance"].between(0, 1).all())
@@ -64,6 +65,7 @@ def limits_of(site, setup):
     Parameters: ``site`` a Site; ``setup`` a Setup.
 
     >>> from signalshed import simulate
+    >>> from signalshed.survey import Setup
     >>> site = simulate.demo_site()
     >>> len(limits_of(site, Setup(next(iter(site.antennas)), "roof mast"))) == len(site.stations)
     True
