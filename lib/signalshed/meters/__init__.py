@@ -1,0 +1,52 @@
+"""Meters: from percent, bars and pads to decibels above the level where this tuner loses lock.
+
+Loss of lock is the only zero a percent meter has. A ladder of attenuator pads on one's own tuner
+turns its readings into dB (``MeterCurve.fit``); pads until the picture breaks need no curve at all
+(``margin_from_pads``). At the ends of the scale a reading is a bound, never a value.
+
+======================================  ==========================================================
+scales        ``Scale``, ``scale``, ``scales``; exact ones: ``db_from_thousandths``,
+              ``percent_from_relative``, ``mer_db``, ``mer_db_from_evm``
+models        ``Meter``, ``meter``: what tuners show, to play with
+ladder        ``margin_from_pads``, ``pads_to_cn``, ``Rungs``: a ladder table made ready, with notes
+curve         ``MeterCurve``, ``Margin``
+log           ``log_reading``, ``undo_last``, ``read_log``: the file of readings
+======================================  ==========================================================
+"""
+
+from .curve import Margin, MeterCurve
+from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
+from .log import COLUMNS, log_reading, read_log, undo_last
+from .models import Meter, meter, meters
+from .scales import (
+    Scale,
+    db_from_thousandths,
+    mer_db,
+    mer_db_from_evm,
+    percent_from_relative,
+    scale,
+    scales,
+)
+
+__all__ = [
+    "COLUMNS",
+    "Margin",
+    "Meter",
+    "MeterCurve",
+    "PadMargin",
+    "Rungs",
+    "Scale",
+    "db_from_thousandths",
+    "log_reading",
+    "margin_from_pads",
+    "mer_db",
+    "mer_db_from_evm",
+    "meter",
+    "meters",
+    "pads_to_cn",
+    "percent_from_relative",
+    "read_log",
+    "scale",
+    "scales",
+    "undo_last",
+]

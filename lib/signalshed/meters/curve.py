@@ -1,0 +1,389 @@
+"""From a reading to decibels above the level where this tuner loses lock, with plus and minus."""
+
+import functools
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from scipy.special import log_ndtr, ndtr
+
+from .. import facts
+from ..units import check
+from . import fitting
+from .ladder import Rungs, truth
+from .scales import scale as find_scale
+
+GRID_STEP_DB = 0.1
+BEYOND_DB = 15.0
+LOCK_SD_DB = 0.3
+BOUND_SHARE = 0.05
+STATUSES = ("measured", "at least", "less than", "unusable")
+
+
+class Margin(NamedTuple):
+    """Readings in dB above the loss of lock; arrays of the readings' shape.
+
+    ``value_db``: best single figure (the bound itself for "at least" and "less than", NaN for
+    unusable); ``low_db`` and ``high_db``: ends of a 90 % interval, infinite on an open side;
+    ``status``: measured, at least, less than or unusable.
+    """
+
+    value_db: np.ndarray
+    low_db: np.ndarray
+    high_db: np.ndarray
+    status: np.ndarray
+
+
+class Linear(NamedTuple):
+    """Readings as a sum for a statistical model: value, own noise, and the curve's common errors.
+
+    ``value_db``, ``noise_db`` (n,): figure and sd of the reading alone (for a bound: of its edge);
+    ``status`` (n,); ``shared_db`` (n, k): what one standard deviation of each of the curve's k
+    independent errors does to each reading.
+    """
+
+    value_db: np.ndarray
+    noise_db: np.ndarray
+    status: np.ndarray
+    shared_db: np.ndarray
+
+
+def _default(name):
+    return facts.value("meter_defaults", name)
+
+
+@dataclass(frozen=True, eq=False)
+class MeterCurve:
+    """The reading of one tuner's scale as a function of the margin, with its uncertainty.
+
+    Made by ``fit`` (a ladder), ``default`` (no ladder) or ``exact`` (a scale in dB).
+    ``knots_db`` (k,) margins; ``reading`` (k,) the rising curve there; ``covariance`` (k, k) of its
+    errors; ``flicker`` sd of one look, in units of the scale; ``ceiling`` the reading at which the
+    meter is full; ``full_from_db`` bracket of the margin at which it fills; ``zero_known`` False for
+    a ladder that never lost lock: its dB are differences only; ``source`` ladder, default or exact;
+    ``notes`` sentences.
+    """
+
+    scale: object
+    knots_db: np.ndarray
+    reading: np.ndarray
+    covariance: np.ndarray
+    flicker: float
+    ceiling: float
+    full_from_db: tuple
+    zero_known: bool
+    source: str
+    notes: tuple = ()
+
+    @classmethod
+    def fit(cls, ladder):
+        """The curve through a ladder of pads.
+
+        Parameters: ``ladder`` a DataFrame with pad_db (or cn_cost_db, see pads_to_cn), reading,
+        locked, and if known meter, scale, rf_channel: one meter and one scale, any number of channels
+        and repeats. Rows that cannot be used are named in ``notes``, all others are used. With too
+        few rungs below the ceiling the result is the wide default, and ``notes`` says so.
+
+        >>> pads = [0, 3, 6, 9, 12, 15, 18, 21]
+        >>> table = pd.DataFrame({"pad_db": pads, "reading": [95, 90, 82, 73, 62, 50, 37, 0],
+        ...                       "locked": [1, 1, 1, 1, 1, 1, 1, 0]})
+        >>> curve = MeterCurve.fit(table)
+        >>> curve.source, curve.to_margin_db(73, True).value_db.round().item()
+        ('ladder', 11.0)
+        """
+        rungs = Rungs.read(ladder)
+        notes = list(rungs.notes)
+        short = _too_short(rungs)
+        if short:
+            return _bounds_only(rungs, (*notes, short))
+        if not rungs.zero_known:
+            notes.append(
+                "The ladder never lost lock, so the meter has no zero: its dB are differences only. "
+                "Add pads until the picture breaks."
+            )
+        knots, mean, covariance, flicker, top = fitting.fit(rungs)
+        return cls(
+            rungs.scale,
+            knots,
+            mean,
+            covariance,
+            flicker,
+            rungs.ceiling,
+            top,
+            rungs.zero_known,
+            "ladder",
+            tuple(notes),
+        )
+
+    @classmethod
+    def default(cls, scale="quality", notes=()):
+        """The honest wide curve of a meter without a ladder: plus or minus 10 to 20 dB.
+
+        Parameters: ``scale`` a name from ``scales()``; ``notes`` sentences to carry along. A scale
+        in dB gets the typical zero of an 8-VSB tuner (facts table ``meter_defaults``).
+
+        >>> MeterCurve.default("quality").source
+        'default'
+        """
+        scale = find_scale(scale)
+        if scale.db_per_unit:
+            zero = _default("level_zero_dbm") if scale.zero == "level" else _default("cn_zero_db")
+            zero = zero + 108.7506 if scale.name == "dbuv" else zero
+            sd = _default("level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db")
+            said = (
+                f"No ladder: the zero is taken at {zero:.4g} dB of this scale, give or take {sd:g}."
+            )
+            return cls.exact(scale, zero, sd, notes=(*notes, said))
+        said = "No ladder was made for this meter, so its percent or bars say little: a wide guess."
+        span = _default("default_span_db")
+        knots = np.linspace(0.0, span, 11)
+        slope = (1 - _default("default_bottom_share")) / span
+        errors = np.stack([
+            np.full(knots.size, slope * _default("default_shift_sd_db")),
+            slope * _default("default_slope_sd") * (knots - span / 2),
+        ])  # fmt: skip
+        size = scale.high - scale.low
+        start = scale.low + size * _default("default_bottom_share")
+        return cls(
+            scale,
+            knots,
+            start + size * slope * knots,
+            size**2 * errors.T @ errors,
+            max(size * _default("default_flicker_share"), 0.3 * scale.step),
+            scale.high,
+            (0.0, np.inf),
+            True,
+            "default",
+            (*notes, said),
+        )
+
+    @classmethod
+    def exact(cls, scale, zero, zero_sd_db=None, notes=()):
+        """The curve of a scale in dB, from the reading at which lock is lost.
+
+        Parameters: ``scale`` a name such as dbm, dbuv, cn_db, mer_db, linux_cn; ``zero`` the reading
+        at loss of lock, in dB (dBm, dBuV); ``zero_sd_db`` its sd, dB (None: the facts table's);
+        ``notes`` sentences to carry along.
+
+        >>> MeterCurve.exact("linux_cn", 15.2).to_margin_db(21750, True).value_db.round(1).item()
+        6.5
+        """
+        scale = find_scale(scale)
+        if not scale.db_per_unit:
+            raise ValueError(f"scale {scale.name!r} means no dB; fit a ladder to it instead.")
+        key = "level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db"
+        sd = check("zero_sd_db", _default(key) if zero_sd_db is None else zero_sd_db, low=0)
+        start = float(check("zero", zero)) / scale.db_per_unit
+        knots = np.arange(-5.0, (scale.high - start) * scale.db_per_unit + 1.0, 1.0)
+        if knots.size < 2:
+            raise ValueError(f"zero is {zero:g}; it must lie on the scale {scale.name}.")
+        error = np.full(knots.size, float(sd) / scale.db_per_unit)
+        return cls(
+            scale,
+            knots,
+            start + knots / scale.db_per_unit,
+            np.outer(error, error),
+            _default("ratio_flicker_db") / scale.db_per_unit,
+            scale.high,
+            (knots[-1] - 1, np.inf),
+            True,
+            "exact",
+            tuple(notes),
+        )
+
+    def to_margin_db(self, reading, locked):
+        """Readings as dB above the level at which this tuner loses lock.
+
+        Parameters: ``reading`` of this curve's scale, any shape, NaN where none was noted;
+        ``locked`` whether there was a picture, same shape or one value (True, yes, 1 ...). Returns a
+        Margin: at the ceiling "at least", without lock "less than", off the scale "unusable". A
+        reading counts as one look; curve, zero, flicker and rounding are all in the interval.
+
+        >>> curve = MeterCurve.exact("cn_db", 15.2)
+        >>> curve.to_margin_db([25.2, 3.0], [True, False]).status.tolist()
+        ['measured', 'less than']
+        """
+        shape, reading, locked = _looks(reading, locked)
+        status, rows, which = self._sort(reading, locked)
+        value, low, high = (np.full(reading.shape, np.nan) for _ in range(3))
+        if rows.size:
+            middle, ends, full = self._inverted(rows, with_curve=True)
+            value[which[0]], low[which[0]], high[which[0]] = np.stack([middle, *ends])[:, which[1]]
+            status[which[0]] = np.where(full[which[1]], "at least", status[which[0]])
+        self._bounds(status, reading, value, low, high)
+        return Margin(*(a.reshape(shape)[()] for a in (value, low, high, status)))
+
+    def linear(self, reading, locked):
+        """Readings for ``trials``: figure, own noise, and how the curve's errors move it; a Linear.
+
+        Parameters: ``reading`` and ``locked`` (n,) as in ``to_margin_db``.
+
+        >>> MeterCurve.exact("cn_db", 15.2).linear([25.2], [True]).shared_db.shape
+        (1, 1)
+        """
+        _, reading, locked = _looks(reading, locked)
+        status, rows, which = self._sort(reading, locked)
+        value, noise = np.zeros(reading.size), np.full(reading.size, LOCK_SD_DB)
+        shared = np.zeros((reading.size, self._errors.shape[1]))
+        if rows.size:
+            middle, (low, high), full = self._inverted(rows, with_curve=False)
+            status[which[0]] = np.where(full[which[1]], "at least", status[which[0]])
+            spread = np.where(full, middle - low, (high - low) / 2) / 1.645
+            value[which[0]], noise[which[0]] = middle[which[1]], np.maximum(spread, 0.05)[which[1]]
+            slope = self._slope(middle, spread)
+            moved = -fitting.hats(self.knots_db, middle) @ self._errors / slope[:, None]
+            shared[which[0]] = moved[which[1]]
+        value[status == "unusable"] = np.nan
+        return Linear(value, noise, status, shared)
+
+    def table(self, reading=None):
+        """The curve as a table to look at: reading, margin_db, low_db, high_db, status.
+
+        Parameters: ``reading`` (n,) of its scale (None: about twenty across it).
+
+        >>> MeterCurve.default("quality").table([40, 100]).status.tolist()
+        ['measured', 'at least']
+        """
+        if reading is None:
+            ends = max(self.reading[0], self.scale.low), min(self.reading[-1], self.ceiling)
+            reading = np.unique(np.round(np.linspace(*ends, 21) / self.scale.step))
+            reading = reading * self.scale.step
+        margin = self.to_margin_db(reading, True)
+        return pd.DataFrame({
+            "reading": np.asarray(reading, dtype=float),
+            "margin_db": margin.value_db,
+            "low_db": margin.low_db,
+            "high_db": margin.high_db,
+            "status": margin.status,
+        })  # fmt: skip
+
+    @functools.cached_property
+    def _errors(self):
+        """Square root (k, m) of the covariance, tiny directions dropped."""
+        values, vectors = np.linalg.eigh(self.covariance)
+        keep = values > 1e-4 * values.max()
+        return vectors[:, keep] * np.sqrt(values[keep])
+
+    def _slope(self, margin_db, spread_db):
+        """Units per dB over the width of the reading's own noise, at least 1 dB; above 0."""
+        half = np.clip(spread_db, 1.0, 6.0)
+        ends = [np.interp(margin_db + s * half, self.knots_db, self.reading) for s in (-1, 1)]
+        reach = [np.clip(margin_db + s * half, *self.knots_db[[0, -1]]) for s in (-1, 1)]
+        floor = (self.reading[-1] - self.reading[0]) / np.ptp(self.knots_db) / 20
+        run = np.maximum(reach[1] - reach[0], 0.1)
+        return np.maximum((ends[1] - ends[0]) / run, floor)
+
+    def _sort(self, reading, locked):
+        """Status without the ceiling, the distinct readings to invert, and where each belongs."""
+        known = self.scale.holds(reading) & (locked == 1)
+        status = np.full(reading.size, "unusable", dtype=object)
+        status[known] = "measured"
+        status[(locked == 1) & np.isnan(reading)] = "at least"
+        status[locked == 0] = "less than"
+        at = np.flatnonzero(known)
+        rows, back = np.unique(reading[at], return_inverse=True)
+        return status, rows, (at, back)
+
+    def _bounds(self, status, reading, value, low, high):
+        """Fill in the rows that are bounds without a reading: only the picture, or none at all."""
+        edge = 1.645 * self._zero_sd_db if self.zero_known else np.inf
+        least = (status == "at least") & np.isnan(reading)
+        value[least], low[least], high[least] = 0.0, -edge, np.inf
+        less = status == "less than"
+        value[less], low[less], high[less] = 0.0, -np.inf, edge
+
+    @functools.cached_property
+    def _zero_sd_db(self):
+        """Sd of the curve's zero, dB, floored at the steadiness of a lock."""
+        here = fitting.hats(self.knots_db, np.zeros(1))
+        sd = np.sqrt(np.maximum(here @ self.covariance @ here.T, 0))[0, 0]
+        return float(np.hypot(LOCK_SD_DB, sd / self._slope(np.zeros(1), np.ones(1))[0]))
+
+    def _inverted(self, reading, *, with_curve):
+        """Middle, 90 % ends and "is it a bound" for distinct readings (n,) on the scale.
+
+        Every margin on a grid is weighted by the probability of showing this reading, flat before
+        that. A reading that fits margins beyond the last rung is a bound: at its low end the meter
+        would show so much in one case of twenty, at its middle in every second.
+        """
+        grid, mean, sd = self._grid(with_curve)
+        full = reading >= self.ceiling - 0.5 * self.scale.step
+        step = self.scale.step
+        above = (reading[:, None] - 0.5 * step - mean) / sd
+        below = (reading[:, None] + 0.5 * step - mean) / sd
+        weight = ndtr(below) - ndtr(above)
+        total = weight.sum(axis=1, keepdims=True)
+        far = np.exp(-0.5 * ((reading[:, None] - mean) / sd) ** 2) + 1e-300
+        weight = np.where(total > 1e-9, weight, far)
+        share = np.cumsum(weight, axis=1)
+        share /= share[:, -1:]
+        low, middle, high = (_crossing(grid, share, q) for q in (0.05, 0.5, 0.95))
+        open_end = share[:, np.searchsorted(grid, self.knots_db[-1] - 0.5)] < 1 - BOUND_SHARE
+        bound = full | (open_end & (self.source == "ladder"))
+        reach = np.exp(log_ndtr(-above))
+        edge, edge_low = (_crossing(grid, reach, q) for q in (0.5, 0.05))
+        edge = np.where(full, np.clip(edge, *self.full_from_db), edge)
+        edge_low = np.minimum(edge_low, edge - 1.645 * LOCK_SD_DB)
+        return (
+            np.where(bound, edge, middle),
+            (np.where(bound, edge_low, low), np.where(bound, np.inf, high)),
+            bound,
+        )
+
+    def _grid(self, with_curve):
+        """Margins, the curve there, and the sd of a reading there (its own, or with the curve's)."""
+        # A picture means a margin above 0, up to the steadiness of the lock, whatever the curve.
+        start = -1.645 * LOCK_SD_DB if with_curve and self.zero_known else self.knots_db[0] - 2
+        grid = np.arange(start, self.knots_db[-1] + BEYOND_DB, GRID_STEP_DB)
+        basis = fitting.hats(self.knots_db, grid, extend=True)
+        mean = np.minimum(np.maximum.accumulate(basis @ self.reading), self.ceiling)
+        variance = self.flicker**2 + 1e-6 * (self.reading[-1] - self.reading[0]) ** 2
+        if with_curve:
+            variance = variance + np.maximum(((basis @ self.covariance) * basis).sum(axis=1), 0)
+        return grid, mean, np.sqrt(variance) + np.zeros(grid.size)
+
+
+def _looks(reading, locked):
+    reading = np.asarray(reading, dtype=float)
+    locked = np.asarray(locked)
+    if locked.dtype != bool:
+        words = [truth(x) for x in locked.ravel()]
+        locked = np.array([np.nan if w is None else float(w) for w in words]).reshape(locked.shape)
+    reading, locked = np.broadcast_arrays(reading, locked.astype(float))
+    return reading.shape, reading.ravel(), locked.ravel()
+
+
+def _crossing(grid, rising, level):
+    """The margin at which each row of ``rising`` reaches ``level``."""
+    return grid[np.argmax(rising >= level, axis=1)]
+
+
+def _too_short(rungs):
+    """A sentence when a ladder cannot carry a curve, or an empty text."""
+    useful = rungs.cost_db[~rungs.full]
+    if rungs.reading.size and not useful.size:
+        return (
+            "Every reading is at the ceiling, so the ladder shows no slope: add larger pads, until "
+            "the reading falls and the picture breaks, or use a weaker station."
+        )
+    few, span = _default("fewest_rungs"), _default("shortest_ladder_db")
+    count, reach = np.unique(useful).size, float(np.ptp(useful)) if useful.size else 0.0
+    if count >= few and reach >= span and np.ptp(rungs.reading[~rungs.full]) > 0:
+        return ""
+    return (
+        f"The ladder is too short: sizes of pad with a reading below the ceiling: {count}, over "
+        f"{reach:g} dB. A curve needs at least {few:g} sizes over {span:g} dB, down to loss of lock. "
+        "The wide default is used."
+    )
+
+
+def _bounds_only(rungs, notes):
+    """The default curve, with the ceiling's bound where the ladder still gives one."""
+    curve = MeterCurve.default(rungs.scale, notes)
+    full = rungs.full & np.isfinite(rungs.held_db[rungs.channel]) if rungs.reading.size else []
+    if not np.any(full):
+        return curve
+    least = (rungs.held_db[rungs.channel] - rungs.cost_db)[full].min()
+    top = (max(float(least), curve.full_from_db[0]), np.inf)
+    return replace(curve, ceiling=rungs.ceiling, full_from_db=top)

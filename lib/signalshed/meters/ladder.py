@@ -1,0 +1,264 @@
+"""A ladder of pads: the same station read through more and more attenuation, made ready for a curve."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from .. import chain, channels
+from ..units import check, plain
+from .scales import scale as find_scale
+
+VHF_TOP_MHZ = 250.0
+"""Below this outside noise matters, and a pad takes less C/N than its label."""
+
+
+class PadMargin(NamedTuple):
+    """Ends of the bracket that holds the margin, dB: surely, up to the steadiness of the lock."""
+
+    low_db: float
+    high_db: float
+
+
+def margin_from_pads(held_db, lost_db):
+    """Pads until the picture breaks: the margin lies between the pad that held and the one that lost.
+
+    Parameters: ``held_db``, the largest pad with a steady picture, 0 or more, NaN if not even the
+    bare set-up locked; ``lost_db``, the smallest pad without one, NaN if no pad broke it. Any shapes
+    that broadcast. Returns a PadMargin: low_db -inf or high_db inf where a side is open. Needs no
+    curve and works on any tuner; pads in dB of C/N (see ``pads_to_cn`` at VHF or after an amplifier).
+
+    >>> margin_from_pads(13, 16)
+    PadMargin(low_db=13.0, high_db=16.0)
+    >>> margin_from_pads(20, float("nan")).high_db
+    inf
+    """
+    held, lost = np.broadcast_arrays(_pad("held_db", held_db), _pad("lost_db", lost_db))
+    if np.any(held >= lost):
+        first = np.argmax((held >= lost).ravel())
+        raise ValueError(
+            f"held_db {held.flat[first]:g} is not below lost_db {lost.flat[first]:g}; give the "
+            "largest pad that held and the smallest larger one that lost the picture."
+        )
+    low = np.where(np.isnan(held), -np.inf, held)
+    high = np.where(np.isnan(lost), np.inf, lost)
+    return PadMargin(plain(low), plain(high))
+
+
+def _pad(name, value):
+    value = np.asarray(value, dtype=float)
+    check(name, np.where(np.isnan(value), 0.0, value), low=0, high=120)
+    return value
+
+
+def pads_to_cn(ladder, feed, tuner, *, region="us", environment="residential"):
+    """The ladder with a column ``cn_cost_db``: what each pad really takes from C/N.
+
+    Parameters: ``ladder`` a DataFrame with rf_channel, pad_db and, if known, pad_at (antenna or
+    set; set if absent); ``feed`` a chain.Feed and ``tuner`` a chain.Tuner, what stood between antenna
+    and screen; ``region`` and ``environment`` as in channels and chain. A pad takes outside noise
+    away too, so it costs less than its label at VHF and after an amplifier.
+
+    >>> rows = pd.DataFrame({"rf_channel": ["14", "4"], "pad_db": [10.0, 10.0]})
+    >>> feed, tuner = chain.Feed("line", (chain.pad(1),)), chain.Tuner("set", "ATSC1", 10)
+    >>> pads_to_cn(rows, feed, tuner).cn_cost_db.round(1).tolist()
+    [10.0, 2.4]
+    """
+    freq = np.asarray(channels.centre_mhz(ladder["rf_channel"].to_numpy(), region), dtype=float)
+    where = ladder["pad_at"].fillna("set") if "pad_at" in ladder else pd.Series("set", ladder.index)
+    cost = np.zeros(len(ladder))
+    keys = pd.DataFrame({"pad": ladder["pad_db"].to_numpy(float), "at": where.to_numpy()})
+    for (pad_db, pad_at), rows in keys.groupby(["pad", "at"]).groups.items():
+        at = rows.to_numpy()
+        cost[at] = chain.pad_cost_db(
+            pad_db, feed, tuner, freq[at], pad_at=pad_at, environment=environment
+        )
+    return ladder.assign(cn_cost_db=cost)
+
+
+@dataclass(frozen=True, eq=False)
+class Rungs:
+    """A ladder table made ready: what can be used of it, and sentences about what cannot.
+
+    ``reading``, ``cost_db``, ``channel`` (n,) of rows with lock on the scale, ``channel`` as
+    positions in ``channels``; ``held_db``, ``lost_db`` (channels,) largest cost with and smallest
+    without lock, NaN where there is none; ``ceiling`` the reading at which the meter is full (the
+    top of the scale unless the ladder shows a lower one); ``full`` (n,) rows at it; ``notes``.
+    """
+
+    scale: object
+    reading: np.ndarray
+    cost_db: np.ndarray
+    channel: np.ndarray
+    channels: tuple
+    held_db: np.ndarray
+    lost_db: np.ndarray
+    ceiling: float
+    full: np.ndarray
+    notes: tuple
+
+    @classmethod
+    def read(cls, ladder):
+        """Check a ladder table row by row.
+
+        Parameters: ``ladder`` a DataFrame with columns reading, locked and pad_db (or cn_cost_db),
+        and if known meter, scale, rf_channel, amplifier. One meter and one scale only.
+
+        >>> table = pd.DataFrame({"pad_db": [0, 10, 20], "reading": [90, 60, 0], "locked": [1, 1, 0]})
+        >>> rungs = Rungs.read(table)
+        >>> rungs.held_db.tolist(), rungs.lost_db.tolist()
+        ([10.0], [20.0])
+        """
+        scale = _one_scale(ladder)
+        notes = []
+        rows = _usable(ladder.reset_index(drop=True), scale, notes)
+        names = tuple(dict.fromkeys(rows["channel"]))
+        held, lost = _brackets(rows, names, notes)
+        good = rows[rows["locked"] & rows["reading"].notna()]
+        good = _without_overload(good, scale, notes)
+        reading = good["reading"].to_numpy(float)
+        ceiling = _ceiling(good, scale)
+        return cls(
+            scale,
+            reading,
+            good["cost"].to_numpy(float),
+            np.array([names.index(c) for c in good["channel"]], dtype=int),
+            names,
+            held,
+            lost,
+            ceiling,
+            reading > ceiling - 0.5 * scale.step,
+            tuple(notes),
+        )
+
+    @property
+    def zero_known(self):
+        """True when some channel both held and lost lock: only that gives the scale its zero."""
+        return bool(np.any(np.isfinite(self.held_db) & np.isfinite(self.lost_db)))
+
+
+def _one_scale(ladder):
+    for column in ("reading", "locked"):
+        if column not in ladder:
+            raise ValueError(f"The ladder has no column {column!r}; it has {list(ladder.columns)}.")
+    if "pad_db" not in ladder and "cn_cost_db" not in ladder:
+        raise ValueError("The ladder has no column 'pad_db': the dB of the pad of each row.")
+    for column in ("meter", "scale"):
+        if column in ladder and len(set(ladder[column].dropna())) > 1:
+            found = ", ".join(map(str, ladder[column].dropna().unique()))
+            raise ValueError(f"The ladder mixes several in column {column!r}: {found}; pick one.")
+    name = ladder["scale"].dropna().iloc[0] if "scale" in ladder and len(ladder) else "quality"
+    return find_scale(name)
+
+
+def _usable(ladder, scale, notes):
+    """Rows with a known pad and a believable reading, with cost, channel and truth of lock."""
+    cost = ladder["cn_cost_db"] if "cn_cost_db" in ladder else ladder["pad_db"]
+    rows = pd.DataFrame({
+        "cost": pd.to_numeric(cost, errors="coerce"),
+        "reading": pd.to_numeric(ladder["reading"], errors="coerce"),
+        "locked": ladder["locked"].map(truth),
+        "channel": ladder["rf_channel"].astype(str) if "rf_channel" in ladder else "?",
+    })  # fmt: skip
+    bad = rows["cost"].isna() | (rows["cost"] < 0) | rows["locked"].isna()
+    _note(notes, bad, "the pad or the lock is not known")
+    off = rows["locked"].eq(True) & rows["reading"].notna() & ~scale.holds(rows["reading"])
+    _note(notes, off, f"the reading is not on the scale, {scale.low:g} to {scale.high:g}")
+    empty = rows["locked"].eq(True) & rows["reading"].isna()
+    _note(notes, empty & ~bad, "a picture but no reading; it counts only as a picture", "")
+    amplified = _amplified(ladder)
+    if amplified.any():
+        _note(
+            notes,
+            amplified,
+            "made through an amplifier, where a 10 dB pad may cost only 4 dB; repeat it without, or "
+            "convert the ladder with pads_to_cn",
+        )
+    _note_vhf(ladder, notes)
+    rows = rows[~(bad | off | amplified)]
+    return rows.assign(locked=rows["locked"].astype(bool))
+
+
+def truth(value):
+    """yes, true, 1 to True; no, false, 0 to False; anything else to None."""
+    word = str(value).strip().lower()
+    if word in ("yes", "y", "true", "1", "1.0"):
+        return True
+    return False if word in ("no", "n", "false", "0", "0.0") else None
+
+
+def _note(notes, bad, why, ending="; it is left out"):
+    if bad.any():
+        rows = ", ".join(str(i + 1) for i in np.flatnonzero(bad)[:8])
+        more = " and more" if bad.sum() > 8 else ""
+        notes.append(f"Ladder row {rows}{more}: {why}{ending}.")
+
+
+def _amplified(ladder):
+    if "amplifier" not in ladder or "cn_cost_db" in ladder:
+        return np.zeros(len(ladder), bool)
+    words = ladder["amplifier"].fillna("none").astype(str).str.strip().str.lower()
+    return ~words.isin(["", "none", "off", "no", "nan"]).to_numpy()
+
+
+def _note_vhf(ladder, notes):
+    """Pads at VHF are dearer on the label than in C/N; a US-plan guess at the band is enough here."""
+    if "rf_channel" not in ladder or "cn_cost_db" in ladder:
+        return
+    low = ladder["rf_channel"].astype(str).str.fullmatch(r"[2-9][A-Za-z]?|1[0-3]")
+    if low.any():
+        notes.append(
+            "The ladder holds VHF channels, where a pad takes outside noise away too and costs less "
+            "than its label; make it on UHF stations, or convert it with pads_to_cn."
+        )
+
+
+def _brackets(rows, names, notes):
+    held, lost = np.full((2, len(names)), np.nan)
+    for i, name in enumerate(names):
+        cost, locked = rows.loc[rows["channel"] == name, ["cost", "locked"]].to_numpy(float).T
+        with_lock, without = cost[locked == 1], cost[locked == 0]
+        held[i] = with_lock.max() if with_lock.size else np.nan
+        lost[i] = without.min() if without.size else np.nan
+        if lost[i] <= held[i]:
+            notes.append(
+                f"Channel {name}: the picture held at {held[i]:g} dB and was lost at {lost[i]:g} dB; "
+                "the edge is taken to lie between the two."
+            )
+            held[i], lost[i] = lost[i], max(held[i], lost[i] + 0.5)
+    return held, lost
+
+
+def _without_overload(rows, scale, notes):
+    """Leave out the rungs before a reading that rises with more pad: the tuner was overdriven."""
+    keep = pd.Series(True, rows.index)
+    for name, part in rows.groupby("channel", sort=False):
+        middle = part.groupby("cost")["reading"].median().sort_index()
+        top = middle.iloc[::-1].idxmax() if len(middle) else None
+        if top is None or middle.loc[top] - middle.iloc[0] <= _slack(scale):
+            continue
+        keep[part.index[part["cost"] < top]] = False
+        notes.append(
+            f"Channel {name}: the reading rises from {middle.iloc[0]:g} to {middle.loc[top]:g} when "
+            f"{top:g} dB of pad go in: too strong a signal overdrives the tuner, or the pads were "
+            f"swapped. Rungs below {top:g} dB are left out; check the pads, start from a larger one."
+        )
+    return rows[keep]
+
+
+def _slack(scale):
+    """A rise of the reading, in its units, that flicker and rounding do not explain."""
+    if scale.db_per_unit:
+        return 2.0 / scale.db_per_unit
+    return max(1.5 * scale.step, 0.05 * (scale.high - scale.low))
+
+
+def _ceiling(rows, scale):
+    """The reading at which the meter is full: flat at its highest over 3 dB, or the scale's end."""
+    if not len(rows):
+        return scale.high
+    top = rows["reading"].max()
+    at_top = rows[rows["reading"] >= top - 0.5 * scale.step]
+    flat = any(np.ptp(part["cost"]) >= 3 for _, part in at_top.groupby("channel"))
+    return top if flat else scale.high

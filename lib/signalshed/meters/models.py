@@ -1,0 +1,107 @@
+"""What tuners show: invented meters that bend, saturate, round and fall off a cliff."""
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import facts
+from ..units import check, plain
+from .scales import scale as find_scale
+
+
+@dataclass(frozen=True)
+class Meter:
+    """A tuner's meter as a function of the margin: dB above the level where it loses lock.
+
+    Parameters
+    ----------
+    name : text.
+    scale : a name from ``scales()``.
+    bottom, top : reading at the cliff and at the ceiling, in units of the scale.
+    span_db : dB from the cliff to the ceiling, above 0.
+    bend : 0 for a straight line; above 0 it climbs fast first; below 0 late.
+    step : the display rounds to this, above 0.
+    flicker : one standard deviation of a single look, in units of the scale.
+    reads_without_lock : True for meters that follow the level and go on below the cliff.
+    """
+
+    name: str
+    scale: str
+    bottom: float
+    top: float
+    span_db: float
+    bend: float = 0.0
+    step: float = 1.0
+    flicker: float = 0.0
+    reads_without_lock: bool = False
+
+    def __post_init__(self):
+        find_scale(self.scale)
+        check("span_db", self.span_db, above=0)
+        check("step", self.step, above=0)
+        check("flicker", self.flicker, low=0)
+        check("bend", self.bend, low=-10, high=10)
+        check("top", self.top, above=self.bottom)
+
+    def smooth(self, margin_db):
+        """The reading before flicker and rounding, at ``margin_db`` (any shape); rising, then flat.
+
+        >>> Meter("m", "quality", 20, 100, 20).smooth([0, 10, 30]).tolist()
+        [20.0, 60.0, 100.0]
+        """
+        share = np.minimum(check("margin_db", margin_db) / self.span_db, 1.0)
+        if not self.reads_without_lock:
+            share = np.maximum(share, 0.0)
+        if abs(self.bend) > 1e-6:
+            share = np.expm1(-self.bend * share) / np.expm1(-self.bend)
+        low, high = find_scale(self.scale).low, find_scale(self.scale).high
+        return plain(np.clip(self.bottom + (self.top - self.bottom) * share, low, high))
+
+    def show(self, margin_db, rng=None):
+        """What stands on the screen, and whether there is a picture: ``(reading, locked)``.
+
+        Parameters: ``margin_db``, any shape; ``rng`` a numpy.random.Generator for the flicker
+        (None: no flicker). Without lock the reading is the bottom of the scale, unless the meter
+        follows the level.
+
+        >>> Meter("m", "quality", 20, 100, 20).show([-1, 3.3])
+        (array([ 0., 33.]), array([False,  True]))
+        """
+        margin = check("margin_db", margin_db)
+        scale = find_scale(self.scale)
+        seen = self.smooth(margin)
+        if rng is not None:
+            seen = seen + self.flicker * rng.standard_normal(margin.shape)
+        seen = self.step * np.round(np.clip(seen, scale.low, self.top) / self.step)
+        locked = margin >= 0
+        if not self.reads_without_lock:
+            seen = np.where(locked, seen, scale.low)
+        return plain(seen), plain(locked)
+
+
+@functools.cache
+def _models():
+    table = facts.table("meter_models").drop(columns=["source", "status"])
+    table["reads_without_lock"] = table["reads_without_lock"].astype(bool)
+    return {row["name"]: Meter(**row) for row in table.to_dict("records")}
+
+
+def meters():
+    """Names of the invented meters of facts table ``meter_models``.
+
+    >>> meters()[-1]
+    'five bars'
+    """
+    return tuple(_models())
+
+
+def meter(name):
+    """The invented Meter called ``name``. ValueError for an unknown name.
+
+    >>> meter("five bars").show(40)
+    (5.0, True)
+    """
+    if name not in _models():
+        raise ValueError(f"meter is {name!r}; it must be one of {', '.join(meters())}.")
+    return _models()[name]
