@@ -5,6 +5,7 @@ import pytest
 import skrf
 from hypothesis import given
 from hypothesis import strategies as st
+
 from signalshed import chain, facts, units
 
 TUNER = chain.Tuner("set", ("ATSC1",), 7)
