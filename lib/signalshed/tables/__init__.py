@@ -9,7 +9,7 @@ description    ``Column``, ``Variant``, ``Spec``
 contents       ``STATIONS``, ``READINGS``, ``METER``, ``RECEIVE_PATTERN``, ``TRANSMIT_PATTERN``,
                ``TRIAL_GAINS``; ``SPECS``, all by file name
 reading        ``read``; ``BadTable``, the one error, holding every problem as a table
-writing        ``write_csv``, ``append_row``, ``write_atomic``; ``CannotSave``
+writing        ``write_csv``, ``write_atomic``; ``CannotSave``
 =============  ================================================================================
 """
 
@@ -27,7 +27,7 @@ from .specs import (
 )
 from .text import read_text
 from .toml import check_keys, read_toml
-from .writing import CannotSave, append_row, write_atomic, write_csv
+from .writing import CannotSave, write_atomic, write_csv
 
 __all__ = [
     "METER",
@@ -43,7 +43,6 @@ __all__ = [
     "Problems",
     "Spec",
     "Variant",
-    "append_row",
     "check_csv",
     "check_keys",
     "read",

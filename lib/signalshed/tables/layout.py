@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright stroke"}
-_ONE_MARK = re.compile(r"[+-]?\d*[.,]\d+([eE][+-]?\d+)?")
-_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}([.,]\d{3})+")
+_ONE_MARK = re.compile(r"[+\-\u2212]?[0-9]*[.,][0-9]+([eE][+-]?[0-9]+)?")
+_THOUSANDS = re.compile(r"[+\-\u2212]?[1-9][0-9]{0,2}([.,][0-9]{3})+")
 _MOST_COLUMNS = 500
 
 
@@ -154,7 +154,7 @@ def _is_decimal(cell, column, variant):
     """Whether the mark in ``cell`` can only be a decimal mark."""
     if not _THOUSANDS.fullmatch(cell):
         return True
-    value = np.array([float(re.sub("[.,]", "", cell))])
+    value = np.array([float(re.sub("[.,]", "", cell).replace("\u2212", "-"))])
     value = value if variant is None else variant.to_base(value)
     return not column.in_range(value)[0]
 

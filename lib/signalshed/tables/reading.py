@@ -61,11 +61,13 @@ def read(path, spec, mapping=None):
     return frame
 
 
-def check_csv(path, spec, problems, mapping=None, name=None):
+def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     """Read a CSV file and note what is wrong: a Table, or None if the file cannot be read at all.
 
     Parameters: ``path``, ``spec`` and ``mapping`` as in ``read``; ``problems`` a Problems; ``name`` of
-    the file in messages, None for its own. Bad cells come back as if they were empty.
+    the file in messages, None for its own; ``leave_out`` None, or a function of the header (our names)
+    and the rows (text) that returns the positions of rows to leave out before anything is checked, and
+    sentences about them. Bad cells come back as if they were empty.
     """
     file = Path(path).name if name is None else name
     mapping = _clean_mapping(mapping, spec)
@@ -76,9 +78,10 @@ def check_csv(path, spec, problems, mapping=None, name=None):
     sheet = cut(text, known.keys() | mapping.keys(), file, problems)
     if sheet is None:
         return None
+    left_out = _left_out(sheet, mapping, leave_out)
     places = _places(sheet, known, mapping, spec, file, problems)
     numbers = {p: pair for p, pair in places.items() if pair[0].kind == "number"}
-    notes = [_delimiter_note(sheet), point_decimals(sheet, numbers, file, problems)]
+    notes = [*left_out, _delimiter_note(sheet), point_decimals(sheet, numbers, file, problems)]
     by_column = {pair[0].name: (p, pair[1]) for p, pair in places.items()}
     data, is_bad = {}, np.zeros(len(sheet.rows), dtype=bool)
     for column in spec.columns:
@@ -95,6 +98,17 @@ def check_csv(path, spec, problems, mapping=None, name=None):
         names={name: sheet.header[p] for name, (p, _) in by_column.items()},
         compass=tuple(n for n, (_, v) in by_column.items() if v is not None and v.is_compass),
     )
+
+
+def _left_out(sheet, mapping, leave_out):
+    """Take rows out of the sheet that a caller wants out; sentences about them."""
+    if leave_out is None:
+        return ()
+    header = [mapping.get(title) or normal(title) for title in sheet.header]
+    positions, notes = leave_out(header, sheet.rows)
+    for position in sorted(positions, reverse=True):
+        del sheet.rows[position], sheet.numbers[position]
+    return notes
 
 
 def _clean_mapping(mapping, spec):

@@ -5,7 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-KINDS = ("text", "note", "number", "choice", "list", "time", "bool")
+KINDS = ("text", "note", "number", "numbers", "choice", "list", "time", "bool")
+
+_SHOWN = 12
+"""How many allowed words a message spells out."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,8 @@ class Column:
     Parameters
     ----------
     name : with its unit at the end.
-    kind : text, note (text that may run over lines), number, choice, list, time or bool.
+    kind : text, note (text that may run over lines), number, choice, list, time or bool; in TOML also
+        numbers (one, or a list of them).
     meaning : one plain sentence or two, for the data dictionary.
     unit : of a number, in words short enough for a sentence.
     low, high, above : range of a number; ``above`` is an excluded lower end.
@@ -74,14 +78,20 @@ class Column:
             "text": "text",
             "note": "text",
             "number": f"a number{self._range()}",
-            "choice": f"one of {', '.join(self.choices)}",
+            "numbers": f"a number{self._range()}, or a list of such numbers",
+            "choice": f"one of {self._choices()}",
             "list": "words with spaces between them",
             "time": "a time with its offset, such as 2026-05-01T20:15:00-05:00",
             "bool": "yes or no",
         }[self.kind]
         if self.kind == "list" and self.choices:
-            words = f"a list of some of {', '.join(self.choices)}"
+            words = f"a list of some of {self._choices()}"
         return words + (f" ({self.unit})" if self.unit else "")
+
+    def _choices(self):
+        more = len(self.choices) - _SHOWN
+        tail = f" or one of {more} more" if more > 0 else ""
+        return ", ".join(self.choices[:_SHOWN]) + tail
 
     def _range(self):
         if self.above is not None:

@@ -50,7 +50,7 @@ _SCALE = Column(
     "scale",
     "choice",
     "Which of the tuner's figures was read; they are different scales.",
-    choices=("strength", "quality", "bars"),
+    choices=tuple(facts.table("meter_scales")["name"]),
     required=True,
     example="quality",
 )
@@ -317,20 +317,16 @@ READINGS = Spec(
             "reading",
             "number",
             "What the meter showed; for a needle that wandered its middle.",
-            low=-200,
-            high=1000,
+            low=-130000,
+            high=70000,
             example="82",
         ),
-        Column("reading_low", "number", "Lowest it showed.", low=-200, high=1000, example="80"),
-        Column("reading_high", "number", "Highest it showed.", low=-200, high=1000, example="84"),
+        Column("reading_low", "number", "Lowest it showed.", low=-130000, high=70000, example="80"),
+        Column(
+            "reading_high", "number", "Highest it showed.", low=-130000, high=70000, example="84"
+        ),
         _LOCKED,
         Column("note", "note", "Weather, people, anything unusual.", example="light rain"),
-        Column(
-            "voids",
-            "time",
-            "The time of an earlier row that this row takes back; nothing else in it counts then.",
-            example="2026-05-01T20:14:00-05:00",
-        ),
     ),
 )
 
@@ -356,8 +352,8 @@ METER = Spec(
             "reading",
             "number",
             "What the meter showed; may be empty without lock.",
-            low=-200,
-            high=1000,
+            low=-130000,
+            high=70000,
             example="71",
         ),
         _LOCKED,

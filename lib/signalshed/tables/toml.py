@@ -5,6 +5,8 @@ import re
 import tomllib
 from pathlib import Path
 
+import numpy as np
+
 from .cells import did_you_mean
 from .text import read_text
 
@@ -97,6 +99,7 @@ def _value(column, variant, value, problems, file, label):
         "text": _text,
         "note": _text,
         "number": _number,
+        "numbers": _numbers,
         "choice": _choice,
         "list": _list,
         "bool": lambda _column, value: value if isinstance(value, bool) else None,
@@ -104,17 +107,17 @@ def _value(column, variant, value, problems, file, label):
     if taken is None:
         problems.add(file, column.expected() + _why(column, value), column=label, value=value)
         return None
-    if column.kind != "number":
+    if column.kind not in ("number", "numbers"):
         return taken
-    base = taken if variant is None else float(variant.to_base(taken))
-    if not bool(column.in_range(base)):
+    base = np.asarray(taken) if variant is None else variant.to_base(np.asarray(taken))
+    if not column.in_range(base).all():
         problems.add(file, column.expected(), column=label, value=value)
         return None
-    return base
+    return float(base) if column.kind == "number" else tuple(base.tolist())
 
 
 def _why(column, value):
-    if column.kind == "number" and isinstance(value, str):
+    if column.kind in ("number", "numbers") and isinstance(value, str):
         return "; write it without quotation marks"
     if column.kind == "choice" and isinstance(value, str):
         return did_you_mean(value, column.choices)
@@ -139,6 +142,11 @@ def _number(column, value):
     if not is_number or abs(value) > 1e300 or not math.isfinite(value):
         return None
     return float(value)
+
+
+def _numbers(column, value):
+    found = [_number(column, v) for v in (value if isinstance(value, list) else [value])]
+    return None if None in found or not found else tuple(found)
 
 
 def _choice(column, value):

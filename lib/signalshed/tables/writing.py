@@ -6,23 +6,11 @@ import errno
 import io
 import os
 import secrets
-import time
 from pathlib import Path
 
 import pandas as pd
 
 from .cells import convert, did_you_mean, guarded
-from .layout import cut, normal
-from .problems import Problems
-from .text import read_text
-
-try:
-    import fcntl
-except ImportError:
-    fcntl = None
-    import msvcrt
-
-_PATIENCE_S = 10.0
 
 
 class CannotSave(OSError):
@@ -124,72 +112,6 @@ def write_csv(path, frame, spec, overwrite=False):
     _check_cells(columns, cells, spec.file)
     text = _rows_text([[c.name for c in columns], *zip(*cells, strict=True)], ",")
     write_atomic(path, text, overwrite)
-
-
-def append_row(path, spec, row):
-    """Add one row at the end of a CSV file, in its own column order; all other bytes stay.
-
-    Two writers take turns; a crash at any moment leaves the file with the row or without it.
-
-    Parameters: ``path`` of the file, which is made with a header if there is none; ``spec`` its Spec;
-    ``row`` a dict from column to value (absent: empty). Raises ValueError for a column the file does
-    not have or a value it would not take, BadTable for a file whose header cannot be read, CannotSave.
-    """
-    path = Path(path)
-    with _turn(path):
-        data = path.read_bytes() if path.exists() else spec.template().encode()
-        header, delimiter = _header_of(path, spec)
-        strange = [name for name in row if name not in header]
-        if strange:
-            raise ValueError(
-                f"{path.name} has no column {strange[0]!r}; it has {', '.join(header)}."
-            )
-        columns = [spec.column(name) if name in spec.header() else None for name in header]
-        cells = [_cell(c, row.get(n)) if c else "" for n, c in zip(header, columns, strict=True)]
-        known = [(c, [cell]) for c, cell in zip(columns, cells, strict=True) if c is not None]
-        _check_cells(*zip(*known, strict=True), path.name)
-        gap = b"" if data.endswith((b"\n", b"\r")) else b"\n"
-        write_atomic(path, data + gap + _rows_text([cells], delimiter).encode())
-
-
-def _header_of(path, spec):
-    """Column names of a file in their order, as ours are written, and its delimiter."""
-    if not path.exists():
-        return spec.header(), ","
-    problems = Problems()
-    text = read_text(path, problems)
-    sheet = cut(text, spec.known().keys(), path.name, problems) if text is not None else None
-    if sheet is None:
-        problems.stop()
-    return [normal(title) for title in sheet.header], sheet.delimiter
-
-
-@contextlib.contextmanager
-def _turn(path):
-    """Hold the only right to change ``path``, among all programs on this machine."""
-    name = path.with_name(f".{path.name}.lock")
-    try:
-        handle = os.open(name, os.O_RDWR | os.O_CREAT, 0o666)
-    except OSError as error:
-        raise CannotSave(_sentence(error, path)) from error
-    try:
-        _lock(handle, path)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _lock(handle, path):
-    for _ in range(int(_PATIENCE_S / 0.02)):
-        try:
-            if fcntl is not None:
-                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            else:
-                msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-            return
-        except OSError:
-            time.sleep(0.02)
-    raise CannotSave(f"{path.name} is being changed by another program; try again in a moment.")
 
 
 def _rows_text(rows, delimiter):

@@ -1,0 +1,238 @@
+"""The antennas of antennas.toml: from numbers, a pattern file, a trial or a build."""
+
+import inspect
+
+import numpy as np
+import pandas as pd
+
+from .. import antenna, channels
+from ..tables import RECEIVE_PATTERN, TRIAL_GAINS, check_csv, check_keys, read_toml
+from . import keys
+from .folders import inside
+from .outline import tables_of
+
+FILE = "antennas.toml"
+_WAYS = ("gain_dbd", "pattern", "trial", "build")
+_DETAILS = ("polarization", "lives", "revision", "note")
+
+
+def read_antennas(folder, region, problems, data=None):
+    """All antennas of a site folder as a dict by name, and notes.
+
+    Parameters: ``folder`` of the site; ``region`` of the channel plan; ``problems`` gathers what is
+    wrong; ``data`` the content of antennas.toml, None to read it.
+    """
+    data = read_toml(folder / FILE, problems) if data is None else data
+    if data is None:
+        return {}, ()
+    for key in data.keys() - {"antennas"}:
+        problems.add(FILE, "tables [[antennas]] only", column=key)
+    rows = tables_of(data, "antennas", problems, FILE)
+    if not data:
+        problems.add(FILE, "at least one table [[antennas]]")
+    found, notes = {}, []
+    for count, row in enumerate(rows, start=1):
+        one, more = _Reader(row, count, folder, region, problems).read()
+        notes += more
+        if one is not None and one.name in found:
+            problems.add(FILE, "a name no other antenna has", column=f'antenna "{one.name}"')
+        if one is not None:
+            found[one.name] = one
+    return found, tuple(notes)
+
+
+class _Reader:
+    """One table [[antennas]] on its way to an Antenna."""
+
+    def __init__(self, row, count, folder, region, problems):
+        name = row.get("name")
+        self.where = f'antenna "{name}"' if isinstance(name, str) else f"antenna {count}"
+        self.row, self.folder, self.region, self.problems = dict(row), folder, region, problems
+        self.notes = []
+
+    def read(self):
+        """The Antenna, or None with problems noted, and notes."""
+        before = len(self.problems)
+        sizes = self.row.pop("sizes", {})
+        self.values, _ = check_keys(self.row, keys.ANTENNA, self.problems, FILE, self.where)
+        way = self._way()
+        if len(self.problems) > before:
+            return None, ()
+        try:
+            return getattr(self, f"_from_{way}")(sizes), self.notes
+        except ValueError as error:
+            self._wrong(f"other values; {str(error).rstrip('.')}")
+            return None, ()
+
+    def _wrong(self, expected):
+        self.problems.add(FILE, expected, column=self.where)
+
+    def _way(self):
+        """Which of the four ways describes the antenna."""
+        given = [way for way in _WAYS if self.values[way] is not None]
+        if given == ["gain_dbd", "pattern"]:
+            return "pattern"
+        if len(given) != 1:
+            there = f"there are {' and '.join(given)}" if given else "there is none"
+            self._wrong(f"exactly one of {', '.join(_WAYS)}; {there}")
+            return None
+        return given[0]
+
+    def _details(self):
+        """What every way takes along."""
+        details = {key: self.values[key] for key in _DETAILS}
+        details["effort"] = int(self.values["effort"])
+        if details["effort"] != self.values["effort"]:
+            raise ValueError("effort is a whole number from 1 to 5.")
+        if self.values["spread_db"] is not None:
+            details["spread_db"] = self.values["spread_db"]
+        return details
+
+    def _edges_mhz(self):
+        """Frequencies the antenna is known at, or None if nothing is said."""
+        v = self.values
+        if v["freq_mhz"] is not None:
+            return list(v["freq_mhz"])
+        plan = channels.plan(self.region)
+        ends = []
+        for side in ("low", "high"):
+            channel = v[f"{side}_channel"]
+            if channel is not None:
+                name = channels.name(channel)
+                channels.centre_mhz(name, self.region)
+                ends.append(float(plan.loc[name, f"{side}_mhz"]))
+            elif v[f"{side}_mhz"] is not None:
+                ends.append(v[f"{side}_mhz"])
+        if len(ends) == 1:
+            raise ValueError("it needs both ends of its band, low_mhz and high_mhz.")
+        return ends or None
+
+    def _from_gain_dbd(self, _sizes):
+        v = self.values
+        freq = self._edges_mhz()
+        if freq is None:
+            raise ValueError("it needs low_mhz and high_mhz (or low_channel and high_channel).")
+        for key in ("gain_dbd", "beamwidth_deg"):
+            if v[key] is not None and len(v[key]) not in (1, len(freq)):
+                raise ValueError(f"{key} holds {len(v[key])} numbers for {len(freq)} of freq_mhz.")
+        if v["beamwidth_deg"] is None:
+            self.notes.append(f"{FILE}: {self.where} has the beamwidth usual for its gain.")
+        return antenna.from_numbers(
+            v["name"],
+            freq,
+            _one_or_all(v["gain_dbd"]),
+            None if v["beamwidth_deg"] is None else _one_or_all(v["beamwidth_deg"]),
+            v["front_to_back_db"],
+            **self._details(),
+        )
+
+    def _table(self, name, spec):
+        """The frame of a CSV file the antenna names; ValueError with its problems otherwise."""
+        before = len(self.problems)
+        found = check_csv(inside(self.folder, name), spec, self.problems, name=name)
+        return None if len(self.problems) > before else found.frame
+
+    def _from_pattern(self, _sizes):
+        v = self.values
+        name = v["pattern"] if "/" in v["pattern"] else f"patterns/{v['pattern']}"
+        frame = self._table(name, RECEIVE_PATTERN)
+        if frame is None:
+            return None
+        kind, column = _pattern_kind(frame, name)
+        if kind == "relative" and v["gain_dbd"] is None:
+            raise ValueError(f"{name} holds relative_db, so gain_dbd of the top must stand here.")
+        table = pd.DataFrame({"azimuth_deg": frame["azimuth_deg"], "gain_db": frame[column]})
+        if frame["freq_mhz"].notna().any():
+            table["freq_mhz"] = _all_filled(frame["freq_mhz"], name, "freq_mhz")
+        _check_pattern(table, name)
+        top = 0.0 if v["gain_dbd"] is None else v["gain_dbd"][0]
+        return antenna.from_table(v["name"], table, kind, top, self._edges_mhz(), **self._details())
+
+    def _from_trial(self, _sizes):
+        frame = self._table(self.values["trial"], TRIAL_GAINS)
+        if frame is None:
+            return None
+        return from_gains(self.values["name"], frame, **self._details())
+
+    def _from_build(self, sizes):
+        build = make_build(self.values["build"], sizes)
+        details = self._details()
+        return antenna.from_build(build, self._edges_mhz(), self.values["name"], **details)
+
+
+def _one_or_all(numbers):
+    return numbers[0] if len(numbers) == 1 else list(numbers)
+
+
+def _pattern_kind(frame, name):
+    """Whether a pattern file holds gain or relative levels, and in which column."""
+    filled = [c for c in ("gain_dbd", "relative_db") if frame[c].notna().any()]
+    if len(filled) != 1:
+        raise ValueError(f"{name} needs one column of gain_dbd or relative_db, and no other.")
+    _all_filled(frame[filled[0]], name, filled[0])
+    return ("dBd" if filled[0] == "gain_dbd" else "relative"), filled[0]
+
+
+def _all_filled(column, name, title):
+    if column.isna().any():
+        raise ValueError(f"{name} has rows without {title}; fill every one.")
+    return column
+
+
+def _check_pattern(table, name):
+    """Raise ValueError for a pattern with two values for one direction, or too few directions."""
+    axes = [c for c in ("freq_mhz", "azimuth_deg") if c in table]
+    if table.duplicated(axes).any():
+        first = table.loc[table.duplicated(axes), "azimuth_deg"].iloc[0]
+        raise ValueError(f"{name} gives azimuth_deg {first:g} twice; keep one row of each.")
+    if table["azimuth_deg"].nunique() < 3:
+        raise ValueError(f"{name} needs at least three directions.")
+
+
+def from_gains(name, frame, **details):
+    """An Antenna from the table of gains a trial wrote, its pattern the one usual for such a gain.
+
+    Parameters: ``name``; ``frame`` with freq_mhz, gain_dbd, low_dbd and high_dbd, whose column antenna
+    names ``name`` in at least one row; ``details`` as in antenna.from_numbers.
+
+    >>> rows = pd.DataFrame({"antenna": ["mesh"], "freq_mhz": [539.0], "gain_dbd": [7.0],
+    ...     "low_dbd": [5.0], "high_dbd": [9.0]})
+    >>> round(from_gains("mesh", rows).spread_db, 2)
+    1.22
+    """
+    rows = frame[frame["antenna"] == name].sort_values("freq_mhz")
+    if rows.empty:
+        names = ", ".join(repr(n) for n in frame["antenna"].unique())
+        raise ValueError(f"the trial measured no antenna {name!r}; it measured {names}.")
+    half = (rows["high_dbd"] - rows["low_dbd"]).to_numpy() / 2
+    details.setdefault("spread_db", float(np.mean(half)) / 1.645)
+    made = antenna.from_numbers(name, rows["freq_mhz"].to_numpy(), rows["gain_dbd"], **details)
+    return made.renamed(name, source="trial")
+
+
+def make_build(form, sizes):
+    """A build of shed.builds from the name of its form and its sizes.
+
+    Parameters: ``form`` the name of a function of shed.builds, with blanks or underscores; ``sizes`` a
+    dict of its arguments. Raises ValueError with the forms or the sizes there are.
+    """
+    from .. import builds
+
+    maker = builds.FORMS.get(form.strip().lower().replace(" ", "_"))
+    if maker is None:
+        raise ValueError(
+            f"there is no form {form!r} to build; there are {', '.join(builds.FORMS)}."
+        )
+    if not isinstance(sizes, dict):
+        raise ValueError("sizes must be a table, as sizes = { freq_mhz = 539 }.")
+    known = inspect.signature(maker).parameters
+    strange = [key for key in sizes if key not in known]
+    needed = [k for k, p in known.items() if p.default is p.empty and k not in sizes]
+    if strange or needed:
+        raise ValueError(
+            f"sizes of {form!r} are {', '.join(known)}"
+            + (f"; {strange[0]!r} is none of them" if strange else "")
+            + (f"; {needed[0]!r} is missing" if needed else "")
+            + "."
+        )
+    return maker(**sizes)

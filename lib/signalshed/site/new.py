@@ -1,0 +1,187 @@
+"""Make a site or town folder: from blank templates, or from typed answers."""
+
+import os
+import tomllib
+from importlib import resources
+from pathlib import Path
+
+import tomli_w
+
+from ..tables import CannotSave, Problems, write_atomic
+from . import outline
+from .antennas import FILE as ANTENNAS_FILE
+from .antennas import read_antennas
+
+SITE_FILE = outline.FILE
+_HEAD = "# What the keys mean stands in data_dictionary.md.\n\n"
+
+
+def new_site(folder, town=None):
+    """Make a blank site folder; refuses a folder that holds anything.
+
+    Parameters: ``folder`` to make; ``town`` a town folder the site points to, None for a site with a
+    stations.csv of its own. Returns the folder as a Path. Raises ValueError if it is taken, CannotSave
+    if it cannot be written.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as parent:
+    ...     sorted(file.name for file in new_site(Path(parent) / "roof").glob("*.toml"))
+    ['antennas.toml', 'site.toml']
+    """
+    folder = _fresh(folder)
+    texts = _template("site")
+    if town is not None:
+        texts.pop("stations.csv")
+        line_of_town = "town = " + _toml_text(_way_to(town, folder))
+        texts[SITE_FILE] = texts[SITE_FILE].replace("# town =", line_of_town)
+    return _made(folder, texts, ("patterns",))
+
+
+def new_town(folder):
+    """Make a blank town folder; refuses a folder that holds anything.
+
+    Parameters: ``folder`` to make. Returns it as a Path; errors as in ``new_site``.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as parent:
+    ...     sorted(file.name for file in new_town(Path(parent) / "town").iterdir())
+    ['data_dictionary.md', 'patterns', 'stations.csv', 'terrain']
+    """
+    return _made(_fresh(folder), _template("town"), ("patterns", "terrain"))
+
+
+def _fresh(folder):
+    folder = Path(folder)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise ValueError(
+            f"{folder} is there already and holds something; nothing was changed. Choose another name."
+        )
+    return folder
+
+
+def _template(kind):
+    """Texts of a blank folder by file name."""
+    files = (resources.files("signalshed") / "templates" / kind).iterdir()
+    return {file.name: file.read_text(encoding="utf-8") for file in files if file.is_file()}
+
+
+def _made(folder, texts, folders):
+    try:
+        for name in ("", *folders):
+            (folder / name).mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotSave(
+            f"{folder} could not be made: {error.strerror or error}. Choose a folder of your own."
+        ) from error
+    for name, text in texts.items():
+        write_atomic(folder / name, text, overwrite=False)
+    return folder
+
+
+def _way_to(town, folder):
+    """How site.toml names the town folder: seen from the site, with / between folders."""
+    try:
+        way = os.path.relpath(town, folder)
+    except ValueError:
+        way = os.path.abspath(town)
+    return Path(way).as_posix()
+
+
+def _toml_text(text):
+    return tomli_w.dumps({"x": text}).partition("=")[2].strip()
+
+
+def write_site(folder, answers):
+    """Write site.toml from typed answers; refuses to replace one that was already filled in.
+
+    Parameters: ``folder`` of the site, made from blank templates if it is not there; ``answers`` a dict
+    as site.toml holds it: name, latitude, longitude, region, town, certainty, noise, and the tables
+    tuner, mounts and feeds (lists of dicts). Answers of None are left out. Returns the path of the
+    file. Raises BadTable with every answer that will not do, before anything is written; ValueError
+    if site.toml was filled in already; CannotSave if it cannot be written.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as parent:
+    ...     path = write_site(Path(parent) / "roof", {
+    ...         "name": "roof", "latitude": 30.45, "longitude": -40.7, "region": "us",
+    ...         "tuner": {"standards": ["ATSC1"]},
+    ...         "mounts": [{"name": "mast", "kind": "mast", "height_agl_m": 9}]})
+    ...     path.name
+    'site.toml'
+    """
+    answers = _without_none(answers)
+    kept = _town_of_blank(Path(folder))
+    if kept:
+        answers = {"town": kept, **answers}
+    problems = Problems()
+    outline.outline(answers, problems)
+    problems.stop()
+    return _filled(Path(folder), SITE_FILE, answers)
+
+
+def write_antennas(folder, antennas, region="us"):
+    """Write antennas.toml from typed answers; refuses to replace one that was already filled in.
+
+    Parameters: ``folder`` of the site, made from blank templates if it is not there; ``antennas`` a list
+    of dicts, each as a table [[antennas]] holds it; ``region`` whose channels they name. Returns the
+    path; errors as in ``write_site``.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as parent:
+    ...     path = write_antennas(Path(parent) / "roof", [
+    ...         {"name": "loop", "gain_dbd": 1.5, "low_mhz": 470, "high_mhz": 608}])
+    ...     'name = "loop"' in path.read_text()
+    True
+    """
+    answers = _without_none({"antennas": list(antennas)})
+    problems = Problems()
+    read_antennas(Path(folder), region, problems, answers)
+    problems.stop()
+    return _filled(Path(folder), ANTENNAS_FILE, answers)
+
+
+def _without_none(answers):
+    """Answers without those that are None, at every depth."""
+    if isinstance(answers, dict):
+        return {key: _without_none(value) for key, value in answers.items() if value is not None}
+    if isinstance(answers, (list, tuple)):
+        return [_without_none(value) for value in answers]
+    return answers
+
+
+def _filled(folder, name, answers):
+    """Write ``answers`` in place of a blank file; ValueError if that was filled in already."""
+    if not folder.exists() or not any(folder.iterdir()):
+        new_site(folder)
+    path = folder / name
+    if path.exists() and not _is_blank(path):
+        raise ValueError(
+            f"{path} was filled in already and is left as it is. Change it in a text editor, or move "
+            "it away first."
+        )
+    answers = {key: answers[key] for key in sorted(answers, key=_tables_last)}
+    write_atomic(path, f"{_HEAD}{tomli_w.dumps(answers)}")
+    return path
+
+
+def _tables_last(key):
+    return key in ("tuner", "mounts", "feeds", "antennas")
+
+
+def _is_blank(path):
+    """Whether a file is still as the template, but for the town it names."""
+    blank = _template("site").get(path.name, "")
+    text = path.read_bytes().decode("utf-8", errors="replace").replace("\r\n", "\n")
+    return _without_town(text) == _without_town(blank)
+
+
+def _without_town(text):
+    return [line for line in text.split("\n") if not line.startswith(("town =", "# town ="))]
+
+
+def _town_of_blank(folder):
+    """The town a site folder names that was not filled in yet, or None."""
+    path = folder / SITE_FILE
+    if not path.is_file() or not _is_blank(path):
+        return None
+    return tomllib.loads(path.read_text(encoding="utf-8")).get("town")

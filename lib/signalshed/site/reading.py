@@ -1,0 +1,213 @@
+"""Open a site folder: read every file of it and of its town, and say all that is wrong at once."""
+
+from pathlib import Path
+
+import pandas as pd
+
+from .. import channels, meters
+from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
+from .antennas import read_antennas
+from .model import Site
+from .outline import FILE, outline
+from .stations import note_duplicates, resolve, true_bearing_deg
+
+
+def open_site(folder, mapping=None):
+    """Open a site folder: a Site, or a BadTable error with everything that is wrong in it.
+
+    Parameters: ``folder`` of the site, with site.toml and antennas.toml, and as far as there are any
+    stations.csv, readings.csv, meter.csv and the folder patterns; ``mapping`` for tables under other
+    column names, a dict from file to a dict from its names to ours,
+    {"stations.csv": {"Call": "station"}}; for stations.csv alone the inner dict will do.
+    Nothing is written. ``site.notes`` holds sentences on defaults that were used.
+
+    >>> import tempfile
+    >>> from .. import site, tables
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     try:
+    ...         open_site(site.new_site(Path(folder) / "roof"))
+    ...     except tables.BadTable as blank:
+    ...         print(blank.problems["column"].head(3).tolist())
+    ['name', 'latitude', 'longitude']
+    """
+    folder = Path(folder)
+    problems = Problems()
+    if not folder.is_dir():
+        problems.add(str(folder), "a site folder, but there is none; new_site makes one")
+        problems.stop()
+    return _Opening(folder, _by_file(mapping), problems).site()
+
+
+def _by_file(mapping):
+    """The mapping as a dict of dicts by file name."""
+    if mapping is None:
+        return {}
+    if not isinstance(mapping, dict):
+        raise ValueError("mapping must be a dict from the file's column names to ours.")
+    if all(isinstance(value, dict) for value in mapping.values()):
+        names = (STATIONS.file, READINGS.file, METER.file)
+        strange = [name for name in mapping if name not in names]
+        if strange:
+            raise ValueError(f"mapping names {strange[0]!r}; it may name {', '.join(names)}.")
+        return mapping
+    return {STATIONS.file: mapping}
+
+
+class _Opening:
+    """One site folder while it is being read: what was found so far, and what is wrong."""
+
+    def __init__(self, folder, mapping, problems):
+        self.folder, self.mapping, self.problems = folder, mapping, problems
+        self.notes = []
+
+    def site(self):
+        """The Site. Raises BadTable if anything was wrong."""
+        data = read_toml(self.folder / FILE, self.problems)
+        if data is None:
+            self.problems.stop()
+        plan = outline(data, self.problems)
+        self.notes += plan.notes
+        self.place, self.region = plan.place, plan.values["region"] or "us"
+        antennas = self._noted(read_antennas(self.folder, self.region, self.problems))
+        tables = {
+            "stations": self._stations(plan.values["town"]),
+            "readings": self._meter_table(READINGS, taken_back),
+            "ladder": self._meter_table(METER),
+        }
+        self.problems.stop()
+        self._note_strangers(tables["readings"], plan.mounts, antennas)
+        return Site(
+            name=plan.values["name"],
+            region=self.region,
+            place=plan.place,
+            mounts=plan.mounts,
+            feeds=plan.feeds,
+            tuner=plan.tuner,
+            antennas=antennas,
+            certainty=plan.values["certainty"],
+            noise=plan.values["noise"],
+            notes=tuple(self.notes),
+            folder=self.folder,
+            **tables,
+        )
+
+    def _noted(self, pair):
+        """The first of (thing, notes), the notes kept."""
+        self.notes += pair[1]
+        return pair[0]
+
+    # ---- stations ---------------------------------------------------------------------------
+
+    def _stations(self, town):
+        """Site.stations: the town's list, then the site's own."""
+        lists = []
+        if town is not None:
+            lists.append(self._station_list(self._town(town), "town/"))
+        own = self.folder / STATIONS.file
+        if own.exists() or town is None:
+            lists.append(self._station_list(self.folder, ""))
+        lists = [found for found in lists if found is not None]
+        if not lists:
+            return None
+        stations = pd.concat(lists, ignore_index=True)
+        if stations.empty and not len(self.problems):
+            self.problems.add(STATIONS.file, "at least one row under the header, one per station")
+        note_duplicates(stations, self.problems)
+        return stations.drop(columns=["row", "file", "is_bad"])
+
+    def _town(self, town):
+        folder = self.folder / town.replace("\\", "/")
+        if not folder.is_dir():
+            self.problems.add(
+                FILE,
+                "the folder of the town, with / between folders, as ../town; it is seen from "
+                f"{self.folder.resolve()}",
+                column="town",
+                value=town,
+            )
+            return None
+        return folder
+
+    def _station_list(self, folder, prefix):
+        if folder is None:
+            return None
+        name = prefix + STATIONS.file
+        mapping = self.mapping.get(STATIONS.file)
+        table = check_csv(folder / STATIONS.file, STATIONS, self.problems, mapping, name)
+        if table is None or self.place is None:
+            return None
+        self.notes += table.notes
+        where = (self.place, self.region)
+        return self._noted(resolve(table, name, folder / "patterns", *where, self.problems))
+
+    # ---- readings ---------------------------------------------------------------------------
+
+    def _meter_table(self, spec, leave_out=None):
+        """A table of meter readings, its RF channels as text; empty if there is no file."""
+        path = self.folder / spec.file
+        if not path.exists():
+            return pd.DataFrame(columns=spec.header())
+        table = check_csv(
+            path, spec, self.problems, self.mapping.get(spec.file), leave_out=leave_out
+        )
+        if table is None:
+            return None
+        self.notes += table.notes
+        names = [self._channel(table, k, spec.file) for k in range(len(table.frame))]
+        frame = table.frame.assign(rf_channel=pd.Series(names, dtype=object))
+        if "heading_deg" in table.compass and self.place is not None:
+            frame["heading_deg"] = true_bearing_deg(frame["heading_deg"], self.place)
+        return frame
+
+    def _channel(self, table, k, file):
+        text = table.frame["rf_channel"].iloc[k]
+        try:
+            return channels.name(text)
+        except ValueError as error:
+            if not table.is_bad[k]:
+                self.problems.add(
+                    file,
+                    f"an RF channel; {str(error).rstrip('.')}",
+                    row=int(table.rows[k]),
+                    column="rf_channel",
+                    value=text,
+                )
+            return text
+
+    def _note_strangers(self, readings, mounts, antennas):
+        """Say which readings name a mount or antenna the site does not have."""
+        for column, known in (("mount", mounts), ("antenna", antennas)):
+            strange = readings.loc[~readings[column].isin(list(known)), column].value_counts()
+            for name, count in strange.items():
+                self.notes.append(
+                    f"readings.csv: {count} readings name the {column} {name!r}, which this site does "
+                    "not have; they teach nothing here."
+                )
+
+
+def taken_back(header, rows):
+    """Positions of readings that a later row takes back, of those rows too, and sentences.
+
+    A row takes another back when its note says so and names its time; all else agrees.
+    Parameters: ``header`` names of the columns; ``rows`` lists of text.
+
+    >>> rows = [["20:15", "82", ""], ["20:16", "82", "voids the reading of 20:15"]]
+    >>> taken_back(["time", "reading", "note"], rows)
+    ({0, 1}, ('readings.csv: 1 reading was taken back.',))
+    """
+    if "note" not in header or "time" not in header:
+        return set(), ()
+    note, time = header.index("note"), header.index("time")
+    out, count = set(), 0
+    for k, row in enumerate(rows):
+        if not row[note].startswith(meters.log.VOID):
+            continue
+        out.add(k)
+        when = row[note].removeprefix(meters.log.VOID)
+        earlier = [j for j in range(k) if j not in out and rows[j][time] == when]
+        out.update(earlier[-1:])
+        count += len(earlier[-1:])
+    if not count:
+        return out, ()
+    s, was = ("", "was") if count == 1 else ("s", "were")
+    return out, (f"readings.csv: {count} reading{s} {was} taken back.",)
