@@ -6,7 +6,7 @@ whose ``artists`` may be moved.
 """
 
 from .accounts import Waterfall, waterfall
-from .maps import plain_map
+from .maps import places_of, plain_map
 from .picture import Drawing, Picture, show
 from .setups import ranking
 from .strip import BearingStrip, bearing_strip
@@ -17,6 +17,7 @@ __all__ = [
     "Picture",
     "Waterfall",
     "bearing_strip",
+    "places_of",
     "plain_map",
     "ranking",
     "show",

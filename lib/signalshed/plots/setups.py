@@ -34,7 +34,9 @@ def _draw(ax, rows, of, total):
         at = (row["expected"], k)
         ax.annotate(f"{row['expected']:.1f}", at, xytext=(0, 7), ha="center", **near)
         at = (row["high"], k)
-        ax.annotate(row["pick"], at, xytext=(8, 0), va="center", weight="bold", **near)
+        ax.annotate(
+            row["pick"], at, xytext=(8, 0), va="center", weight="bold", bbox=style.PAPER, **near
+        )
     end = float(rows["high"].max()) if total is None else float(total)
     ax.set(xlim=(-0.2, max(end, 1.0) + 0.3), ylim=(len(rows) - 0.4, -0.7))
     ax.set_yticks(y, [setup_words(row) for _, row in rows.iterrows()])

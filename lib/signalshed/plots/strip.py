@@ -31,7 +31,7 @@ def bearing_strip(site, setup, ax=None, limits_db=None, bearing_deg=None):
     >>> from .. import simulate
     >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38)
     >>> bearing_strip(simulate.demo_site(), setup).alt[:60]
-    'Bearing strip. wire loop, roof mast, aimed at 38° (north-eas'
+    'Bearing strip. wire loop, roof mast, aimed at 38° true (nort'
     """
 
     def draw(axes):
@@ -109,7 +109,7 @@ class BearingStrip:
         (self.aim,) = ax.plot([], [], color=colour["aim"], ls="--")
         colours = [colour["forecast"] if w else colour["other"] for w in self.wanted]
         self.bars = ax.vlines(self.x_deg, 0, 0, lw=2.5, colors=colours)
-        blue, grey = (dict(ls="", color=colour[k]) for k in ("forecast", "other"))
+        blue, grey = (dict(ls="", clip_on=False, color=colour[k]) for k in ("forecast", "other"))
         self.marks = [ax.plot([], [], m, markerfacecolor="white", **grey)[0] for m in "sv^"]
         self.marks += [ax.plot([], [], m, **blue)[0] for m in "ov^"]
         self.unseen = ax.text(0, self.high_db - 18, "", ha="center", va="top")
@@ -266,8 +266,8 @@ def aimed_words(way, heading_deg):
     Parameters: ``way`` fixed, rotator or never; ``heading_deg`` true, for a fixed aim.
 
     >>> aimed_words("fixed", 200)
-    'aimed at 200° (south)'
+    'aimed at 200° true (south)'
     """
     if way == "fixed":
-        return f"aimed at {heading_deg:.0f}° ({compass_word(heading_deg)})"
+        return f"aimed at {heading_deg:.0f}° true ({compass_word(heading_deg)})"
     return "turned to each station" if way == "rotator" else "never aimed: average all round"

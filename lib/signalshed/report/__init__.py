@@ -1,0 +1,14 @@
+"""The printable page: the answer for one roof, why, how sure, and what to mind on the way up.
+
+=========  ==================================================================================
+page       ``write``: one HTML file with everything inside it; ``page``: its text
+cautions   ``cautions``: what to mind at a kind of mount; ``cautions_html``: the same as a box
+rounding   ``Wishes``: what to leave out before a report is published
+=========  ==================================================================================
+"""
+
+from .cautions import cautions, cautions_html
+from .page import page, write
+from .rounding import Wishes
+
+__all__ = ["Wishes", "cautions", "cautions_html", "page", "write"]

@@ -1,0 +1,44 @@
+"""What to mind: the one place from which cautions are shown. Their texts are the facts table."""
+
+import html
+
+from .. import facts, site
+
+CLOSING = "Local code and licensed practice decide."
+"""The last word of every list of cautions."""
+
+
+def cautions(kinds=None):
+    """What to mind where an antenna is put up: a DataFrame with key, topic, caution, source, status.
+
+    Parameters: ``kinds`` one kind of mount or several (mast, roof, attic, window, room, balcony,
+    vehicle, boat), None for all. Raises ValueError for another kind.
+
+    >>> cautions("vehicle")["topic"].iloc[0]
+    'power lines'
+    """
+    kinds = site.MOUNT_KINDS if kinds is None else (kinds,) if isinstance(kinds, str) else kinds
+    unknown = [k for k in kinds if k not in site.MOUNT_KINDS]
+    if unknown:
+        raise ValueError(
+            f"kind is {unknown[0]!r}; it must be one of {', '.join(site.MOUNT_KINDS)}."
+        )
+    rows = facts.table("cautions")
+    apply = [bool(set(when.split(";")) & set(kinds)) for when in rows["when"]]
+    return rows.loc[apply].drop(columns="when").reset_index(drop=True)
+
+
+def cautions_html(kinds=None):
+    """The cautions for these mounts as one HTML list, by topic, with their closing sentence.
+
+    Parameters: ``kinds`` as in ``cautions``.
+
+    >>> cautions_html("room").endswith("<p>Local code and licensed practice decide.</p></div>")
+    True
+    """
+    rows = cautions(kinds)
+    topics = ""
+    for topic, of_topic in rows.groupby("topic", sort=False):
+        sentences = html.escape(" ".join(of_topic["caution"]))
+        topics += f"<li><strong>{html.escape(topic.capitalize())}.</strong> {sentences}</li>"
+    return f'<div class="cautions"><ul>{topics}</ul><p>{html.escape(CLOSING)}</p></div>'

@@ -1,0 +1,244 @@
+"""The page: sections in reading order, one style sheet, no script, no outside request."""
+
+from importlib import resources
+from pathlib import Path
+
+from .. import plots, survey, tables
+from ..plots.labels import signed
+from ..plots.setups import setup_words
+from ..units import KM_PER_MILE
+from . import words
+from .cautions import cautions_html
+from .markup import Number, bullets, element, figure, paragraph, safe, section, table
+from .matter import gather
+from .rounding import Wishes
+
+_ROWS = 8
+"""Rows of the ranking that are shown."""
+
+
+def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=None, date=""):
+    """Write the report for one roof: one printable HTML file, everything inside it.
+
+    The report is about the first row of the ranking; to report on another, put it first.
+
+    Parameters: ``site`` a Site; ``ranking`` from shed.advice.rank; ``path`` of the file, ending in
+    .html (a report that is there is replaced, at once or not at all); ``round_home`` True rounds the
+    home to 0.1 degree, drops its names and draws bearings and distances from there; ``notes`` False
+    drops notes of site and stations; ``declination_deg`` of the compass, east positive; ``date`` text.
+    Returns the Path. Raises ValueError for another ending, tables.CannotSave if it cannot be saved.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise ValueError(f"path is {str(path)!r}; the report's file must end in .html.")
+    wishes = Wishes(round_home, notes, declination_deg, date)
+    tables.write_atomic(path, page(site, ranking, wishes))
+    return path
+
+
+def page(site, ranking, wishes=None):
+    """The report as HTML text.
+
+    Parameters: ``site`` a Site; ``ranking`` from shed.advice.rank; ``wishes`` a Wishes, None for none.
+
+    >>> from .. import simulate
+    >>> site = simulate.demo_site()
+    >>> text = page(site, advice.rank(site, roofs=100))
+    >>> text.startswith("<!DOCTYPE html>"), "<script" in text
+    (True, False)
+    """
+    matter = gather(site, ranking, wishes or Wishes())
+    sections = (_aim, _stations, _pictures, _account, _changes, _ranking, _cautions, _basis)
+    body = _head(matter) + "\n".join(part(matter) for part in sections)
+    return _shell(matter.title, body)
+
+
+def _shell(title, body):
+    style = (resources.files(__package__) / "page.css").read_text(encoding="utf-8")
+    policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{safe(title)}</title>\n<style>\n{style}</style>\n</head>\n"
+        f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
+    )
+
+
+def _head(matter):
+    date = f" {matter.wishes.date}." if matter.wishes.date else ""
+    return "\n".join(
+        [
+            element("h1", safe(matter.title)),
+            paragraph(f"{words.place_words(matter)}.{date}", "where"),
+            paragraph(words.answer(matter), "answer"),
+        ]
+    )
+
+
+def _aim(matter):
+    antenna, mount, feed = matter.parts
+    rows = [
+        ("Antenna", f"{antenna.name} ({antenna.polarization})"),
+        ("Mount", f"{mount.name}: {mount.kind}, {mount.height_agl_m:g} m above ground"),
+        ("Line", ", ".join(p.name for p in feed.parts) or "no cable"),
+        ("Aim", words.aim_words(matter)),
+    ]
+    arc = matter.best.get("arc_deg")
+    if arc == arc and arc is not None and survey.aim_of(matter.site, matter.setup) == "fixed":
+        rows.append(("How exactly", f"an arc {arc:.0f}° wide brings as good as the same"))
+    card = "".join(f'<tr><th scope="row">{safe(k)}</th><td>{safe(v)}</td></tr>' for k, v in rows)
+    return section("Aim card", element("table", f"<tbody>{card}</tbody>", "card"), _places(matter))
+
+
+def _places(matter):
+    rows = [
+        (
+            p.name,
+            Number(p.stations),
+            words.toward(p.bearing_deg % 360, matter.wishes),
+            words.off_aim(p.bearing_deg, matter),
+            Number(f"{p.distance_km:.0f} km ({p.distance_km / KM_PER_MILE:.0f} mi)"),
+        )
+        for p in plots.places_of(matter.shown).itertuples()
+    ]
+    headers = ["place", Number("stations"), "true bearing", "from the aim", Number("distance")]
+    return table(headers, [("", rows)])
+
+
+def _stations(matter):
+    numbers = (Number("spare dB"), Number("9 of 10 roofs"))
+    headers = ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"]
+    groups = []
+    for k, heading in enumerate(words.GROUPS):
+        rows = [_station_cells(row, matter.site) for _, row in _group(matter, k).iterrows()]
+        if rows:
+            groups.append((heading, rows))
+    unwanted = len(matter.outlook) - len(matter.wanted)
+    more = f" Not wanted and not listed: {unwanted} more on the air." if unwanted else ""
+    intro = (
+        "Ordered by what is to be done. Spare dB: what is left over what the set needs, plus or minus "
+        f"one standard deviation; then the ends between which 9 of 10 roofs lie.{more}"
+    )
+    return section("What to expect, station by station", paragraph(intro), table(headers, groups))
+
+
+def _group(matter, k):
+    return matter.wanted[matter.wanted["group"] == k]
+
+
+def _station_cells(row, site):
+    return (
+        words.station_name(row),
+        survey.chance_words(row["chance"]),
+        row["roofs"],
+        row["limit"],
+        *map(Number, words.spare(row)),
+        words.remedy(row, site),
+    )
+
+
+def _pictures(matter):
+    bearing = matter.shown.stations["bearing_deg"].to_numpy(float)
+    strip = plots.bearing_strip(matter.site, matter.setup, bearing_deg=bearing)
+    return section(
+        "Where they are",
+        figure(
+            strip,
+            "Every station at its bearing, its spare dB upward; a bar holds 9 of 10 roofs. From the "
+            "top hangs the antenna's pattern: a station under a deep part of it loses that many dB.",
+        ),
+        figure(plots.plain_map(matter.shown), "The places, seen from home."),
+    )
+
+
+def _account(matter):
+    if matter.account is None:
+        return section(
+            "Account", paragraph("There is no wanted station to draw up an account for.")
+        )
+    row = matter.hardest
+    title = f"Account of the hardest station still worth having: {row['station']}"
+    picture = plots.waterfall(
+        matter.account, row["spread_db"], title=f"{row['station']} through {matter.setup.label}"
+    )
+    headers = [
+        "term",
+        Number("dB"),
+        Number("sum so far"),
+        *([] if matter.wishes.round_home else ["why"]),
+    ]
+    rows = [_account_cells(r) for _, r in matter.account.iterrows()]
+    intro = (
+        f"From the field at the roof to what is left: {words.spare(row)[0]} dB to spare, on 9 of 10 "
+        f"roofs {words.spare(row)[1]}. In the way: {row['limit']}."
+    )
+    caption = "The same account as a picture: each row moves the sum."
+    body = (paragraph(intro), table(headers, [("", rows)]), figure(picture, caption))
+    return section(title, *body)
+
+
+def _account_cells(row):
+    value, running = signed(row["value_db"], 1), signed(row["running_db"], 1)
+    unit = row["unit"].replace("u", "µ")
+    why = [row["why"]] if "why" in row else []
+    return (row["term"], Number(value), Number(f"{running.lstrip('+')} {unit}"), *why)
+
+
+def _changes(matter):
+    if matter.changes.empty:
+        text = "No single change that was tried would bring more than a twentieth of a station."
+        return section("What one change would bring", paragraph(text))
+    rows = [
+        (r.change, Number(f"{r.more:+.1f}"), Number(f"{r.expected:.1f}"), r.helps)
+        for r in matter.changes.itertuples()
+    ]
+    headers = ["change", Number("more stations"), Number("expected then"), "helps most"]
+    return section("What one change would bring", table(headers, [("", rows)]), css="keep")
+
+
+def _ranking(matter):
+    picture = plots.ranking(matter.ranking, most=_ROWS, total=len(matter.wanted))
+    rows = [_ranking_cells(k, r) for k, r in matter.ranking.head(_ROWS).iterrows()]
+    left = len(matter.ranking) - len(rows)
+    more = f" {left} more setups did worse and are not listed." if left > 0 else ""
+    headers = ["", "setup", Number("stations"), Number("9 of 10 roofs"), "beside the best", "why"]
+    intro = (
+        "Every antenna where it may live, each on the same imagined roofs. Which is better is surer "
+        f"than how many stations it brings.{more}"
+    )
+    caption = "Wanted stations received: on average, and between which numbers on 9 of 10 roofs."
+    return section(
+        "Ranking", paragraph(intro), figure(picture, caption), table(headers, [("", rows)])
+    )
+
+
+def _ranking_cells(k, row):
+    setup = setup_words(row).replace("\n", ", ")
+    interval = f"{row['low']:.0f} to {row['high']:.0f}"
+    mark = f"{k + 1}{', ' + row['pick'] if row['pick'] else ''}"
+    expected = Number(f"{row['expected']:.1f}")
+    return (mark, setup, expected, Number(interval), row["against_best"], row["why"])
+
+
+def _cautions(matter):
+    return section("Before you climb", cautions_html(matter.parts[1].kind), css="keep")
+
+
+def _basis(matter):
+    blurred = (
+        "The home is rounded to 0.1 degree, and bearings and distances run from there. Decibels are "
+        "those of the real roof: many of them together could still tell roughly where it is."
+    )
+    noted = words.notes(matter)
+    return "\n".join(
+        [
+            section(
+                "What this rests on",
+                bullets(words.assumptions(matter)),
+                *([paragraph(blurred)] if matter.wishes.round_home else []),
+                *([element("h3", "Notes"), bullets(noted)] if noted else []),
+            ),
+            section("Sources", bullets(words.sources(matter))),
+        ]
+    )
