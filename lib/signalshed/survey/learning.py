@@ -1,5 +1,6 @@
 """Readings inform forecasts: what a few numbers off a meter teach about every other antenna."""
 
+import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,7 +32,7 @@ def inform(site, readings=None):
     readings = site.readings if readings is None else readings
     if len(readings) == 0:
         return replace(site, belief=None)
-    plain = replace(site, belief=None)
+    plain = site if site.belief is None else replace(site, belief=None)
     said = predicted(plain, readings)
     bounds = _bounds(plain, readings.iloc[said.row])
     prior = budget.prior(plain, _first_mount(plain, readings))
@@ -91,6 +92,7 @@ def _enter(margin, at, low, high, sd):
     high[at[less]] = value[less]
 
 
+@functools.lru_cache(maxsize=64)
 def curve_of(site, meter, scale):
     """The meters.MeterCurve of one meter's scale at a site: through its ladder, else the wide default.
 
