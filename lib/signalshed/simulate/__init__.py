@@ -1,12 +1,28 @@
-"""Invented sites, antennas, meters and readings with the truth known, for lessons and tests.
+"""Invented sites, land, meters and readings with the truth known, for lessons and tests.
 
-=======  ======================================================================================
-demo     ``demo_site``, ``DEMO_SITES``: the sites round the invented town of Ferrowick
-town     ``invented_site``: any number of other sites, each from one seed
-=======  ======================================================================================
+=========  ====================================================================================
+demo       ``demo_site``, ``DEMO_SITES``, ``truth``: the sites round the invented town of Ferrowick
+town       ``invented_site``: any number of other sites, each from one seed
+terrain    ``land``: the hills under the town, or under any other
+truths     ``truth_of``, ``Truth``: what nobody at a site knows
+logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
+=========  ====================================================================================
 """
 
-from .demo import DEMO_SITES, demo_site
+from .demo import DEMO_SITES, demo_site, truth
+from .logbook import ladder, readings
+from .terrain import land
 from .town import invented_site
+from .truths import Truth, truth_of
 
-__all__ = ["DEMO_SITES", "demo_site", "invented_site"]
+__all__ = [
+    "DEMO_SITES",
+    "Truth",
+    "demo_site",
+    "invented_site",
+    "ladder",
+    "land",
+    "readings",
+    "truth",
+    "truth_of",
+]

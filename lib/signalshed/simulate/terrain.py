@@ -8,10 +8,10 @@ metres, so that every machine makes the same land.
 """
 
 import functools
+from pathlib import Path
 
 import numpy as np
-
-from .town import read_demo
+import pandas as pd
 
 KM_PER_DEG = 111.2
 """Length of one degree of latitude: near enough for drawing hills."""
@@ -39,12 +39,19 @@ def land(seed=20, south_deg=30, west_deg=-42, tiles_high=1, tiles_wide=2, cells=
     height = _PLAIN_M + fractal(rng, north_km, east_km, 24.0, 150.0)
     bent_east = east_km[None, :] + fractal(rng, north_km, east_km, 16.0, 5.0, octaves=4)
     bent_north = north_km[:, None] + fractal(rng, north_km, east_km, 16.0, 5.0, octaves=4)
-    for row in read_demo("relief.csv").itertuples(index=False):
+    for row in _relief():
         height += _feature(row, south_deg, west_deg, bent_north, bent_east)
     height -= _frame(north_km, east_km, bent_north, bent_east)
     whole = np.rint(np.maximum(height, 0.0)).astype(np.int16)
     whole.flags.writeable = False
     return whole
+
+
+@functools.cache
+def _relief():
+    """Named features of the demo town's land."""
+    table = pd.read_csv(Path(__file__).parent / "demo" / "relief.csv")
+    return list(table.itertuples(index=False))
 
 
 def fractal(rng, north_km, east_km, widest_km, highest, octaves=6):

@@ -1,0 +1,263 @@
+"""Invented sites: made again from their seed they are the same, and truth stays what it was."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import stats
+
+from signalshed import advice, budget, chain, channels, meters, simulate, survey
+from signalshed.simulate import terrain, truths
+
+SETUP = survey.Setup("double loop with screen", "roof mast", heading_deg=38.0)
+
+
+# ---- land ---------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def land():
+    return simulate.land()
+
+
+def test_land_is_an_island_of_hills(land):
+    assert land.shape == (1201, 2401) and land.dtype == np.int16
+    assert land.min() == 0 and 300 < land.max() < 600
+    assert 0.15 < (land == 0).mean() < 0.4, "sea"
+    frame = np.concatenate([land[0], land[-1], land[:, 0], land[:, -1]])
+    assert frame.max() == 0, "the sea closes round the land before the map ends"
+
+
+def test_land_is_smooth_enough_to_be_ground(land):
+    # steepest slope of real hills rarely passes 45 degrees; a cell is 92.7 m north to south
+    assert np.abs(np.diff(land.astype(int), axis=0)).max() < 92
+
+
+def test_land_is_the_same_again_and_another_from_another_seed():
+    small = {"cells": 40}
+    again = terrain.land.__wrapped__(**small)
+    assert np.array_equal(simulate.land(**small), again)
+    assert not np.array_equal(terrain.land.__wrapped__(seed=21, **small), again)
+
+
+def test_spline_weights_sum_to_one_and_follow_a_straight_line():
+    # Cubic B-splines (de Boor): a partition of unity that reproduces linear functions.
+    x = np.linspace(0.0, 10.0, 57)
+    weights = terrain._spline(x, 2.5)
+    assert weights.sum(axis=1) == pytest.approx(1.0, abs=1e-12)
+    knots = 2.5 * (np.arange(weights.shape[1]) - 1)
+    assert weights @ knots == pytest.approx(x, abs=1e-12)
+
+
+# ---- invented sites -----------------------------------------------------------------------------
+
+
+def test_demo_site_begins_as_the_examples_expect():
+    site = simulate.demo_site()
+    first = site.stations.iloc[0]
+    assert next(iter(site.mounts.values())) is site.mount("roof mast")
+    assert site.mount("roof mast").kind == "mast"
+    assert first["standard"] == "ATSC1"
+    assert budget.needs_cn_db(site, site.mount("roof mast"))[0] == 15.2
+    assert {"roof mast", "attic", "bench window"} <= set(site.mounts)
+    assert len(site.antennas) >= 8
+
+
+def test_an_unknown_demo_site_is_named():
+    with pytest.raises(ValueError, match="hill_house"):
+        simulate.demo_site("castle")
+
+
+@pytest.mark.parametrize("count", [1, 2, 10, 60])
+def test_invented_sites_hold_what_was_asked(count):
+    site = simulate.invented_site(5, stations=count)
+    assert len(site.stations) == count and site.stations["station"].is_unique
+    assert set(site.stations["rf_channel"]) <= set(channels.plan("us").index)
+    assert site.stations["distance_km"].between(1, 120).all()
+    again = simulate.invented_site(5, stations=count)
+    pd.testing.assert_frame_equal(site.stations, again.stations)
+
+
+def test_invented_sites_are_worth_ranking():
+    chances = []
+    for seed in range(4):
+        site = simulate.invented_site(seed, stations=12)
+        chances.append(survey.outlook(site, SETUP)["chance"].to_numpy())
+    chances = np.concatenate(chances)
+    assert ((chances > 0.05) & (chances < 0.95)).mean() > 0.15, "some are open"
+    assert (chances > 0.95).any() and (chances < 0.05).any()
+
+
+# ---- truth --------------------------------------------------------------------------------------
+
+
+def test_truth_belongs_to_names_not_to_order():
+    site = simulate.demo_site()
+    here = simulate.truth_of(site, 3)
+    fewer = simulate.truth_of(site.with_stations(site.stations.iloc[[0, 5, 9]]), 3)
+    assert fewer.path_db == pytest.approx(here.path_db[[0, 5, 9]])
+    assert here.antenna_db["wire loop"] == simulate.truth_of(site, 3).antenna_db["wire loop"]
+
+
+def test_one_signal_has_one_truth():
+    site = simulate.demo_site()
+    shared = site.stations.index[site.stations["rf_channel"] == "33"]
+    assert len(shared) == 2 and len(set(simulate.truth_of(site, 4).path_db[shared])) == 1
+
+
+def test_truth_is_drawn_as_widely_as_the_forecast_believes():
+    # Chi-square of whitened offsets over many seeds: within 4 sd of its mean. By two routes of our own.
+    site = simulate.demo_site()
+    belief = budget.prior(site, site.mount("roof mast"))
+    draws = np.array([simulate.truth_of(site, seed).path_db[[0, 5, 9, 11]] for seed in range(300)])
+    sd = belief.sd_db()[[0, 5, 9, 11]]
+    spread = draws.std(axis=0) / sd
+    assert spread == pytest.approx(1.0, abs=4 / np.sqrt(2 * 300))
+    assert np.abs(draws.mean(axis=0) / sd).max() < 4 / np.sqrt(300)
+
+
+def test_stations_of_one_place_share_most_of_their_error():
+    site = simulate.demo_site()
+    draws = np.array([simulate.truth_of(site, seed).path_db for seed in range(300)])
+    together = np.corrcoef(draws[:, 0], draws[:, 1])[0, 1]
+    apart = np.corrcoef(draws[:, 0], draws[:, 5])[0, 1]
+    # shared variance: (16 + 64) / 96 within a place, 16 / 96 between places without own ignorance
+    assert together == pytest.approx(80 / 96, abs=0.08)
+    assert apart == pytest.approx(16 / 96, abs=0.2)
+
+
+def test_normal_is_normal_and_the_same_everywhere():
+    values = [truths.normal(1, "x", str(k)) for k in range(400)]
+    assert stats.kstest(values, "norm").pvalue > 0.01
+    # The value itself, so that another machine or numpy that draws otherwise is noticed.
+    assert truths.normal(1, "station", "Gazette") == pytest.approx(0.0, abs=5)
+
+
+def test_true_margin_is_forecast_plus_truth():
+    site = simulate.demo_site()
+    here = simulate.truth_of(site, 3)
+    forecast = survey.outlook(site, SETUP)["margin_db"].to_numpy()
+    known = ~np.isnan(forecast)
+    extra = here.path_db + here.antenna_db[SETUP.antenna] + here.mount_db[SETUP.mount]
+    assert here.margin_db(SETUP)[known] == pytest.approx((forecast + extra)[known])
+
+
+def test_forecast_chances_come_true():
+    """Where the model is right, stations given a chance p lock about that often."""
+    expected, variance, came = 0.0, 0.0, 0
+    for seed in range(40):
+        site = simulate.invented_site(seed, stations=8)
+        here = simulate.truth_of(site, seed)
+        chance = survey.outlook(site, SETUP)["chance"].to_numpy()
+        expected, came = expected + chance.sum(), came + here.locks(SETUP).sum()
+        variance += 64 * 0.05
+    assert came == pytest.approx(expected, abs=3 * np.sqrt(variance))
+
+
+# ---- readings -----------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def tuner():
+    return {
+        name: meters.meter(model)
+        for name, model in (("quality", "C/N quality"), ("strength", "level strength"))
+    }
+
+
+def _plan(**columns):
+    one = {
+        "time": "2031-05-01T20:00:00+00:00",
+        "mount": "roof mast",
+        "antenna": "wire loop",
+        "meter": "set",
+        "scale": "quality",
+        "rf_channel": "24",
+        "heading_deg": 38.0,
+    }
+    n = max([len(v) for v in columns.values() if isinstance(v, list)], default=1)
+    return pd.DataFrame(
+        {k: v if isinstance(v, list) else [v] * n for k, v in (one | columns).items()}
+    )
+
+
+def test_pads_lower_the_reading_until_lock_is_lost(tuner):
+    here = simulate.truth_of(simulate.demo_site(), 3)
+    pads = np.arange(0.0, 60.0, 2.0).tolist()
+    seen = simulate.readings(here, _plan(pad_db=pads), tuner, wander_db=0.0)
+    locked = seen["locked"].to_numpy()
+    assert locked[0] and not locked[-1] and (np.diff(locked.astype(int)) <= 0).all()
+    assert (np.diff(seen["reading"][locked]) <= 0).all()
+    assert seen["reading"][~locked].isna().all()
+    margin = here.margin_db(survey.Setup("wire loop", "roof mast", heading_deg=38.0))[0]
+    site = here.site
+    feed = site.feed(site.mount("roof mast").feed)
+    cost = [float(chain.pad_cost_db(p, feed, site.tuner, 533.0)) for p in pads]
+    assert locked.tolist() == [c <= margin for c in cost]
+
+
+def test_a_channel_nobody_uses_shows_no_picture(tuner):
+    here = simulate.truth_of(simulate.demo_site(), 3)
+    seen = simulate.readings(here, _plan(rf_channel="20"), tuner)
+    assert not seen["locked"].iloc[0] and np.isnan(seen["reading"].iloc[0])
+
+
+def test_readings_are_whole_and_on_their_scale(tuner):
+    here = simulate.truth_of(simulate.demo_site(), 3)
+    plan = _plan(rf_channel=["24", "21", "27", "31"] * 2, scale=["quality"] * 4 + ["strength"] * 4)
+    seen = simulate.readings(here, plan, tuner)
+    shown = seen["reading"].dropna()
+    assert (shown % 1 == 0).all() and shown.between(0, 100).all()
+    rows = seen.dropna(subset=["reading"])
+    assert (rows["reading_low"] <= rows["reading"]).all()
+    assert (rows["reading"] <= rows["reading_high"]).all()
+
+
+def test_ladder_begins_with_lock_and_ends_without(tuner):
+    here = simulate.truth_of(simulate.demo_site(), 3)
+    rows = simulate.ladder(here, SETUP, "24", range(0, 60, 3), tuner)
+    for _, one in rows.groupby("scale"):
+        assert one["locked"].iloc[0] and not one["locked"].iloc[-1]
+
+
+# ---- the demo teaches ---------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def ranking():
+    return advice.rank(simulate.demo_site())
+
+
+def test_the_ranking_of_the_demo_roof_has_something_to_tell(ranking):
+    assert ranking["expected"].iloc[0] - ranking["expected"].iloc[-1] > 5
+    assert (ranking["pick"] == "nearly as good, less work").any()
+    assert ranking["antenna"].iloc[0] != "long Yagi", "the largest is not the best"
+
+
+def test_chances_are_not_all_sure_or_hopeless(ranking):
+    chance = survey.outlook(simulate.demo_site(), ranking["setup"].iloc[0])
+    chance = chance.loc[chance["wanted"], "chance"]
+    assert (chance > 0.95).sum() >= 2
+    assert chance.between(0.2, 0.9).sum() >= 3
+    assert (chance < 0.1).sum() >= 1
+
+
+def test_heading_matters_for_a_narrow_antenna():
+    site = simulate.demo_site()
+    g = survey.grid(site, [survey.Setup("long Yagi", "roof mast")])
+    wanted = site.stations["wanted"].to_numpy(bool)
+    expected = g.chance[0][:, wanted].sum(axis=1)
+    assert expected.max() - expected.min() > 1.5
+
+
+def test_a_uhf_antenna_misses_vhf():
+    chance = survey.outlook(simulate.demo_site(), SETUP).set_index("station")["chance"]
+    assert chance["Schoolroom"] == 0 and chance["Gazette"] > 0.95
+
+
+def test_only_a_large_antenna_sometimes_hears_the_far_one():
+    site = simulate.demo_site()
+    far = {}
+    for name in ("wire loop", "double loop with screen", "long Yagi"):
+        setup = survey.Setup(name, "roof mast", heading_deg=291.0)
+        far[name] = survey.outlook(site, setup).set_index("station").loc["Farthing", "chance"]
+    assert far["wire loop"] < 0.25 < far["long Yagi"] < 0.8
