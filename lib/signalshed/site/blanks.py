@@ -39,6 +39,7 @@ beamwidth_deg = 78
 front_to_back_db = 0
 low_mhz = 470
 high_mhz = 694
+spread_db = 1
 effort = 1
 
 # To add one, copy these lines, take the # away and put in your own.
@@ -146,10 +147,18 @@ def _toml_keys(columns):
     """Keys as remarks to be filled in, others than required ones with their default."""
     lines = []
     for column in columns:
-        must = " Must be filled." if column.required else ""
         key = f"# {column.name} = {_toml_default(column)}".rstrip()
-        lines.append(f"{key:<34} # {column.meaning}{must}")
+        lines.append(f"{key:<34} # {column.meaning}{_must(column)}")
     return "\n".join(lines) + "\n"
+
+
+def _must(column):
+    """That a key must be filled, and with what."""
+    if column.kind == "choice" and len(column.choices) <= 8:
+        words = f" One of {', '.join(column.choices)}."
+    else:
+        words = f" As {column.example}." if column.required else ""
+    return words + (" Must be filled." if column.required else "")
 
 
 def _toml_default(column):

@@ -49,6 +49,7 @@ def outline(data, problems):
     if not data.get("mounts"):
         problems.add(FILE, "at least one table [[mounts]], a place for an antenna", column="mounts")
     mounts = _mounts(rows, feeds, place, problems)
+    notes += _construction_notes(rows, mounts)
     return Outline(values, place, tuner, feeds, mounts, notes)
 
 
@@ -92,6 +93,16 @@ def _mounts(rows, feeds, place, problems):
             values.pop("power")
             found[values["name"]] = Mount(**_true_sector(row, values, place))
     return found
+
+
+def _construction_notes(rows, mounts):
+    """Sentences on indoor mounts of whose building nothing is said."""
+    said = {row.get("name") for row in rows if "construction" in row}
+    return tuple(
+        f'{FILE}: mount "{m.name}" is taken to be in a traditional building, since nothing is said.'
+        for m in mounts.values()
+        if m.kind in ("attic", "window", "room") and m.name not in said
+    )
 
 
 def _check_feed(values, feeds, problems, column):

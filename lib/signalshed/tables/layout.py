@@ -151,9 +151,11 @@ def point_decimals(sheet, columns, file, problems):
 
 
 def _is_decimal(cell, column, variant):
-    """Whether the mark in ``cell`` can only be a decimal mark."""
+    """Whether the mark in ``cell`` can only be a decimal mark: by its digits, or as an angle."""
     if not _THOUSANDS.fullmatch(cell):
         return True
+    if not column.unit.startswith("degrees"):
+        return False
     value = np.array([float(re.sub("[.,]", "", cell).replace("\u2212", "-"))])
     value = value if variant is None else variant.to_base(value)
     return not column.in_range(value)[0]
