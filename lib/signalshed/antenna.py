@@ -22,10 +22,11 @@ EVERYWHERE = ("mast", "roof", "attic", "window", "room", "balcony", "vehicle", "
 class Antenna:
     """An antenna: a table of realised gain, and what the advice needs to know beside it.
 
-    ``freq_mhz`` (F,) rising; ``azimuth_deg`` (A,) rising, within one turn, clockwise from the aim;
+    ``name`` as tables show it; ``freq_mhz`` (F,) rising; ``azimuth_deg`` (A,) rising, within one turn, clockwise from the aim;
     ``gain_dbd_table`` (F, A). ``polarization`` horizontal or vertical, as built. ``spread_db`` is one
     standard deviation of the gain. ``lives`` names the kinds of mount it may live on, ``effort`` runs
-    from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial.
+    from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial;
+    ``revision`` tells one state of a rebuilt antenna from the next, ``note`` is free text.
     """
 
     name: str
@@ -67,7 +68,7 @@ class Antenna:
         object.__setattr__(self, "lives", tuple(self.lives))
 
     def covers(self, freq_mhz):
-        """Whether the table reaches these frequencies: a bool or an array of bools.
+        """Whether the table reaches ``freq_mhz`` (any shape): a bool or an array of bools.
 
         >>> plain_dipole().covers([69, 473]).tolist()
         [False, True]

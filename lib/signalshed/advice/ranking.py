@@ -17,7 +17,10 @@ ROOFS = 2000
 
 @dataclass(frozen=True, eq=False)
 class Draws:
-    """Imagined roofs: ``locked`` (setup, roof, station), True where a wanted station locks."""
+    """Imagined roofs: ``locked`` (setup, roof, station), True where a wanted station locks.
+
+    ``setups`` as they were aimed, ``aims`` the survey.Aim of each, None where it is never aimed.
+    """
 
     setups: tuple
     aims: tuple

@@ -37,7 +37,9 @@ class Field:
 class Link:
     """All of the budget that antenna and heading leave alone: arrays over the site's stations.
 
-    Losses are positive dB. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
+    ``field`` what the path brings; ``entry_loss_db`` walls and roof, ``blocked_loss_db`` a side the
+    mount does not see, ``trees_loss_db``: losses are positive dB. ``line_gain_db`` cable and parts,
+    ``needs_cn_db`` the C/N the tuner needs. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
     ``learned_db`` is what readings taught about the path, ``path_sd_db`` what they left unknown;
     ``mount_sd_db`` belongs to the mount alone. ``line_cost_db`` is how much worse cable and parts make
     the tuner's own noise figure (negative: an amplifier betters it). ``noise_dbm`` is at the tuner.

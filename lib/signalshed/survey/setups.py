@@ -39,6 +39,7 @@ class Setup:
 class Grid:
     """Arrays (setup, heading, station): ``margin_db``, ``spread_db``, ``chance``, ``fade_db``.
 
+    ``setups`` and ``headings_deg`` are what the first two axes stand for.
     ``margin_db`` is NaN where the antenna is not known on the channel or the tuner cannot decode it;
     the chance is 0 there.
     """
