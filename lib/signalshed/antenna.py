@@ -22,7 +22,8 @@ EVERYWHERE = ("mast", "roof", "attic", "window", "room", "balcony", "vehicle", "
 class Antenna:
     """An antenna: a table of realised gain, and what the advice needs to know beside it.
 
-    ``name`` as tables show it; ``freq_mhz`` (F,) rising; ``azimuth_deg`` (A,) rising, within one turn, clockwise from the aim;
+    ``name`` as tables show it; ``freq_mhz`` (F,) rising; ``azimuth_deg`` (A,) rising, within one
+    turn, clockwise from the aim;
     ``gain_dbd_table`` (F, A). ``polarization`` horizontal or vertical, as built. ``spread_db`` is one
     standard deviation of the gain. ``lives`` names the kinds of mount it may live on, ``effort`` runs
     from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial;
