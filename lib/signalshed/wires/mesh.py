@@ -1,0 +1,108 @@
+"""A structure cut into segments, and the triangles of current on them: all but the integrals."""
+
+import numpy as np
+
+from .. import facts
+from .shape import PER_WAVELENGTH, metal_facts
+
+C_M_S = facts.value("constants", "speed_of_light")
+MAX_UNKNOWNS = 2000
+MIRROR = np.array([-1.0, 1.0, 1.0])
+GAUSS = (1 + np.array([-1, 1]) / np.sqrt(3)) / 2
+"""Where the two points of a segment lie, as a share of its length."""
+
+OUTWARD = np.array([-1.0, 1.0])
+"""Which way a current that flows into the joint runs along its segment: at the start, at the end."""
+
+
+class Mesh:
+    """Segments, and triangles: the current that flows into a joint at ``rising`` leaves at ``falling``.
+
+    Segment ends are numbered start of every segment first, then stop of every segment; rising and
+    falling (unknowns,) hold such numbers. ``points`` (2, segments, 3) are the Gauss points.
+    """
+
+    def __init__(self, structure, longest_m, max_unknowns=MAX_UNKNOWNS):
+        pieces = structure.pieces
+        cuts = pieces.cuts(longest_m)
+        _refuse_large(int(cuts.sum()), max_unknowns)
+        piece = np.repeat(np.arange(len(cuts)), cuts)
+        step = np.arange(len(piece)) - (np.cumsum(cuts) - cuts)[piece]
+        along = ((pieces.end - pieces.start) / cuts[:, None])[piece]
+        self.start = pieces.start[piece] + step[:, None] * along
+        self.length = np.sqrt(np.einsum("ij,ij->i", along, along))
+        self.tangent = along / self.length[:, None]
+        self.points = self.start + GAUSS[:, None, None] * along
+        self.radius = pieces.radius[piece]
+        self.sheet_m = structure.sheet_m
+        self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.length
+        self._pair_ends(_segment_joints(pieces.joints, cuts, piece, step))
+        self._feed(structure.feed)
+
+    def _pair_ends(self, joint):
+        """One triangle from each joint's first segment end to every other end there."""
+        order = np.argsort(joint, kind="stable")
+        new = np.diff(joint[order], prepend=-1) > 0
+        first = order[np.maximum.accumulate(np.where(new, np.arange(len(order)), 0))]
+        self.rising, self.falling = first[~new], order[~new]
+        self.count = len(self.rising)
+
+    def _feed(self, feed):
+        """One volt at the triangle over each feed point, plus the way its wire was typed."""
+        stop = self.start + self.length[:, None] * self.tangent
+        at = np.concatenate([self.start, stop])[self.rising]
+        apart = np.linalg.norm(at - feed[:, None], axis=2)
+        self.fed = np.argmin(apart, axis=1)
+        self.voltage = np.zeros(self.count)
+        self.voltage[self.fed] = OUTWARD[self.rising // len(self.length)][self.fed]
+
+    def end_currents(self, currents):
+        """Along each segment at its start and stop, (2, segments, n), from those of the triangles."""
+        ends = np.zeros((2 * len(self.length), currents.shape[1]), currents.dtype)
+        np.add.at(ends, self.rising, currents)
+        np.subtract.at(ends, self.falling, currents)
+        return OUTWARD[:, None, None] * ends.reshape(2, -1, currents.shape[1])
+
+    def moments(self, currents):
+        """Current times wire at the Gauss points, A m, (2, segments, 3, n)."""
+        start, stop = self.end_currents(currents)
+        at_points = np.stack([(1 - g) * start + g * stop for g in GAUSS])
+        along = (self.length / 2)[:, None] * self.tangent
+        return at_points[:, :, None, :] * along[:, :, None]
+
+    def mirrored(self, vectors, shift=0.0):
+        """Points (``shift`` twice the sheet's x) or directions seen in the sheet."""
+        return vectors * MIRROR + [shift, 0, 0]
+
+
+def mesh_for(structure, freq_mhz, max_unknowns):
+    """The mesh of a structure for frequencies up to ``freq_mhz``."""
+    return Mesh(structure, C_M_S / (PER_WAVELENGTH * 1e6 * freq_mhz), max_unknowns)
+
+
+def _refuse_large(unknowns, max_unknowns):
+    if unknowns <= max_unknowns:
+        return
+    gigabytes = 170 * unknowns**2 / 1e9
+    seconds = 2e-7 * unknowns**2 + 1e-10 * unknowns**3
+    raise ValueError(
+        f"This drawing needs about {unknowns} unknowns, {gigabytes:.1f} GB of memory and roughly "
+        f"{seconds:.0f} s for each frequency; the limit is {max_unknowns}. Use fewer segments, or "
+        "raise max_unknowns."
+    )
+
+
+def _segment_joints(piece_joint, cuts, piece, step):
+    """A joint's number for each segment end."""
+    inner = 2 * len(cuts) + np.arange(len(piece))
+    start = np.where(step == 0, piece_joint[0, piece], inner - 1)
+    stop = np.where(step == cuts[piece] - 1, piece_joint[1, piece], inner)
+    return np.concatenate([start, stop])
+
+
+def _loss_per_m(wires, pieces):
+    """Skin-effect resistance of each piece in ohm per metre at 1 MHz; it grows as sqrt(f)."""
+    known = [metal_facts(wire.metal) for wire in wires]
+    rho_mu = np.array([m["resistivity_ohm_m"] * m["relative_permeability"] for m in known])
+    surface_ohm = np.sqrt(np.pi * 1e6 * 4e-7 * np.pi * rho_mu)
+    return surface_ohm[pieces.wire] / (2 * np.pi * pieces.radius)

@@ -1,0 +1,295 @@
+"""Wires as their builder types them, checked, and cut into segments for the solver."""
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from .. import facts
+from ..units import check
+
+JOIN_M = 1e-6
+"""Points closer together than this are one joint, metres."""
+
+SHORTEST_RADII = 2.5
+PER_WAVELENGTH = 20
+
+
+@dataclass(frozen=True, eq=False)
+class Wire:
+    """One wire: a line through ``points_m``.
+
+    ``points_m`` (P, 3) metres, at least two; end on the first point again to close a loop. Wires
+    that share a point are joined there. ``radius_m`` above 0. ``segments`` for the whole wire, shared
+    out by length, or None: pieces of at most a twentieth of the wavelength. ``metal`` from
+    ``facts.table("metals")``; "ideal" has no loss.
+
+    >>> Wire([(0, -0.125, 0), (0, 0.125, 0)], 0.001).length_m
+    0.25
+    """
+
+    points_m: np.ndarray
+    radius_m: float
+    segments: int | None = None
+    metal: str = "copper"
+
+    def __post_init__(self):
+        points = check("points_m", self.points_m).copy()
+        if points.ndim != 2 or points.shape[0] < 2 or points.shape[1] != 3:
+            raise ValueError(
+                f"points_m has shape {points.shape}; it must be at least two points of x, y, z."
+            )
+        steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
+        if np.any(steps < JOIN_M):
+            here = _text(points[int(np.argmin(steps))])
+            raise ValueError(
+                f"points_m has the same point twice running, {here}: no length between."
+            )
+        radius = float(check("radius_m", self.radius_m, above=0))
+        pieces = len(points) - 1
+        if self.segments is not None and not int(check("segments", self.segments)) >= pieces:
+            raise ValueError(
+                f"segments is {self.segments}; it must be at least {pieces}, one per straight piece."
+            )
+        if self.metal not in metals():
+            raise ValueError(f"metal is {self.metal!r}; it must be one of {', '.join(metals())}.")
+        points.flags.writeable = False
+        object.__setattr__(self, "points_m", points)
+        object.__setattr__(self, "radius_m", radius)
+
+    @property
+    def length_m(self):
+        """Length of wire along all its points, metres."""
+        return float(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1).sum())
+
+
+def metals():
+    """Names of the metals a wire may be made of, in the order of the facts table.
+
+    >>> metals()[:2]
+    ('ideal', 'copper')
+    """
+    return tuple(_metal_table())
+
+
+def metal_facts(name):
+    """Resistivity, permeability and density of one metal, as a dict; read only."""
+    return _metal_table()[name]
+
+
+@functools.cache
+def _metal_table():
+    return facts.table("metals").set_index("metal").to_dict("index")
+
+
+@dataclass(frozen=True, eq=False)
+class Structure:
+    """Wires, where they are fed, and perhaps an infinite sheet behind them.
+
+    ``wires`` a list of Wire. ``feed`` a point (x, y, z) on a wire in metres, or several, fed in phase
+    from one line; plus points the way the wire was typed. ``sheet_m`` the x of an infinite sheet that
+    all wires stand in front of, or None. Raises ValueError when wires touch without sharing a point,
+    and when a feed is missing, off the wire, at a bare end, or where three wires meet.
+
+    >>> half = Wire([(0, -0.125, 0), (0, 0.125, 0)], 0.001)
+    >>> Structure([half], feed=(0, 0, 0)).feed.shape
+    (1, 3)
+    """
+
+    wires: tuple
+    feed: np.ndarray | None = None
+    sheet_m: float | None = None
+
+    def __post_init__(self):
+        wires = tuple(self.wires)
+        if not wires or not all(isinstance(wire, Wire) for wire in wires):
+            raise ValueError("wires must be a list of at least one Wire.")
+        if self.feed is None:
+            raise ValueError(
+                "feed is missing: give the point x, y, z in metres where the line joins."
+            )
+        feed = np.atleast_2d(check("feed", self.feed))
+        if feed.ndim != 2 or feed.shape[1] != 3:
+            raise ValueError(
+                f"feed has shape {feed.shape}; it must be one point x, y, z or several."
+            )
+        object.__setattr__(self, "wires", wires)
+        object.__setattr__(self, "feed", feed)
+        pieces = _Pieces.of(wires).split_at(feed)
+        object.__setattr__(self, "pieces", pieces)
+        pieces.cuts(np.inf)
+        pieces.refuse_touching()
+        pieces.refuse_feeds(feed)
+        if self.sheet_m is not None:
+            self._refuse_behind(float(check("sheet_m", self.sheet_m)))
+
+    def _refuse_behind(self, sheet_m):
+        ends = np.minimum(self.pieces.start[:, 0], self.pieces.end[:, 0]) - self.pieces.radius
+        if ends.min() <= sheet_m:
+            raise ValueError(
+                f"sheet_m is {sheet_m:g}; a wire reaches back to x = {ends.min():.4g} m, but "
+                "all of it must stand in front of the sheet."
+            )
+
+    @property
+    def wire_m(self):
+        """Length of all wire together, metres."""
+        return float(sum(wire.length_m for wire in self.wires))
+
+    def __add__(self, other):
+        """Both structures' wires, this one's feed and sheet."""
+        return Structure(self.wires + tuple(other), self.feed, self.sheet_m)
+
+
+@dataclass(frozen=True, eq=False)
+class _Pieces:
+    """Straight pieces between typed points: what can touch, be fed, and be cut."""
+
+    start: np.ndarray
+    end: np.ndarray
+    radius: np.ndarray
+    wire: np.ndarray
+    wires: tuple
+
+    @classmethod
+    def of(cls, wires):
+        count = [len(wire.points_m) - 1 for wire in wires]
+        return cls(
+            np.concatenate([wire.points_m[:-1] for wire in wires]),
+            np.concatenate([wire.points_m[1:] for wire in wires]),
+            np.repeat([wire.radius_m for wire in wires], count),
+            np.repeat(np.arange(len(wires)), count),
+            wires,
+        )
+
+    @functools.cached_property
+    def length(self):
+        return np.linalg.norm(self.end - self.start, axis=1)
+
+    @functools.cached_property
+    def joints(self):
+        """A joint's number for each piece's start (row 0) and end (row 1)."""
+        points = np.concatenate([self.start, self.end])
+        number = np.arange(len(points))
+        pairs = cKDTree(points).query_pairs(JOIN_M, output_type="ndarray")
+        np.minimum.at(number, pairs.max(axis=1), pairs.min(axis=1))
+        return number.reshape(2, -1)
+
+    def split_at(self, feed):
+        """The same pieces with a point wherever a feed lies between two."""
+        pieces = self
+        for point in feed:
+            pieces = pieces._split(point)
+        return pieces
+
+    def _split(self, point):
+        along = self.end - self.start
+        share = np.einsum("ij,ij->i", point - self.start, along) / self.length**2
+        foot = self.start + np.clip(share, 0, 1)[:, None] * along
+        off = np.linalg.norm(point - foot, axis=1)
+        i = int(np.argmin(off - self.radius))
+        if off[i] > self.radius[i] + JOIN_M:
+            raise ValueError(
+                f"feed {_text(point)} is on no wire: the nearest is {1000 * off[i]:.4g} mm away."
+            )
+        ends = np.minimum(
+            *(np.linalg.norm(foot[i] - end[i], axis=0) for end in (self.start, self.end))
+        )
+        if ends < JOIN_M:
+            return self
+        return _Pieces(
+            np.insert(self.start, i + 1, foot[i], axis=0),
+            np.insert(self.end, i, foot[i], axis=0),
+            np.insert(self.radius, i, self.radius[i]),
+            np.insert(self.wire, i, self.wire[i]),
+            self.wires,
+        )
+
+    def refuse_touching(self):
+        """ValueError where two pieces come nearer than their radii without a common point."""
+        centre, half = (self.start + self.end) / 2, self.length / 2
+        reach = half + self.radius
+        i, j = cKDTree(centre).query_pairs(2 * reach.max(), output_type="ndarray").T
+        apart = centre[i] - centre[j]
+        near = np.einsum("ij,ij->i", apart, apart) < (reach[i] + reach[j]) ** 2
+        i, j = i[near], j[near]
+        joint = self.joints
+        shared = (joint[:, None, i] == joint[None, :, j]).any(axis=(0, 1))
+        self._refuse_folded(i[shared], j[shared])
+        i, j = i[~shared], j[~shared]
+        gap, where = _gap(self.start[i], self.end[i], self.start[j], self.end[j])
+        _refuse(gap < self.radius[i] + self.radius[j], where)
+
+    def _refuse_folded(self, i, j):
+        """ValueError where a piece runs back over the one it is joined to."""
+        u, v = self.end[i] - self.start[i], self.end[j] - self.start[j]
+        length = self.length
+        flat = np.linalg.norm(np.cross(u, v), axis=1) < 1e-6 * length[i] * length[j]
+        centre = (self.start + self.end) / 2
+        apart = np.linalg.norm(centre[i] - centre[j], axis=1)
+        _refuse(flat & (apart < (length[i] + length[j]) / 2 - JOIN_M), centre[i])
+
+    def refuse_feeds(self, feed):
+        """ValueError for a feed at a bare end or where more than two ends meet."""
+        joint = self.joints
+        points = np.concatenate([self.start, self.end])
+        for point in feed:
+            at = joint.ravel()[np.argmin(np.linalg.norm(points - point, axis=1))]
+            ends = int(np.sum(joint == at))
+            if ends == 1:
+                raise ValueError(
+                    f"feed {_text(point)} is at the bare end of a wire: no current can flow there."
+                )
+            if ends > 2:
+                raise ValueError(
+                    f"feed {_text(point)} is where {ends} wire ends meet: move it a little "
+                    "along the wire it belongs to."
+                )
+
+    def cuts(self, longest_m):
+        """Number of segments of each piece; ValueError when a radius is too fat for one."""
+        length = self.length
+        total = np.bincount(self.wire, weights=length)[self.wire]
+        asked = np.array([wire.segments or 0 for wire in self.wires])[self.wire]
+        count = np.where(
+            asked, np.round(asked * length / total), np.ceil(length / longest_m - 1e-9)
+        )
+        count = np.maximum(count, 1).astype(int)
+        short = length / count < SHORTEST_RADII * self.radius
+        if short.any():
+            i = int(np.argmax(short))
+            raise ValueError(
+                f"A segment near {_text(self.start[i])} m is {1000 * length[i] / count[i]:.3g} mm long, "
+                f"too short for a radius of {1000 * self.radius[i]:.3g} mm: it must be at least "
+                f"{SHORTEST_RADII} radii. Use fewer segments or thinner wire."
+            )
+        return count
+
+
+def _text(point):
+    return "(" + ", ".join(f"{x:.4g}" for x in np.round(point, 6) + 0.0) + ")"
+
+
+def _refuse(bad, where):
+    if bad.any():
+        raise ValueError(
+            f"Two wires touch near {_text(where[np.argmax(bad)])} m without being joined there: give "
+            "both that point, or move them apart."
+        )
+
+
+def _gap(p, p_end, q, q_end):
+    """Shortest distance between straight pieces, and where on the first.
+
+    Tried from the nearest points of the two endless lines and from each of the four ends.
+    """
+    u, v, w = p_end - p, q_end - q, p - q
+    a, b, c = (np.einsum("ij,ij->i", x, y) for x, y in ((u, u), (u, v), (v, v)))
+    d, e = (np.einsum("ij,ij->i", x, w) for x in (u, v))
+    slant = np.maximum(a * c - b * b, 1e-12 * a * c)
+    s = np.stack([(b * e - c * d) / slant, 0 * a, 1 + 0 * a, -d / a, (b - d) / a]).clip(0, 1)
+    t = ((b * s + e) / c).clip(0, 1)
+    gap = np.linalg.norm(w + s[..., None] * u - t[..., None] * v, axis=2)
+    best = np.argmin(gap, axis=0), np.arange(len(p))
+    return gap[best], p + s[best][:, None] * u

@@ -1,0 +1,143 @@
+"""Solving at one frequency: impedance, currents and pattern."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..units import check, plain
+from .matrix import ETA_OHM, Matrix, cos_sin
+from .mesh import C_M_S, MAX_UNKNOWNS, MIRROR, Mesh, mesh_for
+from .shape import Structure
+
+GAIN_FLOOR_DB = -120.0
+"""What a direction of no radiation at all is given, dB."""
+
+
+def directions(azimuth_deg, elevation_deg):
+    """Unit vectors outward, and those of horizontal and vertical polarization, each (3, ...)."""
+    az, el = np.deg2rad(azimuth_deg), np.deg2rad(elevation_deg)
+    one = np.ones_like(az * el)
+    out = np.stack([np.cos(el) * np.cos(az), -np.cos(el) * np.sin(az), np.sin(el) * one])
+    left = np.stack([np.sin(az) * one, np.cos(az) * one, 0 * one])
+    up = np.stack([-np.sin(el) * np.cos(az), np.sin(el) * np.sin(az), np.cos(el) * one])
+    return out, left, up
+
+
+def far_field(mesh, k, currents, out, left, up):
+    """Horizontal and vertical field of ``currents`` (unknowns, n), as (2, directions, n) in A m."""
+    moments = mesh.moments(currents)
+    field = _sum_waves(k, mesh.points, moments, out)
+    if mesh.sheet_m is not None:
+        image = -moments * MIRROR[:, None]
+        field += _sum_waves(k, mesh.mirrored(mesh.points, 2 * mesh.sheet_m), image, out)
+        field[out[0] < 0] = 0
+    return np.stack([np.einsum("xd,dxn->dn", axis, field) for axis in (left, up)])
+
+
+def _sum_waves(k, points, moments, out):
+    centre = points.mean(axis=0)
+    cosine, sine = cos_sin(k * (centre @ out), k * ((points - centre) @ out))
+    sources = cosine.shape[0] * cosine.shape[1]
+    parts = np.ascontiguousarray(moments.reshape(sources, -1)).view(float)
+    real, turned = ((wave.reshape(sources, -1).T @ parts).view(complex) for wave in (cosine, sine))
+    return (real + 1j * turned).reshape(-1, *moments.shape[2:])
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """One structure at one frequency.
+
+    ``freq_mhz``; ``impedance_ohm`` complex, of all feeds in parallel; ``feed_impedance_ohm`` one by one
+    in the order given; ``efficiency`` power radiated over power taken, 0 to 1.
+    """
+
+    structure: Structure
+    freq_mhz: float
+    impedance_ohm: complex
+    feed_impedance_ohm: np.ndarray
+    efficiency: float
+    mesh: Mesh
+    currents: np.ndarray
+
+    def gain_dbi(self, azimuth_deg, elevation_deg=0.0, polarization=None):
+        """Gain over an isotropic radiator in dB, mismatch left out.
+
+        Parameters: ``azimuth_deg`` clockwise from forward, ``elevation_deg`` up, both broadcast;
+        ``polarization`` "horizontal", "vertical" or None for both together. Returns the broadcast
+        shape; behind an infinite sheet, -120.
+
+        >>> from .shape import Wire
+        >>> half = solve(Structure([Wire([(0, -0.12, 0), (0, 0.12, 0)], 1e-3)], (0, 0, 0)), 600)
+        >>> round(half.gain_dbi(0), 1)
+        2.1
+        """
+        azimuth, elevation = np.broadcast_arrays(
+            check("azimuth_deg", azimuth_deg),
+            check("elevation_deg", elevation_deg, low=-90, high=90),
+        )
+        k = wave_number(self.freq_mhz)
+        look = (axis.reshape(3, -1) for axis in directions(azimuth, elevation))
+        field = far_field(self.mesh, k, self.currents[:, None], *look)[..., 0]
+        power = np.vdot(self.mesh.voltage, self.currents).real / 2
+        return plain(gain_db(field, k, power, polarization).reshape(azimuth.shape))
+
+
+def gain_db(field, k, power_w, polarization=None, axis=0):
+    """dBi from the two far fields along ``axis``, wave number and power taken."""
+    square = np.abs(field) ** 2
+    if polarization is None:
+        square = square.sum(axis=axis)
+    elif polarization in ("horizontal", "vertical"):
+        square = np.take(square, ("horizontal", "vertical").index(polarization), axis=axis)
+    else:
+        raise ValueError(
+            f"polarization is {polarization!r}; it must be horizontal, vertical or None."
+        )
+    gain = ETA_OHM * k**2 / (8 * np.pi * power_w) * square
+    return 10 * np.log10(np.maximum(gain, 10 ** (GAIN_FLOOR_DB / 10)))
+
+
+def wave_number(freq_mhz):
+    """2 pi over the wavelength, per metre."""
+    return 2 * np.pi * 1e6 * freq_mhz / C_M_S
+
+
+def efficiency(mesh, freq_mhz, currents):
+    """Share of the power taken that is radiated."""
+    lost = np.sqrt(freq_mhz) * lost_at_1_mhz(mesh, currents[:, None], currents[:, None]).real.item()
+    return 1 - lost / np.vdot(mesh.voltage, currents).real
+
+
+def lost_at_1_mhz(mesh, one, other):
+    """Loss between columns of currents, conj(one) x other x resistance, as it were at 1 MHz."""
+    a, b = (mesh.end_currents(currents) for currents in (one, other))
+    weighted = np.stack([2 * b[0] + b[1], b[0] + 2 * b[1]]) * (mesh.loss / 6)[:, None]
+    return np.einsum("esm,esn->mn", a.conj(), weighted)
+
+
+def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS):
+    """Currents, impedance and pattern at one frequency.
+
+    Parameters: ``structure`` a Structure; ``freq_mhz`` above 0; ``max_unknowns`` raises the limit on
+    size. Returns a Solution. Raises ValueError for wires too fat for their segments and for drawings
+    too large.
+
+    >>> from .shape import Wire
+    >>> half = Structure([Wire([(0, -0.12, 0), (0, 0.12, 0)], 1e-3)], feed=(0, 0, 0))
+    >>> round(solve(half, 600).impedance_ohm.real)
+    74
+    """
+    freq = float(check("freq_mhz", freq_mhz, above=0))
+    mesh = mesh_for(structure, freq, max_unknowns)
+    k = wave_number(freq)
+    matrix = Matrix(mesh)
+    currents = matrix.currents(matrix.times_k(k), k)
+    return Solution(
+        structure,
+        freq,
+        complex(1 / np.sum(mesh.voltage * currents)),
+        mesh.voltage[mesh.fed] / currents[mesh.fed],
+        efficiency(mesh, freq, currents),
+        mesh,
+        currents,
+    )

@@ -1,0 +1,201 @@
+"""Many frequencies at once: a few solved in full, the rest from mixtures of their currents, checked."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..units import check, plain
+from . import solver
+from .matrix import ETA_OHM, Matrix
+from .mesh import C_M_S, MAX_UNKNOWNS, mesh_for
+from .shape import Structure
+
+AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
+ALLOWED_ERROR = 1e-3
+"""Largest relative difference of impedance and field at the frequency held back: 0.01 dB."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sweep:
+    """A structure at many frequencies.
+
+    ``freq_mhz`` (F,); ``azimuth_deg`` (A,); ``impedance_ohm`` (F,) complex, all feeds in parallel;
+    ``efficiency`` (F,); ``solved`` how many frequencies were solved in full; ``error`` the relative
+    difference found at the one held back (0 when every one was solved in full).
+    """
+
+    structure: Structure
+    freq_mhz: np.ndarray
+    azimuth_deg: np.ndarray
+    impedance_ohm: np.ndarray
+    efficiency: np.ndarray
+    solved: int
+    error: float
+    _gain: np.ndarray
+
+    def gain_dbi(self, polarization=None):
+        """Gain in dBi (F, A), mismatch left out; ``polarization`` as for Solution.gain_dbi."""
+        total = {
+            None: self._gain.sum(axis=0),
+            "horizontal": self._gain[0],
+            "vertical": self._gain[1],
+        }
+        if polarization not in total:
+            raise ValueError(
+                f"polarization is {polarization!r}; it must be horizontal, vertical or None."
+            )
+        return 10 * np.log10(np.maximum(total[polarization], 10 ** (solver.GAIN_FLOOR_DB / 10)))
+
+    def realised_gain_dbi(self, line_ohm, polarization=None):
+        """Gain less the mismatch to a line of ``line_ohm``, dBi (F, A)."""
+        return self.gain_dbi(polarization) - mismatch_loss_db(self.impedance_ohm, line_ohm)[:, None]
+
+
+def mismatch_loss_db(impedance_ohm, line_ohm):
+    """Power turned back at the joint of antenna and line, as a loss in dB.
+
+    Parameters: ``impedance_ohm`` complex, any shape, resistance above 0; ``line_ohm`` above 0. From
+    the reflection coefficient (Z - R) / (Z + R).
+
+    >>> round(mismatch_loss_db(150, 75), 3)
+    0.512
+    """
+    line = check("line_ohm", line_ohm, above=0)
+    z = np.asarray(impedance_ohm, complex)
+    check("impedance_ohm, its resistance,", z.real, above=0)
+    return plain(-10 * np.log10(4 * z.real * line / np.abs(z + line) ** 2))
+
+
+def sweep(
+    structure,
+    freq_mhz,
+    azimuth_deg=AZIMUTHS_DEG,
+    *,
+    elevation_deg=0.0,
+    max_unknowns=MAX_UNKNOWNS,
+):
+    """Impedance and pattern at many frequencies, sharing all geometry.
+
+    Parameters: ``structure`` a Structure; ``freq_mhz`` (F,) above 0, in any order; ``azimuth_deg`` (A,)
+    clockwise from forward; ``elevation_deg`` one angle up; ``max_unknowns`` as for solve. Returns a
+    Sweep.
+
+    >>> from .shape import Wire
+    >>> half = Structure([Wire([(0, -0.12, 0), (0, 0.12, 0)], 1e-3)], feed=(0, 0, 0))
+    >>> sweep(half, [500, 600, 700]).gain_dbi().shape
+    (3, 72)
+    """
+    freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
+    azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
+    elevation = float(check("elevation_deg", elevation_deg, low=-90, high=90))
+    mesh = mesh_for(structure, freq.max(), max_unknowns)
+    look = solver.directions(azimuth, np.full(azimuth.shape, elevation))
+    full = _Full(mesh, look)
+    field, impedance, efficiency, error = _mixed(full, freq)
+    power = (1 / impedance).real / 2
+    k = solver.wave_number(freq)
+    scale = ETA_OHM * k**2 / (8 * np.pi * power)
+    gain = scale[:, None] * np.abs(field.transpose(1, 0, 2)) ** 2
+    return Sweep(structure, freq, azimuth, impedance, efficiency, full.solved, error, gain)
+
+
+class _Full:
+    """Solves in full, and counts."""
+
+    def __init__(self, mesh, look):
+        self.mesh, self.look = mesh, look
+        self.matrix = Matrix(mesh)
+        self.solved = 0
+
+    def __call__(self, k):
+        """Matrix times k and currents at one wave number."""
+        self.solved += 1
+        times_k = self.matrix.times_k(k)
+        return times_k, self.matrix.currents(times_k, k)
+
+    def field(self, k, currents):
+        return solver.far_field(self.mesh, k, currents, *self.look)
+
+    def every(self, freq):
+        """All frequencies one by one: field (F, 2, A), impedance, efficiency, no error."""
+        rows = []
+        for f in freq:
+            k = solver.wave_number(f)
+            currents = self(k)[1]
+            field = self.field(k, currents[:, None])[..., 0]
+            impedance = 1 / (self.mesh.voltage @ currents)
+            rows.append((field, impedance, solver.efficiency(self.mesh, f, currents)))
+        return *(np.array(column) for column in zip(*rows, strict=True)), 0.0
+
+
+def _mixed(full, freq):
+    """As ``every``, but from a reduced basis wherever that holds and saves work."""
+    k = solver.wave_number(freq)
+    nodes = _nodes(full.mesh, k)
+    if len(nodes) + 1 > 0.6 * len(freq):
+        return full.every(freq)
+    known = [(node, *full(node)) for node in nodes]
+    while len(known) < 0.6 * len(freq):
+        basis = _Basis(full, known)
+        unseen = _worst(np.array([node for node, *_ in known]), k.min(), k.max())
+        times_k, currents = full(unseen)
+        error = basis.error(unseen, currents)
+        if error < ALLOWED_ERROR:
+            return *basis.at(k), error
+        known.append((unseen, times_k, currents))
+    return full.every(freq)
+
+
+def _nodes(mesh, k):
+    """First frequencies to solve: Chebyshev points, more of them the more turns the drawing is wide."""
+    turns = np.ptp(k) * np.linalg.norm(np.ptp(mesh.points, axis=0)) / 2
+    count = int(4 + turns)
+    middle, half = (k.max() + k.min()) / 2, np.ptp(k) / 2
+    return middle + half * np.cos(np.pi * (np.arange(count) + 0.5) / count)
+
+
+def _worst(nodes, low, high):
+    """Where between ``low`` and ``high`` a polynomial through ``nodes`` is least held."""
+    trial = np.linspace(low, high, 201)
+    return trial[np.argmax(np.abs(trial[:, None] - nodes).prod(axis=1))]
+
+
+class _Basis:
+    """Currents at a few wave numbers, and everything between as their best mixture."""
+
+    def __init__(self, full, known):
+        nodes, matrices, currents = zip(*known, strict=True)
+        self.full, self.nodes = full, np.array(nodes)
+        self.currents = np.linalg.qr(np.stack(currents, axis=1))[0]
+        q = self.currents
+        self.small = np.stack([q.T @ (matrix @ q) for matrix in matrices])
+        self.fields = np.stack([full.field(node, q) for node in nodes])
+        self.small_loss = solver.lost_at_1_mhz(full.mesh, q, q)
+        self.small_voltage = q.T @ full.mesh.voltage
+
+    def at(self, k):
+        """Field (F, 2, A), impedance (F,) and efficiency (F,) at wave numbers ``k``."""
+        weights = _lagrange(self.nodes, k)
+        small = np.tensordot(weights, self.small, axes=1)
+        mix = k[:, None] * np.linalg.solve(small, self.small_voltage[None, :, None])[..., 0]
+        field = np.einsum("fp,fb,pcab->fca", weights, mix, self.fields, optimize=True)
+        admittance = mix @ self.small_voltage
+        root_f = np.sqrt(k * C_M_S / (2e6 * np.pi))
+        lost = root_f * np.einsum("fa,ab,fb->f", mix.conj(), self.small_loss, mix).real
+        return field, 1 / admittance, 1 - lost / admittance.real
+
+    def error(self, k, currents):
+        """Largest relative difference from a full solution: of impedance, and of field."""
+        field, impedance, _ = self.at(np.array([k]))
+        true_field = self.full.field(k, currents[:, None])[..., 0]
+        true_impedance = 1 / (self.full.mesh.voltage @ currents)
+        of_field = np.abs(field[0] - true_field).max() / np.abs(true_field).max()
+        return float(max(of_field, abs(impedance[0] / true_impedance - 1)))
+
+
+def _lagrange(nodes, k):
+    """Weights (F, P) of the polynomial through ``nodes``."""
+    others = ~np.eye(len(nodes), dtype=bool)
+    gaps = np.where(others, nodes[:, None] - nodes, 1.0)
+    steps = np.where(others, k[:, None, None] - nodes, gaps)
+    return (steps / gaps).prod(axis=2)
