@@ -24,8 +24,8 @@ def plain_map(site, ax=None):
     that may fill its figure, or None for a figure of its own.
 
     >>> from .. import simulate
-    >>> plain_map(simulate.demo_site()).alt[:41]
-    'Plain map, north up, home and 8 places. N'
+    >>> plain_map(simulate.demo_site()).alt[:29]
+    'Plain map, north up, home and'
     """
 
     def draw(axes):
@@ -128,7 +128,7 @@ class _Taken:
                 best,
                 textcoords="offset points",
                 ha=text.get_ha(),
-                va="center",
+                va=text.get_va(),
                 arrowprops=line,
                 **how,
             )

@@ -173,7 +173,7 @@ class BearingStrip:
         if fixed:
             right = heading_deg > 300
             self.flag.set_ha("right" if right else "left")
-            self.flag.set_position((heading_deg + (-4 if right else 4), self.low_db + 8))
+            self.flag.set_position((heading_deg + (-4 if right else 4), self.high_db - 1))
 
     def _move_blocked(self, mount):
         start = mount.open_to_deg % 360

@@ -107,7 +107,7 @@ def name_the_zero_line(ax, x_deg):
     """Say what the zero line is, where the stations at ``x_deg`` (n,) leave most room."""
     taken = np.r_[-4.0, np.sort(x_deg), 364.0]
     widest = int(np.argmax(np.diff(taken)))
-    middle = taken[widest : widest + 2].mean()
+    middle = np.clip(taken[widest : widest + 2].mean(), 38, 322)
     ax.annotate(
         "the picture breaks\nbelow this line",
         (middle, 0),
@@ -115,4 +115,5 @@ def name_the_zero_line(ax, x_deg):
         textcoords="offset points",
         ha="center",
         va="top",
+        bbox=style.PAPER,
     )

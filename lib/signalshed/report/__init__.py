@@ -3,12 +3,12 @@
 =========  ==================================================================================
 page       ``write``: one HTML file with everything inside it; ``page``: its text
 cautions   ``cautions``: what to mind at a kind of mount; ``cautions_html``: the same as a box
-rounding   ``Wishes``: what to leave out before a report is published
+rounding   ``Wishes``, ``shown_site``: what is left out before a report is published
 =========  ==================================================================================
 """
 
 from .cautions import cautions, cautions_html
 from .page import page, write
-from .rounding import Wishes
+from .rounding import Wishes, shown_site
 
-__all__ = ["Wishes", "cautions", "cautions_html", "page", "write"]
+__all__ = ["Wishes", "cautions", "cautions_html", "page", "shown_site", "write"]

@@ -41,7 +41,7 @@ def page(site, ranking, wishes=None):
 
     Parameters: ``site`` a Site; ``ranking`` from shed.advice.rank; ``wishes`` a Wishes, None for none.
 
-    >>> from .. import simulate
+    >>> from .. import advice, simulate
     >>> site = simulate.demo_site()
     >>> text = page(site, advice.rank(site, roofs=100))
     >>> text.startswith("<!DOCTYPE html>"), "<script" in text

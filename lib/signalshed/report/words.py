@@ -197,9 +197,8 @@ def off_aim(bearing_deg, matter):
     if survey.aim_of(matter.site, matter.setup) != "fixed":
         return ""
     off = (bearing_deg - matter.setup.heading_deg + 180) % 360 - 180
-    return (
-        "on the aim" if abs(off) < 1 else f"{abs(off):.0f}° {'right' if off > 0 else 'left'} of it"
-    )
+    side = "right" if off > 0 else "left"
+    return "on it" if abs(off) < 1 else f"{abs(off):.0f}° {side}"
 
 
 def toward(bearing_deg, wishes):

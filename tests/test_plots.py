@@ -1,0 +1,328 @@
+"""Figures: they say in words what they show, nothing covers anything, and they move in place."""
+
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from matplotlib import colors
+
+from signalshed import advice, budget, plots, simulate, survey
+from signalshed.plots import labels, style
+from signalshed.plots.strip import SIZE_IN, drawn_rows, pattern_db, strip_limits_db
+
+YAGI = survey.Setup("eight-element Yagi", "roof mast", heading_deg=38.0)
+
+
+@pytest.fixture(scope="module")
+def site():
+    return simulate.demo_site()
+
+
+def _axes(size=SIZE_IN):
+    return style.new_figure(*size).add_subplot()
+
+
+def _pixels(figure):
+    figure.canvas.draw()
+    return np.asarray(figure.canvas.buffer_rgba()).copy()
+
+
+def _boxes(texts):
+    return [t.get_window_extent() for t in texts if t.get_text() and t.get_visible()]
+
+
+def _covering(boxes):
+    pairs = ((a, b) for k, a in enumerate(boxes) for b in boxes[k + 1 :])
+    return [(a, b) for a, b in pairs if a.padded(-1).overlaps(b.padded(-1))]
+
+
+# ---- house style --------------------------------------------------------------------------------
+
+# M. Okabe and K. Ito, Color Universal Design (2008), the eight colours as red, green, blue, 0-255.
+OKABE_ITO = {
+    "BLACK": (0, 0, 0),
+    "ORANGE": (230, 159, 0),
+    "SKY_BLUE": (86, 180, 233),
+    "GREEN": (0, 158, 115),
+    "YELLOW": (240, 228, 66),
+    "BLUE": (0, 114, 178),
+    "VERMILION": (213, 94, 0),
+    "PURPLE": (204, 121, 167),
+}
+
+
+@pytest.mark.parametrize("name", OKABE_ITO)
+def test_the_colours_are_those_of_okabe_and_ito(name):
+    rgb = np.round(255 * np.array(colors.to_rgb(getattr(style, name))))
+    assert tuple(rgb.astype(int)) == OKABE_ITO[name]
+
+
+def test_one_meaning_per_colour_and_legible_sizes():
+    assert len(set(style.MEANING.values())) == len(style.MEANING)
+    assert style.RC["lines.linewidth"] >= 2 and style.RC["axes.grid"]
+    sizes = [v for k, v in style.RC.items() if k.endswith(("labelsize", "font.size", "titlesize"))]
+    assert min(sizes) >= 11
+
+
+def test_pyplot_is_never_loaded(tmp_path):
+    import subprocess
+    import sys
+
+    code = (
+        "import sys, signalshed as shed\n"
+        "s = shed.simulate.demo_site()\n"
+        "shed.plots.bearing_strip(s, shed.survey.Setup('wire loop', 'attic', heading_deg=0)).png(40)\n"
+        "shed.plots.plain_map(s).png(40)\n"
+        "assert 'matplotlib.pyplot' not in sys.modules\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+# ---- pictures and their words -------------------------------------------------------------------
+
+
+def test_a_picture_shows_itself_with_its_words_escaped():
+    picture = plots.show(style.new_figure(4, 3), 'gain "high" <script>alert(1)</script>')
+    shown = picture._repr_html_()
+    assert shown.startswith("<img alt=") and "<script" not in shown and "&lt;script" in shown
+    assert re.search(r'src="data:image/png;base64,[A-Za-z0-9+/=]+">$', shown)
+    assert shown.count("src=") == 1 and "http" not in shown
+
+
+def test_the_same_figure_gives_the_same_bytes_without_a_version():
+    picture = plots.show(style.new_figure(4, 3), "empty")
+    assert picture.png(60) == picture.png(60)
+    assert b"Software" not in picture.png(60)
+
+
+def test_every_plot_gives_a_picture_alone_and_a_drawing_on_an_axes(site):
+    rows = budget.account("Gazette", YAGI, site)
+    table = advice.rank(site, [YAGI], roofs=50)
+    for draw, args in (
+        (plots.bearing_strip, (site, YAGI)),
+        (plots.waterfall, (rows, 10.0)),
+        (plots.plain_map, (site,)),
+        (plots.ranking, (table,)),
+    ):
+        assert isinstance(draw(*args), plots.Picture)
+        drawing = draw(*args, ax=_axes())
+        assert drawing.alt == draw(*args).alt and len(drawing.artists) > 0
+        assert all(a.axes is not None or a.figure is not None for a in drawing.artists)
+
+
+def test_names_that_look_like_formulas_or_markup_are_drawn_as_they_are(site):
+    stations = site.stations.copy()
+    stations.loc[0, "station"] = "$\\frac{a}{$ <b>"
+    stations.loc[1, "station"] = "50 % off & a_name^that$goes$on"
+    strange = site.with_stations(stations)
+    picture = plots.bearing_strip(strange, YAGI)
+    assert "$\\frac{a}{$ <b>" in picture.alt
+    assert picture.png(60)[:4] == b"\x89PNG"
+    assert plots.plain_map(strange).png(60)[:4] == b"\x89PNG"
+
+
+# ---- bearing strip ------------------------------------------------------------------------------
+
+
+def test_the_strip_stands_where_the_survey_says(site):
+    strip = plots.bearing_strip(site, YAGI, ax=_axes())
+    margin, spread, _, _ = survey.at_heading(site, YAGI)
+    rows = drawn_rows(site)
+    for k, i in enumerate(rows):
+        if np.isnan(margin[i]):
+            continue
+        (x, low), (_, high) = strip.bars.get_segments()[k]
+        # A bar holds 90 %: 1.6449 standard deviations to either side (normal distribution).
+        assert low == pytest.approx(max(margin[i] - 1.6449 * spread[i], strip.low_db), abs=0.01)
+        assert high == pytest.approx(min(margin[i] + 1.6449 * spread[i], strip.high_db), abs=0.01)
+        # Beside one another by at most what a crowded mast needs.
+        off = (x - site.stations["bearing_deg"].iloc[i] + 180) % 360 - 180
+        assert abs(off) < 15
+
+
+def test_the_words_of_a_strip_carry_its_numbers(site):
+    alt = plots.bearing_strip(site, YAGI).alt
+    margin = survey.at_heading(site, YAGI)[0]
+    for i in drawn_rows(site):
+        name = site.stations["station"].iloc[i]
+        if np.isnan(margin[i]):
+            assert name in alt.partition("Not drawn: ")[2]
+        else:
+            assert re.search(rf"{name} at \d+°: {re.escape(labels.signed(margin[i]))} dB", alt)
+
+
+def test_the_pattern_hangs_by_what_the_antenna_loses(site):
+    antenna = site.antenna("eight-element Yagi")
+    drawn = pattern_db(antenna, 539.0, "fixed", 200.0)
+    assert drawn[200] == 0.0
+    for bearing in (0, 90, 230, 359):
+        loss = antenna.gain_dbd(539.0, bearing - 200.0) - antenna.gain_dbd(539.0, 0.0)
+        assert drawn[bearing] == pytest.approx(max(loss, -30), abs=1e-9)
+    assert np.ptp(pattern_db(antenna, 539.0, "never", None)) == 0
+    assert not pattern_db(antenna, 539.0, "rotator", None).any()
+
+
+def test_a_strip_moves_in_place_as_if_drawn_anew(site):
+    moved = plots.BearingStrip(_axes(), site)
+    before = tuple(map(id, moved.artists))
+    setups = [
+        YAGI,
+        survey.Setup("wire loop", "bench window", heading_deg=300.0),
+        survey.Setup("crossed dipoles", "attic"),
+        survey.Setup("two-band Yagi", "roof mast", heading_deg=359.0),
+    ]
+    for setup in setups:
+        moved.update(setup)
+    anew = plots.BearingStrip(_axes(), site)
+    anew.update(setups[-1])
+    assert tuple(map(id, moved.artists)) == before
+    assert moved.alt == anew.alt
+    assert np.array_equal(_pixels(moved.ax.figure), _pixels(anew.ax.figure))
+
+
+def test_what_moves_is_all_among_the_artists(site):
+    """With its artists hidden a strip shows the same for two setups: nothing else changes."""
+    strip = plots.BearingStrip(_axes(), site)
+    still = []
+    for setup in (YAGI, survey.Setup("wire loop", "bench window", heading_deg=300.0)):
+        strip.update(setup)
+        for artist in strip.artists:
+            artist.set_visible(False)
+        still.append(_pixels(strip.ax.figure))
+        for artist in strip.artists:
+            artist.set_visible(True)
+    assert np.array_equal(*still)
+
+
+@pytest.mark.parametrize("count", [1, 14, 40, 90])
+def test_names_under_a_strip_never_cover_one_another(count):
+    site = simulate.invented_site(seed=3, stations=count)
+    strip = plots.bearing_strip(site, _any_setup(site), ax=_axes())
+    names = [t for t in strip.ax.texts if t.get_rotation() == 90]
+    assert 1 <= len(names) <= count
+    assert not _covering(_boxes(names))
+
+
+def _any_setup(site):
+    mount = next(iter(site.mounts.values()))
+    antenna = next(a for a in site.antennas.values() if mount.kind in a.lives)
+    return survey.Setup(antenna.name, mount.name, heading_deg=10.0)
+
+
+def test_a_strip_without_stations_is_still_a_picture(site):
+    empty = site.with_stations(site.stations.iloc[:0])
+    assert strip_limits_db(empty) == (-40.0, 60.0)
+    assert plots.bearing_strip(empty, YAGI).png(50)
+
+
+# ---- account, ranking, map ----------------------------------------------------------------------
+
+
+def test_the_waterfall_ends_where_the_account_does(site):
+    for station in ("Gazette", "Saltpan", "Bandstand"):
+        rows = budget.account(station, YAGI, site)
+        picture = plots.waterfall(rows, 10.0, ax=_axes())
+        spare = rows["running_db"].iloc[-1]
+        assert picture.spare.get_xdata()[0] == pytest.approx(spare)
+        assert np.ptp(picture.spare_bar.get_xdata()) == pytest.approx(2 * 1.6449 * 10, abs=0.01)
+        ends = [bar.get_x() + np.r_[0, bar.get_width()] for bar in picture.bars]
+        for k, row in enumerate(rows.itertuples()):
+            start = row.running_db - row.value_db
+            assert sorted((start, row.running_db)) == pytest.approx(list(ends[k]), abs=1e-9)
+        assert labels.signed(spare, 1) in picture.alt
+
+
+def test_a_waterfall_moves_in_place_and_keeps_its_artists(site):
+    moved = plots.Waterfall(_axes())
+    before = tuple(map(id, moved.artists))
+    for station, setup in (
+        ("Gazette", YAGI),
+        ("Foghorn", YAGI),
+        ("Bandstand", survey.Setup("two-band Yagi", "bench window")),
+    ):
+        rows = budget.account(station, setup, site)
+        moved.update(rows, 9.0, station)
+    anew = plots.Waterfall(_axes())
+    anew.update(rows, 9.0, station)
+    assert tuple(map(id, moved.artists)) == before
+    assert np.array_equal(_pixels(moved.ax.figure), _pixels(anew.ax.figure))
+
+
+def test_a_waterfall_stops_where_nobody_knows_further(site):
+    picture = plots.waterfall(budget.account("Foghorn", YAGI, site), 10.0, ax=_axes())
+    assert "is not known at 79 MHz" in picture.alt
+    assert not any("nan" in t.get_text() for t in picture.ax.texts)
+    assert len(picture.spare.get_xdata()) == 0
+
+
+def test_a_waterfall_refuses_more_rows_than_it_has_room_for(site):
+    rows = budget.account("Gazette", YAGI, site)
+    with pytest.raises(ValueError, match="has room for 3"):
+        plots.Waterfall(_axes(), 3).update(rows)
+
+
+def test_the_ranking_draws_each_interval(site):
+    table = advice.rank(site, roofs=100)
+    drawing = plots.ranking(table, ax=_axes(), most=5)
+    bars, marks = drawing.artists
+    assert marks.get_xdata() == pytest.approx(table["expected"].head(5).to_numpy())
+    ends = np.array([s[:, 0] for s in bars.get_segments()])
+    assert ends == pytest.approx(table[["low", "high"]].head(5).to_numpy())
+    assert f"the first 5 of {len(table)}" in drawing.alt
+
+
+def test_the_map_is_true_to_scale_and_holds_every_place(site):
+    ax = _axes((8.0, 6.4))
+    drawing = plots.plain_map(site, ax=ax)
+    ax.figure.canvas.draw()
+    # One kilometre is as long east as north, to a thousandth.
+    origin, east, north = ax.transData.transform([(0, 0), (1, 0), (0, 1)])
+    assert np.ptp([east[0] - origin[0], north[1] - origin[1]]) < 1e-3 * (east[0] - origin[0])
+    places = plots.places_of(site)
+    assert places["stations"].sum() == len(drawn_rows(site))
+    for row in places.itertuples():
+        assert np.hypot(row.east_km, row.north_km) == pytest.approx(row.distance_km)
+        assert f"{row.distance_km:.0f} km" in drawing.alt
+
+
+@pytest.mark.parametrize("count", [5, 16, 30])
+def test_labels_on_a_map_find_room(count):
+    site = simulate.invented_site(seed=5, stations=count)
+    ax = _axes((8.0, 6.4))
+    plots.plain_map(site, ax=ax)
+    boxes = _boxes(ax.texts)
+    allowed = 0 if count <= 16 else 3
+    assert len(_covering(boxes)) <= allowed
+
+
+# ---- where labels go ----------------------------------------------------------------------------
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.floats(0, 360), min_size=1, max_size=60), st.floats(0.5, 20))
+def test_spread_out_keeps_order_gap_and_range(positions, gap):
+    placed = labels.spread_out(positions, gap, 0.0, 360.0)
+    order = np.argsort(positions, kind="stable")
+    due = min(gap, 360 / len(positions))
+    assert np.all(np.diff(placed[order]) >= due - 1e-9)
+    assert placed.min() >= -1e-9 and placed.max() <= 360 + 1e-9
+
+
+def test_spread_out_leaves_alone_what_has_room():
+    assert labels.spread_out([10.0, 100.0, 50.0], 5, 0, 360).tolist() == [10.0, 100.0, 50.0]
+
+
+def test_words_for_names_and_signs():
+    assert labels.listed([]) == "" and labels.listed(["a"]) == "a"
+    assert labels.listed(["a", "b", "c"]) == "a, b and c"
+    assert labels.short("two\nlines") == "two lines"
+    assert [labels.compass_word(b) for b in (0, 44, 359, 180)] == [
+        "north",
+        "north-east",
+        "north",
+        "south",
+    ]
+    assert labels.signed(-0.04, 1) == "0.0"

@@ -1,0 +1,332 @@
+"""The printable page: the whole answer, nothing of a user's unescaped, nothing from outside."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from signalshed import advice, facts, report, simulate, survey, tables
+from signalshed.site import Mount
+
+HOSTILE = '"><img src=http://evil.invalid/x onerror=alert(1)><script>alert(2)</script>'
+ALLOWED = {
+    "html",
+    "head",
+    "meta",
+    "title",
+    "style",
+    "body",
+    "main",
+    "section",
+    "h1",
+    "h2",
+    "h3",
+    "p",
+}
+ALLOWED |= {"ul", "li", "table", "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "img"}
+ALLOWED |= {"div", "strong"}
+
+
+@pytest.fixture(scope="module")
+def site():
+    return simulate.demo_site()
+
+
+@pytest.fixture(scope="module")
+def ranking(site):
+    return advice.rank(site, roofs=200)
+
+
+@pytest.fixture(scope="module")
+def text(site, ranking):
+    return report.page(site, ranking)
+
+
+class Reader(HTMLParser):
+    """Tags with their attributes, and the words of a page."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.tags, self.said, self.open = [], [], []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in ("meta", "img", "br"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag, f"</{tag}> closes another"
+
+    def handle_data(self, data):
+        if "style" not in self.open:
+            self.said.append(data)
+
+    @property
+    def words(self):
+        return " ".join(" ".join(self.said).split())
+
+
+def _images(page):
+    return [attrs for tag, attrs in Reader(page).tags if tag == "img"]
+
+
+# ---- the whole answer ---------------------------------------------------------------------------
+
+
+def test_a_page_is_whole_and_well_nested(text):
+    reader = Reader(text)
+    assert reader.open == []
+    titles = [
+        "Aim card",
+        "What to expect, station by station",
+        "Where they are",
+        "What one change would bring",
+        "Ranking",
+        "Before you climb",
+        "What this rests on",
+        "Sources",
+    ]
+    places = [reader.words.index(title) for title in titles]
+    assert places == sorted(places)
+
+
+def test_the_answer_is_the_first_row_of_the_ranking(site, ranking, text):
+    best, words = ranking.iloc[0], Reader(text).words
+    assert f"Put the {best['antenna']} on the mount “{best['mount']}”" in words
+    assert f"aimed at {best['heading_deg']:.0f}° true" in words
+    assert f"between {best['low']:.0f} and {best['high']:.0f}" in words
+    other = report.page(site, ranking.iloc[[2]])
+    assert f"Put the {ranking['antenna'].iloc[2]} on the mount" in Reader(other).words
+
+
+def test_every_wanted_station_stands_once_with_its_numbers(site, ranking, text):
+    outlook = survey.outlook(site, ranking["setup"].iloc[0])
+    words = Reader(text).words
+    listed = words[words.index("Ordered by what is") : words.index("Where they are")]
+    for row in outlook[outlook["wanted"]].itertuples():
+        assert listed.count(f"{row.station} (RF {row.rf_channel}") == 1
+        after = listed[listed.index(f"{row.station} (RF {row.rf_channel}") :]
+        assert survey.chance_words(row.chance) in after and row.roofs in after
+        if not np.isnan(row.margin_db):
+            assert f"{row.spread_db:.0f}" in after[:160]
+    order = listed.index("Worth an effort"), listed.index("Not from this roof")
+    sure = outlook[outlook["wanted"] & (outlook["chance"] >= site.certainty)]
+    assert all(listed.index(f"{name} (RF") < order[0] for name in sure["station"])
+
+
+def test_the_account_is_of_the_hardest_station_still_worth_having(site, ranking, text):
+    outlook = survey.outlook(site, ranking["setup"].iloc[0])
+    worth = outlook[outlook["wanted"] & (outlook["chance"] >= 0.1)]
+    hardest = worth.sort_values("chance")["station"].iloc[0]
+    assert f"Account of the hardest station still worth having: {hardest}" in Reader(text).words
+
+
+def test_compass_bearings_are_true_less_declination(site, ranking):
+    heading = ranking["heading_deg"].iloc[0]
+    page = report.page(site, ranking, report.Wishes(declination_deg=10.0))
+    assert f"{(heading - 10) % 360:.0f}° by the compass" in Reader(page).words
+    assert "by the compass" not in Reader(report.page(site, ranking)).words
+
+
+@pytest.mark.parametrize("kind", ["vehicle", "room", "balcony"])
+def test_every_situation_gets_a_page(site, kind):
+    mount = Mount("there", kind, 3.0, 90.0, 200.0, feed="bench lead")
+    elsewhere = replace(site, mounts={"there": mount})
+    page = report.page(elsewhere, advice.rank(elsewhere, roofs=50))
+    words = Reader(page).words
+    assert "Put the" in words and report.cautions(kind)["caution"].iloc[0] in words
+
+
+def test_a_site_that_wants_nothing_is_answered_too(site):
+    nothing = site.with_stations(site.stations.assign(wanted=False))
+    page = report.page(nothing, advice.rank(nothing, roofs=20))
+    assert "There is no wanted station" in Reader(page).words
+
+
+def test_a_tuner_that_decodes_nothing_is_answered_too(site):
+    deaf = replace(site, tuner=replace(site.tuner, standards=("DVB-T",)))
+    page = report.page(deaf, advice.rank(deaf, roofs=20))
+    assert "no antenna can help" in Reader(page).words
+
+
+# ---- nothing gets in, nothing is fetched --------------------------------------------------------
+
+
+def _hostile(site):
+    stations = site.stations.assign(
+        station=[f"{HOSTILE}{i}" for i in range(len(site.stations))],
+        place=HOSTILE,
+        shown_channels=HOSTILE,
+        note=HOSTILE,
+    )
+    mount = Mount(HOSTILE, "mast", 9.0)
+    antenna = site.antenna("wire loop").renamed(HOSTILE, note=HOSTILE)
+    place = replace(site.place, name=HOSTILE)
+    strange = replace(site, name=HOSTILE, place=place, mounts={HOSTILE: mount}, notes=(HOSTILE,))
+    feeds = {HOSTILE: replace(next(iter(site.feeds.values())), name=HOSTILE)}
+    tuner = replace(site.tuner, name=HOSTILE)
+    strange = replace(strange, antennas={HOSTILE: antenna}, feeds=feeds, tuner=tuner)
+    return strange.with_stations(stations)
+
+
+def test_whatever_a_user_typed_is_only_text(site):
+    strange = _hostile(site)
+    page = report.page(strange, advice.rank(strange, roofs=20), report.Wishes(date=HOSTILE))
+    assert "<script" not in page.lower()
+    reader = Reader(page)
+    assert {tag for tag, _ in reader.tags} <= ALLOWED
+    assert all(set(attrs) <= {"alt", "width", "style", "src"} for attrs in _images(page))
+    assert HOSTILE in reader.words
+
+
+def test_a_page_asks_nothing_of_the_outside(site, text):
+    strange = _hostile(site)
+    for page in (text, report.page(strange, advice.rank(strange, roofs=20))):
+        reader = Reader(page)
+        for tag, attrs in reader.tags:
+            assert tag not in ("script", "link", "iframe", "object", "embed", "base", "form")
+            assert not [name for name in attrs if name.startswith("on") or name == "href"]
+            assert attrs.get("src", "data:").startswith("data:image/png;base64,") or tag != "img"
+        style = page[page.index("<style>") : page.index("</style>")]
+        assert "url(" not in style and "@import" not in style and "http" not in style
+        policy = [a["content"] for t, a in reader.tags if "http-equiv" in a]
+        assert policy == ["default-src 'none'; img-src data:; style-src 'unsafe-inline'"]
+
+
+def test_every_picture_has_words_that_carry_numbers(text):
+    images = _images(text)
+    assert len(images) == 4
+    assert all(len(re.findall(r"\d", image["alt"])) > 10 for image in images)
+
+
+# ---- what is left out before it is published ----------------------------------------------------
+
+
+def test_a_rounded_home_gives_neither_place_nor_names_away(site, ranking):
+    away = replace(
+        site,
+        name="12 Elder Lane",
+        place=replace(site.place, name="my street", latitude_deg=30.4471, longitude_deg=-40.7189),
+    )
+    page = report.page(away, ranking, report.Wishes(round_home=True))
+    exact = report.page(away, ranking)
+    words = Reader(page).words + " ".join(i["alt"] for i in _images(page))
+    for secret in ("Elder", "my street", "30.447", "30.45", "40.72", "40.71"):
+        assert secret not in words
+    assert "near 30.4° N, 40.7° W" in words
+    assert "30.4471° N, 40.7189° W" in Reader(exact).words and "Elder" in exact
+
+
+def test_a_rounded_home_moves_bearings_and_distances(site):
+    # Twice as fine a grid must not be told apart: two roofs in one cell show the same places.
+    wishes = report.Wishes(round_home=True)
+    shown = []
+    for latitude, longitude in ((30.4471, -40.7189), (30.4102, -40.6621)):
+        place = replace(site.place, latitude_deg=latitude, longitude_deg=longitude)
+        moved = report.shown_site(replace(site, place=place), wishes)
+        shown.append(moved.stations[["bearing_deg", "distance_km"]].to_numpy(float))
+    assert np.array_equal(*shown)
+
+
+def test_stations_without_coordinates_are_rounded_themselves(site):
+    stations = site.stations.assign(latitude_deg=np.nan, longitude_deg=np.nan)
+    shown = report.shown_site(site.with_stations(stations), report.Wishes(round_home=True)).stations
+    assert not (shown["bearing_deg"] % 5).any() and not (shown["distance_km"] % 5).any()
+    assert (shown["distance_km"] >= 5).all()
+
+
+def test_notes_are_dropped_on_request(site, ranking):
+    stations = site.stations.assign(note="behind the barn of Mrs Someone")
+    noted = replace(site.with_stations(stations), notes=("the key is under the mat",))
+    with_notes = Reader(report.page(noted, ranking)).words
+    without = Reader(report.page(noted, ranking, report.Wishes(notes=False))).words
+    for note in ("Mrs Someone", "under the mat"):
+        assert note in with_notes and note not in without
+
+
+# ---- the file -----------------------------------------------------------------------------------
+
+
+def test_write_makes_one_file_and_replaces_it_whole(site, ranking, tmp_path, text):
+    path = report.write(site, ranking, tmp_path / "roof.html")
+    assert path.read_text(encoding="utf-8") == text
+    report.write(site, ranking, path, round_home=True, notes=False, date="2031-02-03")
+    assert "2031-02-03" in path.read_text(encoding="utf-8")
+    assert [p.name for p in tmp_path.iterdir()] == ["roof.html"]
+
+
+def test_a_report_never_lands_on_a_table(site, ranking, tmp_path):
+    mine = tmp_path / "stations.csv"
+    mine.write_text("kept")
+    with pytest.raises(ValueError, match=r"must end in \.html"):
+        report.write(site, ranking, mine)
+    assert mine.read_text() == "kept"
+
+
+def test_a_full_disk_leaves_the_old_report(site, ranking, tmp_path, monkeypatch):
+    path = tmp_path / "roof.html"
+    path.write_text("old")
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", full)
+    with pytest.raises(tables.CannotSave, match="disk is full"):
+        report.write(site, ranking, path)
+    assert path.read_text() == "old" and len(list(tmp_path.iterdir())) == 1
+
+
+@pytest.mark.parametrize(
+    "broken", [pd.DataFrame(), pd.DataFrame({"antenna": ["a"], "expected": [1.0]})]
+)
+def test_what_is_no_ranking_is_refused_in_words(site, broken):
+    with pytest.raises(ValueError, match=r"shed\.advice\.rank\(site\)"):
+        report.page(site, broken)
+
+
+def test_a_declination_off_the_compass_is_refused(site, ranking, tmp_path):
+    with pytest.raises(ValueError, match="declination_deg is 400"):
+        report.write(site, ranking, tmp_path / "a.html", declination_deg=400)
+
+
+# ---- cautions -----------------------------------------------------------------------------------
+
+
+def test_cautions_cover_what_hurts_people():
+    mast = " ".join(report.cautions("mast")["caution"])
+    for word in ("power line", "twice", "one and a half", "let go", "Not alone", "thunder", "Bond"):
+        assert word in mast
+    assert "service" in mast or "brings electricity" in mast
+    assert "joists" in " ".join(report.cautions("attic")["caution"])
+    assert "Mast down before driving" in " ".join(report.cautions("vehicle")["caution"])
+    for word in ("galvanised", "sharp", "supply off"):
+        assert word in " ".join(report.cautions()["caution"])
+    with pytest.raises(ValueError, match="kind is 'moon'"):
+        report.cautions("moon")
+
+
+def test_every_list_of_cautions_defers_to_local_code():
+    for kind in ("mast", "attic", "room", "vehicle"):
+        assert "Local code and licensed practice decide." in report.cautions_html(kind)
+
+
+def test_figures_of_one_country_are_named_as_such():
+    rows = facts.table("cautions")
+    codes = rows[rows["caution"].str.contains("NEC|CFR|AWG")]
+    assert len(codes) >= 4
+    assert codes["caution"].str.contains("United States").all()
+
+
+def test_the_wind_caution_is_the_formula():
+    # Velocity pressure 0.613 V^2 N/m2 (ASCE 7, metric form); force coefficients 1.28, a flat plate
+    # (NASA Glenn, shape effects on drag), and 2.0, flat open signs (ASCE 7-16 Table 29.4-2).
+    pressure = 0.613 * 40.0**2
+    text = facts.table("cautions").set_index("key").loc["wind", "caution"]
+    low, high = (round(pressure * 0.6 * c, -1) for c in (1.28, 2.0))
+    said = [int(n) for n in re.search(r"(\d+) to (\d+) N", text).groups()]
+    assert said == [pytest.approx(low, abs=10), pytest.approx(high, abs=30)]
+    assert "40 m/s" in text and "0.6 m²" in text and round(40 / 0.44704) == pytest.approx(90, abs=1)
