@@ -5,7 +5,7 @@ turns its readings into dB (``MeterCurve.fit``); pads until the picture breaks n
 (``margin_from_pads``). At the ends of the scale a reading is a bound, never a value.
 
 ======================================  ==========================================================
-scales        ``Scale``, ``scale``, ``scales``; exact ones: ``db_from_thousandths``,
+display       ``Scale``, ``scale``, ``scales``; exact ones: ``db_from_thousandths``,
               ``percent_from_relative``, ``mer_db``, ``mer_db_from_evm``
 models        ``Meter``, ``meter``: what tuners show, to play with
 ladder        ``margin_from_pads``, ``pads_to_cn``, ``Rungs``: a ladder table made ready, with notes
@@ -18,7 +18,7 @@ from .curve import Margin, MeterCurve
 from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
 from .log import COLUMNS, log_reading, read_log, undo_last
 from .models import Meter, meter, meters
-from .scales import (
+from .display import (
     Scale,
     db_from_thousandths,
     mer_db,

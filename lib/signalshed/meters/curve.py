@@ -12,7 +12,7 @@ from .. import facts
 from ..units import check
 from . import fitting
 from .ladder import Rungs, truth
-from .scales import scale as find_scale
+from .display import scale as find_scale
 
 GRID_STEP_DB = 0.1
 BEYOND_DB = 15.0

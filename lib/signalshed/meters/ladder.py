@@ -8,7 +8,7 @@ import pandas as pd
 
 from .. import chain, channels
 from ..units import check, plain
-from .scales import scale as find_scale
+from .display import scale as find_scale
 
 VHF_TOP_MHZ = 250.0
 """Below this outside noise matters, and a pad takes less C/N than its label."""

@@ -7,7 +7,7 @@ import numpy as np
 
 from .. import facts
 from ..units import check, plain
-from .scales import scale as find_scale
+from .display import scale as find_scale
 
 
 @dataclass(frozen=True)

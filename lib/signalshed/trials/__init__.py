@@ -1,0 +1,27 @@
+"""Fair side-by-side tests: plan them, and get differences in dB with honest ends.
+
+Two kinds, never mixed. *Gain*: every antenna is aimed at each station in turn; the result may become
+an antenna's gain. *Fixed aim*: every antenna keeps its own best single heading; the result says
+which to mount, and becomes no gain.
+
+======================================  ==========================================================
+plan                                    ``plan``, ``Plan``: order, channels, pads, hours
+comparison                              ``compare`` (a table), ``study`` (all of it), ``Comparison``,
+                                        ``verdict``
+power                                   ``repeats_needed``, ``half_width_db``, ``paired``
+======================================  ==========================================================
+"""
+
+from .comparison import Comparison, compare, study, verdict
+from .power import Paired, half_width_db, paired, repeats_needed
+
+__all__ = [
+    "Comparison",
+    "Paired",
+    "compare",
+    "half_width_db",
+    "paired",
+    "repeats_needed",
+    "study",
+    "verdict",
+]

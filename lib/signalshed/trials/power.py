@@ -1,0 +1,91 @@
+"""How many pairs it takes, and the paired comparison everybody can do by hand."""
+
+from typing import NamedTuple
+
+import numpy as np
+from scipy import stats
+
+from ..units import check, plain
+
+MOST_PAIRS = 10_000
+
+
+class Paired(NamedTuple):
+    """A paired comparison: mean difference, ends of its interval, t, degrees of freedom, two-sided p."""
+
+    difference: float
+    low: float
+    high: float
+    t: float
+    df: int
+    p: float
+
+
+def paired(first, second, confidence=0.9):
+    """Student's paired t: the mean of first minus second, pair by pair.
+
+    Parameters: ``first`` and ``second`` (n,), n at least 2, in any one unit; ``confidence`` of the
+    interval, above 0 and below 1. Raises ValueError when all differences are equal or too few.
+    Source: Student (1908).
+
+    >>> round(paired([36, 60, 44, 119], [45, 73, 46, 124]).difference, 2)
+    -7.25
+    """
+    a, b = check("first", first), check("second", second)
+    if a.shape != b.shape or a.ndim != 1 or a.size < 2:
+        raise ValueError(
+            f"first has shape {a.shape} and second {b.shape}; give at least two pairs, one each."
+        )
+    apart = a - b
+    sd = apart.std(ddof=1)
+    if sd == 0:
+        raise ValueError("All differences are equal, so nothing says how far they might scatter.")
+    t = apart.mean() / (sd / np.sqrt(a.size))
+    half = half_width_db(a.size, sd, confidence=confidence)
+    mean = float(apart.mean())
+    p = 2 * stats.t.sf(abs(t), a.size - 1)
+    return Paired(mean, mean - half, mean + half, float(t), a.size - 1, float(p))
+
+
+def half_width_db(pairs, pair_sd_db=1.0, *, confidence=0.9):
+    """Half the width of the interval of a mean difference from so many pairs, dB.
+
+    Parameters: ``pairs`` 2 or more, any shape; ``pair_sd_db`` sd of one pair's difference, above 0;
+    ``confidence`` above 0 and below 1. Source: Student's t with pairs - 1 degrees of freedom.
+
+    >>> round(half_width_db(6, confidence=0.95), 2)
+    1.05
+    """
+    n = check("pairs", pairs, low=2)
+    sd = check("pair_sd_db", pair_sd_db, above=0)
+    level = check("confidence", confidence, above=0, high=0.9999)
+    return plain(stats.t.ppf((1 + level) / 2, n - 1) * sd / np.sqrt(n))
+
+
+def repeats_needed(difference_db, pair_sd_db=1.0, *, confidence=0.9, power=0.8):
+    """Pairs (antenna and baseline, one after the other) needed to call a true difference.
+
+    Parameters: ``difference_db`` the true difference worth finding, above 0; ``pair_sd_db`` sd of
+    one pair's difference (remounting both: 1 to 2 dB), above 0; ``confidence`` of the interval that
+    must stay clear of zero; ``power`` the chance that it does, 0.05 to 0.999. Returns a whole
+    number; ValueError beyond 10,000. Source: noncentral t distribution.
+
+    >>> repeats_needed(1.0, 1.0)
+    8
+    """
+    ask = float(check("difference_db", difference_db, above=0))
+    sd = float(check("pair_sd_db", pair_sd_db, above=0))
+    level = float(check("confidence", confidence, above=0, high=0.9999))
+    want = float(check("power", power, low=0.05, high=0.999))
+    n = np.arange(2, MOST_PAIRS + 1)
+    limit = stats.t.ppf((1 + level) / 2, n - 1)
+    # Normal approximation first, the exact tail only near its answer.
+    rough = stats.norm.sf(limit - ask / sd * np.sqrt(n)) >= want
+    if not rough.any():
+        raise ValueError(
+            f"difference_db {ask:g} with pair_sd_db {sd:g} would take more than {MOST_PAIRS} pairs."
+        )
+    start = max(0, int(np.argmax(rough)) - 10)
+    near = slice(start, start + 40)
+    exact = stats.nct.sf(limit[near], n[near] - 1, ask / sd * np.sqrt(n[near])) >= want
+    return int(n[near][np.argmax(exact)])
