@@ -3,6 +3,8 @@
 Colours: M. Okabe and K. Ito, Color Universal Design (2008), told apart with any colour vision.
 """
 
+import contextlib
+
 import matplotlib
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -62,14 +64,20 @@ RC = {
 }
 
 
+@contextlib.contextmanager
 def house():
     """The house style as a context manager, for whoever draws on an Axes of their own.
+
+    Inside it nothing of the notebook's own style holds; after it, all of it as before.
 
     >>> with house():
     ...     matplotlib.rcParams["font.size"]
     11.0
     """
-    return matplotlib.rc_context(RC)
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        matplotlib.rcParams.update(RC)
+        yield
 
 
 def new_figure(width_in=8.8, height_in=5.0):

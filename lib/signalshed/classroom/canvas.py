@@ -1,0 +1,68 @@
+"""A picture that is moved, not drawn anew: one figure, its still part kept, its moving part blitted."""
+
+import struct
+import zlib
+
+import numpy as np
+
+from ..plots import style
+
+
+class Canvas:
+    """One persistent figure of a panel.
+
+    Parameters: ``draw`` a function of the empty Figure that draws everything once and hands back
+    ``(artists, move)``: the artists that move, back to front, and a function that takes the panel's
+    values by name, moves them and returns Words; ``size_in`` (width, height) in inches at 100 pixels.
+
+    Only the moving artists are drawn again. Should a move change anything else (an axis limit, a
+    tick), matplotlib marks the figure stale, and the whole of it is drawn: slower, never wrong.
+    """
+
+    def __init__(self, draw, size_in):
+        self.figure = style.new_figure(*size_in)
+        with style.house():
+            artists, self.move = draw(self.figure)
+        self.artists = tuple(artists)
+        for artist in self.artists:
+            artist.set_animated(True)
+        self.full_draws = 0
+        self._still_part = None
+
+    def png(self):
+        """The figure as it now is, as PNG bytes."""
+        if self._still_part is None or self.figure.stale:
+            self._draw_all()
+        self.figure.canvas.restore_region(self._still_part)
+        for artist in self.artists:
+            self.figure.draw_artist(artist)
+        return png_bytes(np.asarray(self.figure.canvas.buffer_rgba()))
+
+    def _draw_all(self):
+        with style.house():
+            self.figure.canvas.draw()
+        self.figure.set_layout_engine("none")
+        self.figure.stale = False
+        self._still_part = self.figure.canvas.copy_from_bbox(self.figure.bbox)
+        self.full_draws += 1
+
+
+def png_bytes(rgba):
+    """An image as PNG at compression level 1, rows unfiltered; the same bytes for the same image.
+
+    Parameters: ``rgba`` (height, width, 4) uint8; the fourth, opacity, is left out. For flat colours
+    this takes about half the time of a general encoder. Source: ISO/IEC 15948 (PNG).
+
+    >>> png_bytes(np.zeros((2, 3, 4), np.uint8))[:4]
+    b'\\x89PNG'
+    """
+    height, width = rgba.shape[:2]
+    rows = np.zeros((height, 1 + 3 * width), np.uint8)
+    rows[:, 1:] = rgba[..., :3].reshape(height, -1)
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(*part) for part in parts)
+
+
+def _chunk(kind, data):
+    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))

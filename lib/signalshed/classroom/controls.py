@@ -1,0 +1,192 @@
+"""The controls of a panel: their limits in one place, what may be typed, and the widgets they become.
+
+A panel's tuple of controls is the one table of its limits and defaults: the sliders, the tests and the
+numbers in a lesson's prose all take them from there.
+"""
+
+import math
+from dataclasses import dataclass
+
+import ipywidgets
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A quantity: a slider and a number box that may be typed into.
+
+    ``name`` as the drawing takes it, with unit (``heading_deg``); ``label`` in words with unit, at
+    most 40 characters; ``low``, ``high``, ``default`` in that unit; ``step`` of the slider in that
+    unit, or in decades where ``log`` makes the slider logarithmic. Typed values need not lie on a
+    step. If low, high, default and step are whole numbers, so are values that are whole.
+
+    >>> Slider("heading_deg", "Heading, degrees true", 0, 355, 210, step=5).checked(100.0)
+    100
+    >>> Slider("heading_deg", "Heading, degrees true", 0, 355, 210, step=5).checked(725)
+    Traceback (most recent call last):
+    ValueError: Heading, degrees true: 725 is not between 0 and 355.
+    """
+
+    name: str
+    label: str
+    low: float
+    high: float
+    default: float
+    step: float = 1
+    log: bool = False
+
+    def __post_init__(self):
+        if not self.low < self.high or not self.step > 0 or (self.log and self.low <= 0):
+            raise ValueError(
+                f"Slider {self.name!r} runs from {self.low!r} to {self.high!r} by {self.step!r}; low "
+                "must lie below high, step above 0, and a logarithmic slider above 0."
+            )
+        self.checked(self.default)
+
+    def checked(self, value):
+        """``value`` as a tidy number, or a ValueError in the words of the label."""
+        try:
+            number = float(value)
+        except (TypeError, ValueError):
+            number = math.nan
+        if not math.isfinite(number):
+            raise ValueError(f"{self.label}: {value!r} is not a number.")
+        if not self.low <= number <= self.high:
+            raise ValueError(
+                f"{self.label}: {number:.10g} is not between {self.low:g} and {self.high:g}."
+            )
+        whole = all(float(n).is_integer() for n in (self.low, self.high, self.default, self.step))
+        number = float(f"{number:.10g}")
+        return int(number) if whole and not self.log and number.is_integer() else number
+
+    def on_slider(self, value):
+        """A slider's own ``value`` without the noise of its arithmetic, inside the limits."""
+        tidy = float(f"{value:.3g}") if self.log else float(f"{value:.10g}")
+        return min(max(tidy, self.low), self.high)
+
+    def ends(self):
+        """Every end that a test has to visit."""
+        return self.low, self.high
+
+    def widgets(self, label_px):
+        """The number box and the slider, in this order; ``label_px`` keeps room for the label."""
+        box = ipywidgets.FloatText(
+            value=self.default,
+            step=_box_step(self),
+            description=self.label,
+            style={"description_width": f"{label_px}px"},
+            layout={"width": f"{label_px + 110}px", "flex": "0 0 auto"},
+        )
+        common = {"readout": False, "layout": {"flex": "1 1 120px", "width": "auto"}}
+        if self.log:
+            low, high = math.log10(self.low), math.log10(self.high)
+            slider = ipywidgets.FloatLogSlider(
+                value=self.default, min=low, max=high, step=self.step, **common
+            )
+        else:
+            slider = ipywidgets.FloatSlider(
+                value=self.default, min=self.low, max=self.high, step=self.step, **common
+            )
+        return box, slider
+
+
+def _box_step(slider):
+    """The box's own arrows: one step, or any number where steps are decades."""
+    return None if slider.log else slider.step
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of several names: ``name`` as the drawing takes it, ``label`` in words, ``options`` the
+    names (text, at least one, none twice), ``default`` one of them (None: the first).
+
+    >>> Choice("mount", "Mount", ["mast", "attic"]).checked("roof")
+    Traceback (most recent call last):
+    ValueError: Mount: 'roof' is not one of mast, attic.
+    """
+
+    name: str
+    label: str
+    options: tuple
+    default: str = None
+
+    def __post_init__(self):
+        options = tuple(str(option) for option in self.options)
+        if not options or len(set(options)) < len(options):
+            raise ValueError(
+                f"{self.label}: there must be something to choose from, and no name twice; "
+                f"there is {', '.join(options) or 'nothing'}."
+            )
+        object.__setattr__(self, "options", options)
+        object.__setattr__(self, "default", options[0] if self.default is None else self.default)
+        self.checked(self.default)
+
+    def checked(self, value):
+        """``value`` if it is one of the options, or a ValueError that lists them."""
+        if value not in self.options:
+            raise ValueError(f"{self.label}: {value!r} is not one of {', '.join(self.options)}.")
+        return value
+
+    def on_slider(self, value):
+        """A list's own ``value`` as it is."""
+        return value
+
+    def ends(self):
+        """Every end that a test has to visit."""
+        return self.options
+
+    def widgets(self, label_px):
+        """One list; ``label_px`` keeps room for the label."""
+        return (
+            ipywidgets.Dropdown(
+                options=self.options,
+                value=self.default,
+                description=self.label,
+                style={"description_width": f"{label_px}px"},
+                layout={"width": f"{label_px + 300}px"},
+            ),
+        )
+
+
+@dataclass(frozen=True)
+class Switch:
+    """Yes or no: ``name`` as the drawing takes it, ``label`` in words, ``default`` True or False.
+
+    >>> Switch("amplifier", "Amplifier at the mast").checked(True)
+    True
+    """
+
+    name: str
+    label: str
+    default: bool = False
+
+    def checked(self, value):
+        """``value`` if it is True or False, or a ValueError."""
+        if not isinstance(value, bool):
+            raise ValueError(f"{self.label}: {value!r} is neither True nor False.")
+        return value
+
+    def on_slider(self, value):
+        """A tick box's own ``value`` as it is."""
+        return value
+
+    def ends(self):
+        """Every end that a test has to visit."""
+        return False, True
+
+    def widgets(self, label_px):
+        """One tick box, indented by ``label_px``."""
+        return (
+            ipywidgets.Checkbox(
+                value=self.default,
+                description=self.label,
+                indent=False,
+                layout={"width": "auto", "margin": f"2px 2px 2px {label_px + 12}px"},
+            ),
+        )
+
+
+def label_room_px(controls):
+    """Pixels that hold the longest label of ``controls`` that stands before a box or a list."""
+    return 12 + round(
+        7.2 * max((len(c.label) for c in controls if not isinstance(c, Switch)), default=0)
+    )
