@@ -193,7 +193,7 @@ def taken_back(header, rows):
 
     >>> rows = [["20:15", "82", ""], ["20:16", "82", "voids the reading of 20:15"]]
     >>> taken_back(["time", "reading", "note"], rows)
-    ({0, 1}, ('readings.csv: 1 reading was taken back.',))
+    ({0, 1}, ('1 reading was taken back',))
     """
     if "note" not in header or "time" not in header:
         return set(), ()
@@ -210,4 +210,4 @@ def taken_back(header, rows):
     if not count:
         return out, ()
     s, was = ("", "was") if count == 1 else ("s", "were")
-    return out, (f"readings.csv: {count} reading{s} {was} taken back.",)
+    return out, (f"{count} reading{s} {was} taken back",)

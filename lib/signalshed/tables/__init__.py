@@ -13,21 +13,17 @@ writing        ``write_csv``, ``write_atomic``; ``CannotSave``
 =============  ================================================================================
 """
 
+from .meter_specs import METER, READINGS
 from .problems import BadTable, Problems
 from .reading import check_csv, read
 from .spec import Column, Spec, Variant
-from .specs import (
-    METER,
-    READINGS,
-    RECEIVE_PATTERN,
-    SPECS,
-    STATIONS,
-    TRANSMIT_PATTERN,
-    TRIAL_GAINS,
-)
+from .specs import RECEIVE_PATTERN, STATIONS, TRANSMIT_PATTERN, TRIAL_GAINS
 from .text import read_text
 from .toml import check_keys, read_toml
 from .writing import CannotSave, write_atomic, write_csv
+
+SPECS = {spec.file: spec for spec in (STATIONS, READINGS, METER, TRIAL_GAINS)}
+"""All of them by file name."""
 
 __all__ = [
     "METER",

@@ -75,6 +75,35 @@ def find_delimiter(text, known):
     return best if score(best)[1] > 1 else ","
 
 
+def without_torn(text, known):
+    """The text of a log without lines cut short while they were written, and their numbers.
+
+    A log has one line per row. A torn line has fewer cells than the header or an open quotation mark;
+    it is made blank, so that the rows after it keep their numbers.
+
+    >>> without_torn("time,note\\n20:15,dry\\n20:1\\n20:17,\\"we\\n", {"time"})
+    ('time,note\\n20:15,dry\\n\\n\\n', [3, 4])
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    if not text.strip():
+        return text, []
+    delimiter = find_delimiter(text, known)
+    first = next(k for k, line in enumerate(lines) if line.strip())
+    width = len(next(csv.reader([lines[first]], delimiter=delimiter)))
+    torn = [
+        k
+        for k, line in enumerate(lines)
+        if k > first and line.strip() and _is_torn(line, width, delimiter)
+    ]
+    for k in torn:
+        lines[k] = ""
+    return "\n".join(lines), [k + 1 for k in torn]
+
+
+def _is_torn(line, width, delimiter):
+    return line.count('"') % 2 == 1 or len(next(csv.reader([line], delimiter=delimiter))) < width
+
+
 def _record_of(text, delimiter):
     """Number of the first record that cannot be read."""
     count = 0

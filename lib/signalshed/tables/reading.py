@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .cells import convert, did_you_mean
-from .layout import DELIMITERS, cut, normal, point_decimals
+from .layout import DELIMITERS, cut, normal, point_decimals, without_torn
 from .problems import Problems
 from .text import read_text
 
@@ -75,13 +75,19 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     if text is None:
         return None
     known = spec.known()
+    text, torn = without_torn(text, known.keys() | mapping.keys()) if spec.is_log else (text, [])
     sheet = cut(text, known.keys() | mapping.keys(), file, problems)
     if sheet is None:
         return None
     left_out = _left_out(sheet, mapping, leave_out)
     places = _places(sheet, known, mapping, spec, file, problems)
     numbers = {p: pair for p, pair in places.items() if pair[0].kind == "number"}
-    notes = [*left_out, _delimiter_note(sheet), point_decimals(sheet, numbers, file, problems)]
+    notes = [
+        *_torn_notes(torn),
+        *left_out,
+        _delimiter_note(sheet),
+        point_decimals(sheet, numbers, file, problems),
+    ]
     by_column = {pair[0].name: (p, pair[1]) for p, pair in places.items()}
     data, is_bad = {}, np.zeros(len(sheet.rows), dtype=bool)
     for column in spec.columns:
@@ -98,6 +104,10 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
         names={name: sheet.header[p] for name, (p, _) in by_column.items()},
         compass=tuple(n for n, (_, v) in by_column.items() if v is not None and v.is_compass),
     )
+
+
+def _torn_notes(numbers):
+    return [f"row {n} was cut off while it was written and is left out" for n in numbers]
 
 
 def _left_out(sheet, mapping, leave_out):

@@ -130,6 +130,9 @@ class Column:
 class Spec:
     """One kind of CSV file: ``file`` its usual name, ``about`` what it is for, and its ``columns``.
 
+    ``is_log`` marks a file that grows by a line at a time: a line cut short by a power failure is left
+    out with a note, where any other file has it reported as a problem.
+
     >>> spec = Spec("pads.csv", "a ladder", (Column("pad_db", "number", "pad", unit="dB"),))
     >>> spec.header()
     ['pad_db']
@@ -138,6 +141,7 @@ class Spec:
     file: str
     about: str
     columns: tuple
+    is_log: bool = False
 
     def header(self):
         """Names of the columns in their usual order."""

@@ -1,0 +1,451 @@
+"""A site folder opened: every way of saying the same gives the same site."""
+
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import signalshed as shed
+from signalshed import facts, site, tables
+from signalshed.site import blanks, keys
+from signalshed.site.folders import inside
+from signalshed.site.stations import COLUMNS
+
+FOLDERS = Path(__file__).parent / "data" / "folders"
+
+
+@pytest.fixture(scope="module")
+def roof():
+    return site.open_site(FOLDERS / "roof")
+
+
+@pytest.fixture
+def copy(tmp_path):
+    shutil.copytree(FOLDERS, tmp_path / "all")
+    return tmp_path / "all" / "roof"
+
+
+def with_stations(copy, text, mapping=None):
+    """The stations of the site with a list of its own only."""
+    toml = (copy / "site.toml").read_text().replace('town = "../town"\n', "")
+    (copy / "site.toml").write_text(toml)
+    (copy / "stations.csv").write_text(text)
+    return site.open_site(copy, mapping).stations
+
+
+def default(name):
+    return facts.value("station_defaults", name)
+
+
+# ---- what the folder says is what the site holds ----------------------------------------------------
+
+
+def test_place_and_settings(roof):
+    assert roof.place == site.Place("test roof", 30.45, -40.70)
+    assert (roof.region, roof.certainty, roof.noise) == ("us", 0.9, "rural")
+    assert roof.tuner.noise_figure_db == 6 and roof.tuner.decodes("ATSC3")
+
+
+def test_stations_keep_their_order_and_columns(roof):
+    assert roof.stations.columns.tolist() == list(COLUMNS)
+    assert roof.stations["station"].tolist() == [
+        "Gazette",
+        "Herald",
+        "Lantern",
+        "Cornet",
+        "Pop Wave",
+    ]
+    assert roof.stations["rf_channel"].tolist() == ["14", "9", "36", "22", "251"]
+    assert roof.stations["shown_channels"][0] == "14.1 14.2"
+    assert roof.stations["wanted"].tolist() == [True, True, True, False, False]
+    assert roof.stations["wanted"].dtype == bool
+
+
+def test_frequency_comes_from_the_channel_and_for_radio_from_the_list(roof):
+    # 47 CFR 73.603: RF 14 is 470 to 476 MHz, 9 is 186 to 192, 36 is 602 to 608.
+    assert roof.stations["freq_mhz"].tolist() == [473, 189, 605, 521, 98.1]
+    assert roof.stations["bandwidth_mhz"].tolist() == [6, 6, 6, 6, 0.2]
+
+
+def test_bearing_and_distance_are_geodesic(roof):
+    # On a sphere of 6371 km by the haversine formula; an ellipsoid differs by at most 0.6 %.
+    lat, lon = np.deg2rad(roof.stations[["latitude_deg", "longitude_deg"]].to_numpy().T)
+    here = np.deg2rad([30.45, -40.70])
+    h = np.sin((lat - here[0]) / 2) ** 2
+    h += np.cos(lat) * np.cos(here[0]) * np.sin((lon - here[1]) / 2) ** 2
+    np.testing.assert_allclose(
+        roof.stations["distance_km"], 2 * 6371 * np.arcsin(np.sqrt(h)), rtol=6e-3
+    )
+    y = np.sin(lon - here[1]) * np.cos(lat)
+    x = np.cos(here[0]) * np.sin(lat) - np.sin(here[0]) * np.cos(lat) * np.cos(lon - here[1])
+    np.testing.assert_allclose(
+        roof.stations["bearing_deg"], np.rad2deg(np.arctan2(y, x)) % 360, atol=0.2
+    )
+
+
+def test_power_toward_the_site_wins_then_pattern_then_maximum_then_a_usual_one(roof):
+    s = roof.stations.set_index("station")
+    assert s["erp_kw"]["Gazette"] == 310 and s["unknown_sd_db"]["Gazette"] == 0
+    assert s["erp_kw"]["Herald"] == 40
+    assert "may be far less than the maximum" in s["note"]["Herald"]
+    assert s["unknown_sd_db"]["Herald"] == default("only_maximum_sd_db")
+    assert s["erp_kw"]["Cornet"] == default("unknown_power_uhf_kw")
+
+
+def test_pattern_is_read_at_the_bearing_from_the_station_to_the_site(roof):
+    # Lantern lies south-west of the roof, so it sees the roof at 51 degrees: between the rows 0 (1.0)
+    # and 90 (0.5 of the field, a quarter of the power), linear in power.
+    lantern = roof.stations.set_index("station").loc["Lantern"]
+    back = shed.earth.bearing_deg(30.10, -41.20, 30.45, -40.70)
+    assert 45 < back < 60
+    assert lantern["erp_kw"] == pytest.approx(1000 * (1 - back / 90 * 0.75), rel=1e-9)
+    assert lantern["unknown_sd_db"] == 0
+
+
+def test_nulls_of_a_transmit_pattern_are_filled(copy):
+    (copy.parent / "town/patterns/lantern.csv").write_text(
+        "azimuth_deg,relative_field\n0,0\n90,0\n180,1\n270,0\n"
+    )
+    s = site.open_site(copy).stations.set_index("station")
+    assert s["erp_kw"]["Lantern"] == pytest.approx(1000 * 10 ** (-default("deepest_null_db") / 10))
+
+
+def test_what_is_not_known_adds_up_in_squares_and_is_said(roof):
+    cornet = roof.stations.set_index("station").loc["Cornet"]
+    both = np.hypot(default("unknown_power_sd_db"), default("unknown_height_sd_db"))
+    assert cornet["unknown_sd_db"] == pytest.approx(both)
+    assert cornet["haat_m"] == default("unknown_height_m") and np.isnan(cornet["antenna_amsl_m"])
+    assert cornet["note"].startswith("typed from a scan; power unknown")
+    assert any("height unknown" in note and "1 of 5" in note for note in roof.notes)
+
+
+def test_defaults_are_said(roof):
+    assert "site.toml: tuner: max_input_dbm is taken as -8, since nothing is said." in roof.notes
+
+
+def test_mounts_and_feeds(roof):
+    window, mast = roof.mount("window"), roof.mount("roof mast")
+    assert window.height_agl_m == pytest.approx(3.048) and window.open_to_deg == 130
+    assert mast.aim == "fixed" and roof.feed(mast.feed).amplifiers == ("mast amplifier",)
+    # By hand: 16 dB gain, 18 m of cable at its own loss, 0.5 dB filter, 3.5 dB splitter, 1 dB plate.
+    cable = -shed.chain.coax("series6", 18).gain_at_db(600)
+    assert roof.feed("mast line").line(600).gain_db == pytest.approx(16 - cable - 0.5 - 3.5 - 1)
+    bench = -shed.chain.coax("series6", 3.048).gain_at_db(600)
+    assert roof.feed("bench").line(600).gain_db == pytest.approx(-3 - bench)
+
+
+def test_an_amplifier_without_its_supply_is_a_loss(copy):
+    text = (
+        (copy / "site.toml").read_text().replace("gain_db = 16,", "gain_db = 16, powered = false,")
+    )
+    (copy / "site.toml").write_text(text)
+    line = site.open_site(copy).feed("mast line")
+    assert line.amplifiers == () and line.line(600).gain_db < -20
+
+
+def test_antennas_from_numbers_patterns_and_a_trial(roof):
+    loop, banded, mesh = (roof.antenna(n) for n in ("loop", "banded", "mesh"))
+    assert loop.gain_dbd(539) == 1.5 and loop.lives == ("mast", "window") and loop.effort == 1
+    # 47 CFR 73.603: channels 14 to 36 run from 470 to 608 MHz.
+    assert (loop.freq_mhz[0], loop.freq_mhz[-1]) == (470, 608)
+    assert banded.gain_dbd(539) == pytest.approx(6.75) and banded.polarization == "vertical"
+    assert roof.antenna("measured").gain_dbd(500, 45) == pytest.approx(1.0)
+    shape = roof.antenna("shape")
+    assert shape.gain_dbd(500, 0) == 8 and shape.gain_dbd(500, 135) == pytest.approx(8 - 12.5)
+    assert mesh.source == "trial" and mesh.gain_dbd(539) == pytest.approx(7.0)
+    # The 90 % interval is 1.645 standard deviations either way.
+    assert mesh.spread_db == pytest.approx(2 / 1.645)
+
+
+def test_readings_are_as_written_less_those_taken_back(roof):
+    assert roof.readings["rf_channel"].tolist() == ["14", "9"]
+    assert roof.readings["locked"].tolist() == [True, False]
+    assert roof.readings["time"][0] == pd.Timestamp("2026-05-02T01:15:00Z")
+    assert roof.readings["note"][1] == "=rain"
+    assert "readings.csv: 1 reading was taken back." in roof.notes
+    assert any("'gone'" in note and "teach nothing" in note for note in roof.notes)
+    assert roof.ladder["pad_db"].tolist() == [0, 20]
+
+
+def test_the_whole_job_runs_on_it(roof):
+    table = shed.advice.rank(roof, roofs=50)
+    assert {"roof mast", "window"} == set(table["mount"])
+
+
+# ---- other ways of saying the same ------------------------------------------------------------------
+
+
+@pytest.fixture
+def plain(copy):
+    """Stations of a list with true bearings and kilometres."""
+    return with_stations(
+        copy,
+        "station,rf_channel,standard,bearing_deg,distance_km,erp_toward_kw,antenna_height_m\n"
+        "Gazette,14,ATSC1,25,54.717696,310,152.4\n",
+    )
+
+
+@pytest.mark.parametrize(
+    ("header", "cells"),
+    [
+        ("bearing_deg,distance_mi,erp_toward_kw,antenna_height_m", "25,34,310,152.4"),
+        ("bearing_true_deg,distance_km,erp_toward_w,antenna_height_ft", "25,54.717696,310000,500"),
+        ("antenna_height_ft,erp_toward_dbk,distance_mi,bearing_deg", "500,24.913616938,34,25"),
+    ],
+)
+def test_units_by_the_name_of_the_column(copy, plain, header, cells):
+    other = with_stations(copy, f"station,rf_channel,standard,{header}\nGazette,14,ATSC1,{cells}\n")
+    columns = ["bearing_deg", "distance_km", "erp_kw", "haat_m"]
+    np.testing.assert_allclose(
+        other[columns].astype(float), plain[columns].astype(float), rtol=1e-9
+    )
+
+
+def test_other_column_names_and_channels_written_as_numbers(copy, plain):
+    text = "Call sign,Ch,Std,Az,Miles,kW,Feet,Owner\nGazette,14.0,ATSC 1.0,25,34,310,500,somebody\n"
+    names = {"Call sign": "station", "Ch": "rf_channel", "Std": "standard", "Az": "bearing_deg"}
+    names |= {"Miles": "distance_mi", "kW": "erp_toward_kw", "Feet": "antenna_height_ft"}
+    other = with_stations(copy, text, names | {"Owner": None})
+    pd.testing.assert_frame_equal(other, plain, check_exact=False)
+    nested = with_stations(copy, text, {"stations.csv": names | {"*": None}})
+    pd.testing.assert_frame_equal(nested, plain, check_exact=False)
+
+
+def test_semicolons_and_decimal_commas(copy, plain):
+    other = with_stations(
+        copy,
+        "station;rf_channel;standard;bearing_deg;distance_km;erp_toward_kw;antenna_height_m\n"
+        "Gazette;14;ATSC1;25,0;54,717696;310;152,4\n",
+    )
+    pd.testing.assert_frame_equal(other, plain)
+
+
+def test_west_positive_longitudes(copy):
+    head = "station,rf_channel,standard,latitude_deg,"
+    east = with_stations(copy, head + "longitude_deg\nA,14,ATSC1,30.8,-40.5\n")
+    west = with_stations(copy, head + "longitude_west_deg\nA,14,ATSC1,30.8,40.5\n")
+    pd.testing.assert_frame_equal(east, west)
+
+
+def test_coordinates_and_bearing_with_distance_agree_both_ways(copy):
+    head = "station,rf_channel,standard,latitude_deg,longitude_deg,bearing_deg,distance_km\n"
+    bearing, distance = shed.earth.bearing_and_distance(30.45, -40.70, 30.8, -40.5)
+    one = with_stations(copy, head + "A,14,ATSC1,30.8,-40.5,,\n")
+    other = with_stations(copy, head + f"A,14,ATSC1,,,{bearing},{distance}\n")
+    both = with_stations(copy, head + f"A,14,ATSC1,30.8,-40.5,{bearing:.0f},{distance:.0f}\n")
+    columns = ["bearing_deg", "distance_km"]
+    np.testing.assert_allclose(one[columns], other[columns], rtol=1e-9)
+    pd.testing.assert_frame_equal(one, both)
+
+
+def test_the_towns_list_and_the_sites_own_are_joined(copy):
+    (copy / "stations.csv").write_text(
+        "station,rf_channel,standard,bearing_deg,distance_km\nHut,30,ATSC1,80,3\n"
+    )
+    stations = site.open_site(copy).stations
+    assert stations["station"].tolist()[-1] == "Hut" and len(stations) == 6
+
+
+def test_same_name_on_another_channel_or_place_is_another_station(copy):
+    head = "station,place,rf_channel,standard,bearing_deg,distance_km\n"
+    text = head + "A,X,14,ATSC1,1,30\nA,X,15,ATSC1,1,30\nA,Y,14,ATSC1,90,30\n"
+    assert len(with_stations(copy, text)) == 3
+
+
+@pytest.mark.parametrize(
+    ("region", "channel", "centre"),
+    # GE06 plan: UHF channel 21 is 470 to 478 MHz. Australia's channel 9A is 202 to 209 MHz.
+    [("ge06", "21", 474), ("au", "9a", 205.5)],
+)
+def test_other_regions(copy, region, channel, centre):
+    text = (copy / "site.toml").read_text()
+    text = text.replace('region = "us"', f'region = "{region}"').replace("ATSC1", "DVB-T")
+    (copy / "site.toml").write_text(text.replace("ATSC3", "DVB-T2"))
+    antennas = '[[antennas]]\nname = "a"\ngain_dbd = 3\nlow_mhz = 170\nhigh_mhz = 694\n'
+    (copy / "antennas.toml").write_text(antennas)
+    (copy / "readings.csv").unlink()
+    head = "station,rf_channel,standard,bearing_deg,distance_km\n"
+    stations = with_stations(copy, head + f"A,{channel},DVB-T,10,20\n")
+    assert stations["freq_mhz"][0] == centre and stations["rf_channel"][0] == channel.upper()
+
+
+# ---- the site as a thing ----------------------------------------------------------------------------
+
+
+def test_lookups_say_what_there_is(roof):
+    assert roof.mount(roof.mount("window")).name == "window"
+    for ask, words in (
+        (lambda: roof.mount("rof"), "'roof mast', 'window'"),
+        (lambda: roof.antenna("lop"), "'loop'"),
+        (lambda: roof.feed(None), "'mast line', 'bench'"),
+        (lambda: roof.mount(3), "There is no mount 3"),
+    ):
+        with pytest.raises(ValueError, match=words):
+            ask()
+
+
+def test_with_gives_a_new_site_and_leaves_the_old(roof):
+    more = roof.with_antenna(shed.antenna.plain_dipole())
+    assert "half-wave dipole" in more.antennas and "half-wave dipole" not in roof.antennas
+    fewer = roof.with_stations(roof.stations[roof.stations["wanted"]])
+    assert fewer.stations.index.tolist() == [0, 1, 2] and len(roof.stations) == 5
+    assert roof.with_belief("told").belief == "told" and roof.belief is None
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        {"kind": "tree"},
+        {"height_agl_m": 0},
+        {"open_from_deg": 725},
+        {"construction": "straw"},
+        {"aim": "maybe"},
+        {"blocked_loss_db": -1},
+        {"height_agl_m": float("nan")},
+    ],
+)
+def test_a_mount_refuses_nonsense(bad):
+    good = {"name": "m", "kind": "mast", "height_agl_m": 9.0}
+    with pytest.raises(ValueError, match=next(iter(bad))):
+        site.Mount(**{**good, **bad})
+
+
+@pytest.mark.parametrize("kind", site.MOUNT_KINDS)
+def test_every_kind_of_mount_is_in_the_facts_and_has_its_usual_aim(kind):
+    assert kind in set(facts.table("mount_kinds")["kind"])
+    aim = "never" if kind in ("vehicle", "boat") else "fixed"
+    assert site.Mount("m", kind, 3).aim == aim
+
+
+# ---- new folders ------------------------------------------------------------------------------------
+
+
+def test_blank_files_in_the_package_are_those_the_descriptions_give():
+    for name, text in blanks.files().items():
+        assert (blanks.TEMPLATES / name).read_text(encoding="utf-8") == text, name
+
+
+def test_every_key_and_column_stands_in_the_data_dictionary():
+    text = blanks.site_dictionary()
+    columns = [*keys.SITE, *keys.TUNER, *keys.MOUNT, *keys.FEED, *keys.ANTENNA]
+    columns += [c for part in keys.PARTS.values() for c in part]
+    columns += [c for spec in tables.SPECS.values() for c in spec.columns]
+    for column in columns:
+        assert f"| {column.name}" in text and column.meaning, column.name
+    assert "licence records" in blanks.town_dictionary()
+
+
+def test_a_folder_that_holds_something_is_refused(tmp_path):
+    folder = site.new_site(tmp_path / "roof")
+    before = {f: f.read_bytes() for f in folder.iterdir() if f.is_file()}
+    with pytest.raises(ValueError, match="holds something"):
+        site.new_site(folder)
+    with pytest.raises(ValueError, match="holds something"):
+        site.new_town(folder)
+    assert before == {f: f.read_bytes() for f in folder.iterdir() if f.is_file()}
+
+
+def test_a_folder_that_cannot_be_made_says_what_to_do(tmp_path):
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(tables.CannotSave, match="Choose a folder of your own"):
+        site.new_site(tmp_path / "file" / "roof")
+
+
+ANSWERS = {
+    "name": "Ünal's roof",
+    "latitude": 30.45,
+    "longitude": -40.7,
+    "region": "us",
+    "certainty": None,
+    "tuner": {"name": "set", "standards": ["ATSC1"], "noise_figure_db": None},
+    "mounts": [{"name": "mast", "kind": "mast", "height_agl_ft": 30}],
+    "feeds": [{"name": "cable", "parts": [{"coax": "series6", "length_m": 15}]}],
+}
+
+
+def test_ten_hand_typed_stations_in_a_blank_folder_give_a_ranking_and_a_report(tmp_path):
+    folder = site.new_site(tmp_path / "roof")
+    site.write_site(folder, ANSWERS)
+    header = tables.STATIONS.header()
+    with (folder / "stations.csv").open("a", encoding="utf-8") as file:
+        for k in range(10):
+            row = {"station": f"Station {k}", "rf_channel": str(14 + k), "standard": "ATSC1"}
+            row |= {"latitude_deg": f"{30.9 + k / 50}", "longitude_deg": f"{-40.5 - k / 30}"}
+            row |= {"erp_kw": "400", "antenna_height_m": "250"}
+            file.write(",".join(row.get(name, "") for name in header) + "\n")
+    roof = site.open_site(folder)
+    assert roof.name == "Ünal's roof" and len(roof.stations) == 10
+    ranking = shed.advice.rank(roof, roofs=200)
+    assert ranking["expected"].iloc[0] > 0
+
+
+def test_a_site_of_a_town_points_to_it(tmp_path):
+    town = site.new_town(tmp_path / "the town")
+    shutil.copy(FOLDERS / "town" / "stations.csv", town / "stations.csv")
+    shutil.copytree(FOLDERS / "town" / "patterns", town / "patterns", dirs_exist_ok=True)
+    folder = site.new_site(tmp_path / "roofs" / "mine", town=town)
+    assert not (folder / "stations.csv").exists()
+    site.write_site(folder, ANSWERS)
+    assert len(site.open_site(folder).stations) == 5
+
+
+def test_answers_are_checked_before_anything_is_written(tmp_path):
+    folder = site.new_site(tmp_path / "roof")
+    before = (folder / "site.toml").read_bytes()
+    with pytest.raises(tables.BadTable) as caught:
+        site.write_site(
+            folder, {**ANSWERS, "latitude": 95, "mounts": [{"name": "m", "kind": "tree"}]}
+        )
+    assert caught.value.problems["column"].tolist() == [
+        "latitude",
+        'mount "m": kind',
+        'mount "m": height_agl_m',
+    ]
+    with pytest.raises(tables.BadTable, match="exactly one of"):
+        site.write_antennas(folder, [{"name": "a"}])
+    assert (folder / "site.toml").read_bytes() == before
+
+
+def test_a_file_that_was_filled_in_is_not_replaced(tmp_path):
+    folder = site.new_site(tmp_path / "roof")
+    site.write_site(folder, ANSWERS)
+    before = (folder / "site.toml").read_bytes()
+    with pytest.raises(ValueError, match="filled in already"):
+        site.write_site(folder, ANSWERS)
+    assert (folder / "site.toml").read_bytes() == before
+    site.write_antennas(folder, [{"name": "a", "gain_dbd": 3, "low_mhz": 470, "high_mhz": 608}])
+    with pytest.raises(ValueError, match="filled in already"):
+        site.write_antennas(folder, [{"name": "b", "gain_dbd": 3, "low_mhz": 470, "high_mhz": 608}])
+
+
+# ---- file names -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../x.csv",
+        "/etc/passwd",
+        "a/../../x",
+        "C:\\x.csv",
+        "..\\x.csv",
+        "",
+        ".",
+        "a\x00b",
+        "a\nb",
+        "~|x",
+    ],
+)
+def test_names_that_lead_out_of_the_folder_are_refused(tmp_path, name):
+    with pytest.raises(ValueError, match="within the folder"):
+        inside(tmp_path, name)
+
+
+def test_a_link_that_leads_out_is_refused(tmp_path):
+    (tmp_path / "in").mkdir()
+    (tmp_path / "secret.csv").write_text("x")
+    (tmp_path / "in" / "link.csv").symlink_to(tmp_path / "secret.csv")
+    with pytest.raises(ValueError, match="leads out"):
+        inside(tmp_path / "in", "link.csv")
