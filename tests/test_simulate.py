@@ -1,13 +1,20 @@
 """Invented sites: made again from their seed they are the same, and truth stays what it was."""
 
+import importlib.util
+import re
+import zlib
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
 from scipy import stats
 
-from signalshed import advice, budget, chain, channels, meters, simulate, survey
+from signalshed import advice, budget, chain, channels, earth, meters, simulate, survey
 from signalshed.simulate import terrain, truths
+from signalshed.site.reading import open_site
 
+REPO = Path(__file__).resolve().parents[1]
 SETUP = survey.Setup("double loop with screen", "roof mast", heading_deg=38.0)
 
 
@@ -188,8 +195,10 @@ def test_pads_lower_the_reading_until_lock_is_lost(tuner):
     assert locked[0] and not locked[-1] and (np.diff(locked.astype(int)) <= 0).all()
     assert (np.diff(seen["reading"][locked]) <= 0).all()
     assert seen["reading"][~locked].isna().all()
-    margin = here.margin_db(survey.Setup("wire loop", "roof mast", heading_deg=38.0))[0]
     site = here.site
+    fade = budget.field_at(site, site.mount("roof mast")).fade_db[0]
+    day = truths.normal(1, "day", "2031-05-01", "24") * fade / 1.2816
+    margin = day + here.margin_db(survey.Setup("wire loop", "roof mast", heading_deg=38.0))[0]
     feed = site.feed(site.mount("roof mast").feed)
     cost = [float(chain.pad_cost_db(p, feed, site.tuner, 533.0)) for p in pads]
     assert locked.tolist() == [c <= margin for c in cost]
@@ -217,6 +226,113 @@ def test_ladder_begins_with_lock_and_ends_without(tuner):
     rows = simulate.ladder(here, SETUP, "24", range(0, 60, 3), tuner)
     for _, one in rows.groupby("scale"):
         assert one["locked"].iloc[0] and not one["locked"].iloc[-1]
+
+
+# ---- the committed demo folder -----------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def made():
+    spec = importlib.util.spec_from_file_location("make_demo", REPO / "tests" / "make_demo.py")
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    return script.files()
+
+
+def test_the_committed_demo_is_what_the_script_makes(made):
+    folder = REPO / "demo_data"
+    there = {p.relative_to(folder).as_posix(): p for p in folder.rglob("*") if p.is_file()}
+    assert sorted(there) == sorted(made), "run tests/make_demo.py and commit what it writes"
+    for name, data in made.items():
+        if name.endswith(".hgt"):
+            old = np.frombuffer(there[name].read_bytes(), ">i2").astype(int)
+            new = np.frombuffer(data, ">i2").astype(int)
+            # another linear algebra library may round one height in a million the other way
+            assert np.abs(old - new).max() <= 1 and (old != new).sum() < 20
+        else:
+            assert there[name].read_bytes() == data, f"{name}: run tests/make_demo.py"
+
+
+def test_the_demo_folder_stays_small(made):
+    assert sum(map(len, made.values())) < 8e6
+    tiles = [data for name, data in made.items() if name.endswith(".hgt")]
+    assert [len(t) for t in tiles] == [2 * 1201**2] * 2
+    assert sum(len(zlib.compress(t)) for t in tiles) < 1.5e6, "smooth land packs well"
+
+
+def test_tiles_share_their_edge(made):
+    east, west = (
+        np.frombuffer(made[f"town/terrain/{name}.hgt"], ">i2").reshape(1201, 1201)
+        for name in ("N30W041", "N30W042")
+    )
+    assert np.array_equal(east[:, 0], west[:, -1])
+
+
+@pytest.mark.parametrize("name", simulate.DEMO_SITES)
+def test_a_demo_folder_opens_as_the_site_in_memory(name):
+    opened, held = open_site(REPO / "demo_data" / name), simulate.demo_site(name)
+    pd.testing.assert_frame_equal(opened.stations, held.stations)
+    assert opened.mounts == held.mounts and list(opened.antennas) == list(held.antennas)
+    assert len(advice.rank(held, roofs=50)) > 2
+
+
+def test_the_demo_is_nowhere_and_names_nobody():
+    """Open sea between 29 and 31 north, 43 and 40 west, and no name shaped like a call sign."""
+    for name in simulate.DEMO_SITES:
+        site = simulate.demo_site(name)
+        assert 30 < site.place.latitude_deg < 31 and -42 < site.place.longitude_deg < -40
+        where = site.stations[["latitude_deg", "longitude_deg"]].dropna()
+        assert where["latitude_deg"].between(29, 31).all()
+        assert where["longitude_deg"].between(-43, -40).all()
+        names = " ".join([*site.stations["station"], *site.stations["place"], *site.antennas])
+        assert not re.search(r"\b[A-Z]{3,4}\b", names.replace("VHF", ""))
+
+
+def test_every_kind_of_column_is_used():
+    site = simulate.demo_site()
+    s = site.stations.set_index("station")
+    assert s["latitude_deg"].isna().sum() == 1 and np.isnan(s.loc["Lamplight", "latitude_deg"])
+    assert (simulate.demo_site("camper").stations["latitude_deg"].isna()).all()
+    assert set(s["service"]) == {"tv", "fm", "mobile"} and set(s["standard"]) >= {"ATSC1", "ATSC3"}
+    assert {"horizontal", "vertical", "both"} == set(s["polarization"])
+    assert s.loc["Lighthouse", "needs_cn_db"] == 18 and not s.loc["Oldmarsh", "wanted"]
+    assert s.loc["Cornet", "erp_kw"] < 30, "its pattern is below its greatest power here"
+    assert s.loc["Tollgate", "unknown_sd_db"] > 0 and s.loc["Gazette", "unknown_sd_db"] == 0
+    bands = channels.plan("us").loc[s.loc[s["service"] == "tv", "rf_channel"], "band"]
+    assert set(bands) == {"low VHF", "high VHF", "UHF"}
+    assert s["distance_km"].between(90, 110).any()
+    kinds = {m.kind for n in simulate.DEMO_SITES for m in simulate.demo_site(n).mounts.values()}
+    assert kinds >= {"mast", "roof", "attic", "window", "balcony", "vehicle", "boat"}
+
+
+def test_typed_heights_fit_the_land(land):
+    """Average terrain is the mean from 3 to 16 km along a radial (47 CFR 73.684, from memory)."""
+    s = simulate.demo_site().stations.dropna(subset=["antenna_amsl_m", "latitude_deg"])
+    s = s[(s["distance_km"] > 16) & s["longitude_deg"].between(-42, -40)]
+    s = s[s["latitude_deg"].between(30, 31) & (s["station"] != "Harvest")]
+    assert len(s) >= 9
+    for row in s.itertuples():
+        toward = (row.bearing_deg + 180) % 360
+        where = earth.destination(
+            row.latitude_deg, row.longitude_deg, toward, np.arange(3.0, 16.05, 0.1)
+        )
+        ground = land[
+            np.rint((31 - where[0]) * 1200).astype(int), np.rint((where[1] + 42) * 1200).astype(int)
+        ]
+        assert row.antenna_amsl_m - ground.mean() == pytest.approx(row.haat_m, abs=6)
+        foot = land[round((31 - row.latitude_deg) * 1200), round((row.longitude_deg + 42) * 1200)]
+        assert 20 < row.antenna_amsl_m - foot < 350, "a mast, not a cave or a kite"
+
+
+def test_readings_teach_what_is_true():
+    site = open_site(REPO / "demo_data" / "hill_house")
+    truth_db = simulate.truth().path_db
+    wiser = survey.inform(site)
+    read = site.stations["rf_channel"].isin(site.readings["rf_channel"]).to_numpy()
+    z = (truth_db - wiser.belief.mean_db())[read] / wiser.belief.sd_db()[read]
+    assert np.abs(z).max() < 3.5
+    before = np.sqrt(np.mean(truth_db[read] ** 2))
+    assert np.sqrt(np.mean((truth_db - wiser.belief.mean_db())[read] ** 2)) < 0.8 * before
 
 
 # ---- the demo teaches ---------------------------------------------------------------------------

@@ -14,6 +14,9 @@ from .truths import normal
 WANDER_DB = 0.7
 """One standard deviation of the signal itself from one reading to the next, dB."""
 
+FADE_SDS = 1.2816
+"""The fade to the level held 90 % of the time, in standard deviations of the level over time."""
+
 HALF_SWING_DB = 0.8
 """How far the needle swings either way while it is watched, dB of signal."""
 
@@ -32,7 +35,8 @@ def readings(truth, plan, tuner_meters, seed=1, wander_db=WANDER_DB):
     Parameters: ``truth`` a Truth; ``plan`` a DataFrame with time, mount, antenna, meter, scale,
     rf_channel and heading_deg, and pad_db, pad_at, amplifier, note where there is any;
     ``tuner_meters`` a dict from scale to meters.Meter; ``seed`` of what wanders from row to row, by
-    ``wander_db`` (one standard deviation). On a channel with several stations the strongest is seen.
+    ``wander_db`` (one standard deviation); beyond the horizon every day brings its own level too. On a
+    channel with several stations the strongest is seen.
 
     >>> from signalshed import meters
     >>> from signalshed.simulate import demo_site, truth_of
@@ -46,8 +50,9 @@ def readings(truth, plan, tuner_meters, seed=1, wander_db=WANDER_DB):
     missing = {k: v for k, v in _DEFAULTS.items() if k not in plan.columns}
     rows = plan.reset_index(drop=True).assign(**missing)
     wander = [wander_db * normal(seed, "reading", str(k)) for k in rows.index]
+    there = {}
     pairs = zip(rows.itertuples(index=False), wander, strict=True)
-    seen = [_look(truth, row, tuner_meters[row.scale], db) for row, db in pairs]
+    seen = [_look(truth, row, tuner_meters[row.scale], db, seed, there) for row, db in pairs]
     return rows.assign(**pd.DataFrame(seen, index=rows.index))
 
 
@@ -77,29 +82,33 @@ def ladder(truth, setup, rf_channel, pads_db, tuner_meters):
     return rows[["meter", "scale", "rf_channel", "pad_db", "pad_at", "reading", "locked"]]
 
 
-def _look(truth, row, meter, wander_db):
+def _look(truth, row, meter, wander_db, seed, there):
     """Reading, its lowest and highest, and lock, for one row of a plan."""
-    over, margin = _at_the_set(truth, row)
+    key = (row.mount, row.antenna, row.pad_db, row.pad_at, row.heading_deg, row.rf_channel)
+    if key not in there:
+        there[key] = _at_the_set(truth, row)
+    over, margin, fade_db = there[key]
+    day = str(getattr(row, "time", ""))[:10]
+    now = wander_db + fade_db / FADE_SDS * normal(seed, "day", day, str(row.rf_channel))
     follows = over if meter.reads_without_lock else margin
-    swing = HALF_SWING_DB * np.array([-1.0, 0.0, 1.0])
-    low, middle, high = meter.show(follows + wander_db + swing)[0]
-    locked = bool(margin + wander_db >= 0)
+    low, middle, high = meter.show(follows + now + HALF_SWING_DB * np.array([-1.0, 0.0, 1.0]))[0]
+    locked = bool(margin + now >= 0)
     if not (locked or meter.reads_without_lock):
         low, middle, high = np.nan, np.nan, np.nan
     return {"reading": middle, "reading_low": low, "reading_high": high, "locked": locked}
 
 
 def _at_the_set(truth, row):
-    """The strongest station on the row's channel: its level over a quiet UHF edge, its spare dB."""
+    """The strongest station on the row's channel: level over a quiet UHF edge, spare dB, fade."""
     site = truth.site
     _, mount, feed = survey.parts_of(site, survey.Setup(row.antenna, row.mount))
     feed = feed.with_pad(row.pad_db, row.pad_at) if row.pad_db else feed
     spare_db = truth.margin_db(survey.Setup(row.antenna, mount, feed, float(row.heading_deg)))
     spare_db = np.where(site.stations["rf_channel"] == str(row.rf_channel), spare_db, np.nan)
     if np.isnan(spare_db).all():
-        return -60.0, -60.0
+        return -60.0, -60.0, 0.0
     i = int(np.nanargmax(spare_db))
     this = budget.link(site, mount, feed)
     level_dbm = spare_db[i] + this.needs_cn_db[i] + this.noise_dbm[i]
     edge_dbm = chain.thermal_noise_dbm(6.0) + site.tuner.noise_figure_db + this.needs_cn_db[i]
-    return level_dbm - edge_dbm, spare_db[i]
+    return level_dbm - edge_dbm, spare_db[i], this.field.fade_db[i]

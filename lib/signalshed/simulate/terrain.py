@@ -54,6 +54,32 @@ def _relief():
     return list(table.itertuples(index=False))
 
 
+def hgt_tiles(heights, south_deg=30, west_deg=-42):
+    """Heights cut into terrain tiles: a dict from file name to the bytes of the file.
+
+    Parameters: ``heights`` (rows, columns) whole metres, north and west first: tiles of 1201 or 3601
+    square that share their edges; ``south_deg``, ``west_deg`` whole degrees, the corner.
+
+    >>> list(hgt_tiles(np.zeros((1201, 2401), np.int16)))
+    ['N30W042.hgt', 'N30W041.hgt']
+    """
+    cells = 3600 if (heights.shape[0] - 1) % 3600 == 0 else 1200
+    high, wide = ((n - 1) // cells for n in heights.shape)
+    tiles = {}
+    for row in range(high):
+        for column in range(wide):
+            north, west = south_deg + high - 1 - row, west_deg + column
+            part = heights[row * cells : (row + 1) * cells + 1, column * cells :][:, : cells + 1]
+            tiles[_tile_name(north, west)] = part.astype(">i2").tobytes()
+    return tiles
+
+
+def _tile_name(south_deg, west_deg):
+    """File name of the tile with this corner."""
+    north = f"{'N' if south_deg >= 0 else 'S'}{abs(south_deg):02d}"
+    return f"{north}{'E' if west_deg >= 0 else 'W'}{abs(west_deg):03d}.hgt"
+
+
 def fractal(rng, north_km, east_km, widest_km, highest, octaves=6):
     """Smooth noise about 0 on a grid: an array (north, east), in the unit of ``highest``.
 

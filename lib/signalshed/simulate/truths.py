@@ -84,7 +84,7 @@ def truth_of(site, seed):
     >>> bool(truth_of(demo_site(), seed=3).path_db.std() > 1)
     True
     """
-    site = site.with_belief(None)
+    site = site if site.belief is None else site.with_belief(None)
     mounts = {name: mount_error_db(site, mount, seed) for name, mount in site.mounts.items()}
     antennas = {
         name: antenna.spread_db * normal(seed, "antenna", name)

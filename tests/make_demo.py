@@ -1,0 +1,113 @@
+"""Write the folder demo_data: an invented town, the maker's house in it, and six who ask.
+
+    python tests/make_demo.py
+
+Everything comes from one seed and the tables of signalshed.simulate; running it again changes nothing.
+After a change to what the demo is made from, run it and commit what it wrote.
+"""
+
+import tempfile
+from pathlib import Path
+
+from signalshed import simulate, tables
+from signalshed.simulate import demo, evenings, terrain
+from signalshed.site import blanks
+
+FOLDER = Path(__file__).resolve().parents[1] / "demo_data"
+
+_README = """\
+# An invented town to practise on
+
+Nothing here exists: the island of Ostrel lies where there is open sea, and every name, station,
+antenna and reading on it is made up. What is true there is known to the program that made it, so a
+forecast can be checked. All of it comes from one seed; `python tests/make_demo.py` writes it again.
+
+| folder | what it is |
+|---|---|
+| `town` | what all sites share: the stations, a transmit pattern, two tiles of terrain |
+{sites}
+
+## What is in the town
+
+{stations} rows in `town/stations.csv`: {places}.
+
+- Quorrel Ridge, the main transmitter, stands to the north-east of town, Dunnabeck Hill to the
+  south-south-east: no narrow antenna hears both at once.
+- Schoolroom and Harvest are on high VHF, Foghorn on low VHF; most antennas here are for UHF.
+- Playbill and Almanac share RF 33. Lighthouse is ATSC 3.0, and its C/N is typed.
+- Bandstand transmits vertically, at a height nobody knows, and Oldmarsh is on its channel.
+- Of Tollgate only the greatest power is known; Cornet has a transmit pattern.
+- Farthing is 97 km away from the hill house. Saltpan and Oldmarsh lie beyond the terrain tiles.
+- Ballroom (FM) and the telephone mast in Pepper Lane can only hurt.
+
+`hill_house/stations.csv` adds a relay known by bearing and distance alone; the camper has typed a list
+of its own in miles and feet.
+
+## What the maker wrote down
+
+`hill_house/meter.csv` is the pads-and-meter ladder of the set in the living room, {rungs} rows.
+`hill_house/readings.csv` holds two evenings, {readings} rows: every channel once, pads, one channel
+turned all round, the attic and the window; one row was a slip, and another takes it back. What was
+true on those evenings stands nowhere here; `signalshed.simulate.truth("hill_house")` tells it, for
+those who want to look.
+
+## Data dictionary
+
+What every column and key means: [town](town/data_dictionary.md), [site](hill_house/data_dictionary.md).
+The terrain tiles are 16-bit big-endian heights in metres, 1201 by 1201, north and west first, named
+after their south-west corner; the sea is 0.
+"""
+
+
+def files():
+    """Every file of demo_data: a dict from path to bytes."""
+    found = {}
+    for path in sorted(demo.FOLDER.rglob("*")):
+        if path.is_file() and path.name != "relief.csv":
+            found[path.relative_to(demo.FOLDER).as_posix()] = path.read_bytes()
+    for name, data in terrain.hgt_tiles(simulate.land()).items():
+        found[f"town/terrain/{name}"] = data
+    ladder, readings = evenings.demo_ladder(), evenings.demo_readings()
+    found["hill_house/meter.csv"] = _csv(ladder, tables.METER)
+    found["hill_house/readings.csv"] = _csv(readings, tables.READINGS)
+    found["town/data_dictionary.md"] = blanks.town_dictionary().encode()
+    found["hill_house/data_dictionary.md"] = blanks.site_dictionary().encode()
+    found["README.md"] = _readme(len(ladder), len(readings)).encode()
+    return found
+
+
+def _csv(frame, spec):
+    """The bytes of a table as the library itself writes it."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "table.csv"
+        tables.write_csv(path, frame[[c for c in spec.header() if c in frame]], spec)
+        return path.read_bytes()
+
+
+def _readme(rungs, readings):
+    lines = []
+    for name in simulate.DEMO_SITES:
+        first = (demo.FOLDER / name / "site.toml").read_text(encoding="utf-8").splitlines()[0]
+        lines.append(f"| `{name}` | {first.removeprefix('# ')} |")
+    stations = tables.read(demo.FOLDER / "town" / "stations.csv", tables.STATIONS)
+    counts = stations["service"].value_counts()
+    places = stations.loc[stations["service"] == "tv", "place"].nunique()
+    others = counts["fm"] + counts["mobile"]
+    words = f"{counts['tv']} television stations at {places} places, and {others} neighbours"
+    return _README.format(
+        sites="\n".join(lines), stations=len(stations), places=words, rungs=rungs, readings=readings
+    )
+
+
+def write(folder=FOLDER):
+    """Write all files into ``folder``; tell which changed."""
+    for name, data in files().items():
+        path = folder / name
+        if not path.exists() or path.read_bytes() != data:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+            print("wrote", name)
+
+
+if __name__ == "__main__":
+    write()
