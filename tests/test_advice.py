@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from signalshed import advice, antenna, simulate, survey
+from signalshed import advice, antenna, chain, simulate, survey
+from signalshed.advice.changes import MAST_AMPLIFIER
 
 
 @pytest.fixture(scope="module")
@@ -73,8 +74,16 @@ def test_words_of_a_comparison():
     a = np.array([[True, True, True]] * 10)
     b = np.array([[True, False, False]] * 9 + [[True, True, True]])
     assert advice.compare_words(a, b) == (
-        "the best gets all that this gets, and 2 more, on 9 of 10 roofs like yours"
+        "the best gets all that this gets, and at least 2 more, on 9 of 10 roofs like yours"
     )
+    mixed = np.array([[True, False, False]] * 8 + [[True, True, True]] * 2)
+    assert advice.compare_words(mixed, b).startswith(
+        "the best gets all that this gets, and at least 2 more, on 1 of 10"
+    )
+    assert advice.compare_words(mixed, a[:, ::-1]).startswith("the same stations on 2 of 10")
+    assert advice.compare_words(b[:, [1, 0, 2]], b).endswith("on 1 of 10 roofs like yours")
+    swapped = np.vstack([a[:4], b[:6]]), np.vstack([b[:4], a[:6]])
+    assert advice.compare_words(*swapped).endswith("this gets more on 6 of 10")
     assert "same stations on more than 9 of 10" in advice.compare_words(a, a)
 
 
@@ -98,3 +107,18 @@ def test_the_same_seed_gives_the_same_ranking(site):
     setups = advice.possible_setups(site)[:3]
     one, two = (advice.rank(site, setups, roofs=200, seed=5) for _ in range(2))
     assert one.drop(columns="setup").equals(two.drop(columns="setup"))
+
+
+def test_no_cable_leaves_amplifier_and_splitter_in_line(site):
+    setup = survey.Setup("wire loop", "roof mast", "mast line, amplified")
+    table = advice.changes(site, setup)
+    gain = table.loc[table["change"].str.startswith("no cable"), "more"].item()
+    assert 0 <= gain < 1
+    assert not table["change"].str.startswith("the amplifier at the mast").any()
+
+
+def test_an_amplifier_behind_the_cable_is_better_before_it(site):
+    cable, amplifier = chain.coax("series6", 30), MAST_AMPLIFIER
+    setup = survey.Setup("wire loop", "roof mast", chain.Feed("at the set", (cable, amplifier)))
+    table = advice.changes(site, setup).set_index("change")
+    assert table.loc["the amplifier at the mast, not at the set", "more"] > 0.2

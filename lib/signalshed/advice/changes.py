@@ -67,13 +67,23 @@ def _tries(site, setup):
         yield "on the other side of the house", moved(**_other_side(mount))
     if mount.aim == "fixed":
         yield "a rotator", moved(aim="rotator")
-    if feed.parts:
-        yield "no cable at all (the most a shorter or thicker one can bring)", rewired(())
-    if not feed.amplifiers:
+    cables = [k for k, part in enumerate(feed.parts) if part.is_cable]
+    if cables:
+        rest = tuple(part for part in feed.parts if not part.is_cable)
+        yield "no cable at all (the most a shorter or thicker one can bring)", rewired(rest)
+    active = [k for k, part in enumerate(feed.parts) if not part.is_passive]
+    if not active:
         yield "an amplifier at the mast", rewired((MAST_AMPLIFIER, *feed.parts))
-    elif feed.parts[0].is_passive:
-        passive = tuple(p for p in feed.parts if p.is_passive)
-        yield "the amplifier at the mast, not at the set", rewired((MAST_AMPLIFIER, *passive))
+    elif cables and cables[0] < active[0]:
+        yield "the amplifier at the mast, not at the set", rewired(_at_the_mast(feed.parts))
+
+
+def _at_the_mast(parts):
+    """The parts with their first amplifier moved before the first cable."""
+    first = next(k for k, part in enumerate(parts) if not part.is_passive)
+    rest = parts[:first] + parts[first + 1 :]
+    cable = next(k for k, part in enumerate(rest) if part.is_cable)
+    return (*rest[:cable], parts[first], *rest[cable:])
 
 
 def _sees_part(mount: Mount):

@@ -173,24 +173,28 @@ def _picks(table):
 def compare_words(better, other):
     """What one setup brings over another on common roofs, in words.
 
+    The number said is the greatest that holds on nearly as many roofs as "1 more" does.
     Parameters: ``better`` and ``other`` bool (roof, station).
 
     >>> a = np.array([[True, True], [True, True]]); b = np.array([[True, False], [True, True]])
     >>> compare_words(a, b)
-    'the best gets all that this gets, and 1 more, on 5 of 10 roofs like yours'
+    'the best gets all that this gets, and at least 1 more, on 5 of 10 roofs like yours'
     """
-    keeps = (better >= other).all(axis=1)
     extra = better.sum(axis=1) - other.sum(axis=1)
-    typical = (
-        max(int(np.median(extra[keeps & (extra > 0)])), 1) if (keeps & (extra > 0)).any() else 0
+    extra_where_kept = np.where((better >= other).all(axis=1), extra, 0)
+    shares = (extra_where_kept[:, None] >= np.arange(1, better.shape[1] + 1)).mean(axis=0)
+    if not shares[0] > 0:
+        same = (better == other).all(axis=1).mean()
+        return f"the same stations on {survey.roofs_words(same)} roofs like yours"
+    least = np.flatnonzero(shares >= 0.9 * shares[0])[-1]
+    words = (
+        f"the best gets all that this gets, and at least {least + 1} more, on "
+        f"{survey.roofs_words(shares[least])} roofs like yours"
     )
-    if typical == 0:
-        return f"the same stations on {survey.roofs_words((extra == 0).mean())} roofs like yours"
-    share = (keeps & (extra >= typical)).mean()
-    return (
-        f"the best gets all that this gets, and {typical} more, on "
-        f"{survey.roofs_words(share)} roofs like yours"
-    )
+    this_more = (extra < 0).mean()
+    if this_more < 0.05:
+        return words
+    return f"{words}; this gets more on {survey.roofs_words(this_more)}"
 
 
 def _why(site, setup):

@@ -45,6 +45,11 @@ class Part:
         """True for a part without a supply: cable, pad, filter, splitter."""
         return self.noise_figure_db is None
 
+    @property
+    def is_cable(self):
+        """True for a run of ``coax``."""
+        return isinstance(self.gain_db, _CableGain)
+
     def gain_at_db(self, freq_mhz):
         """Gain in dB at ``freq_mhz`` (any shape, above 0), same shape."""
         f = units.check("freq_mhz", freq_mhz, above=0)
