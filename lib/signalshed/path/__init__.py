@@ -3,22 +3,41 @@
 =================  ==========================================================================
 free_space         ``free_space_dbuv_m``: the ceiling
 average_terrain    ``average_terrain_dbuv_m``, ``average_terrain_note``: no map needed
+profile            ``profile_dbuv_m``, ``profile_terms``; ``Air``: on a terrain profile
+fading             ``fade_db``: how far it falls, and for how much of the time
+obstacle           ``obstacle``, ``Obstacle``: the point of a profile that decides
+edges              ``knife_edge_db``, ``fresnel_radius_m``, ``two_ray_gain_db``
 indoors            ``entry_loss_db``, ``entry_loss_sd_db``, ``entry_loss_note``: walls
 leaves             ``leaves_loss_db``: trees
 =================  ==========================================================================
 """
 
+from .air import Air
 from .average_terrain import average_terrain_dbuv_m, average_terrain_note
+from .edges import fresnel_radius_m, knife_edge_db, two_ray_gain_db
+from .fading import fade_db
 from .free_space import free_space_dbuv_m
 from .indoors import entry_loss_db, entry_loss_note, entry_loss_sd_db
 from .leaves import leaves_loss_db
+from .obstacle import Obstacle, obstacle
+from .profile import ProfileTerms, profile_dbuv_m, profile_terms
 
 __all__ = [
+    "Air",
+    "Obstacle",
+    "ProfileTerms",
     "average_terrain_dbuv_m",
     "average_terrain_note",
     "entry_loss_db",
     "entry_loss_note",
     "entry_loss_sd_db",
+    "fade_db",
     "free_space_dbuv_m",
+    "fresnel_radius_m",
+    "knife_edge_db",
     "leaves_loss_db",
+    "obstacle",
+    "profile_dbuv_m",
+    "profile_terms",
+    "two_ray_gain_db",
 ]
