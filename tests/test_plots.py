@@ -3,12 +3,14 @@
 import re
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib import colors
+from statsmodels.stats.proportion import proportion_confint
 
-from signalshed import advice, budget, plots, simulate, survey
+from signalshed import advice, budget, earth, meters, plots, simulate, survey
 from signalshed.plots import labels, style
 from signalshed.plots.strip import SIZE_IN, drawn_rows, pattern_db, strip_limits_db
 
@@ -326,3 +328,126 @@ def test_words_for_names_and_signs():
         "south",
     ]
     assert labels.signed(-0.04, 1) == "0.0"
+
+
+# ---- patterns, reach, meters, terrain -----------------------------------------------------------
+
+
+def test_a_pattern_is_the_antennas_gain(site):
+    antenna = site.antenna("eight-element Yagi")
+    picture = plots.pattern(antenna, [470.0, 608.0], ax=_axes())
+    for line, freq in zip(picture.lines, (470.0, 608.0), strict=True):
+        x, y = line.get_data()
+        assert y == pytest.approx(antenna.gain_dbd(freq, x))
+    width = int(re.search(r"(\d+)° wide", picture.alt).group(1))
+    assert width == pytest.approx(antenna.beamwidth_deg(470.0), abs=1.5)
+    with pytest.raises(ValueError, match="MHz is outside"):
+        plots.pattern(antenna, 100.0)
+    with pytest.raises(ValueError, match="lines is 5"):
+        plots.Pattern(_axes(), lines=5)
+
+
+def test_reach_draws_its_three_distances(site):
+    table = advice.reach(site.antenna("eight-element Yagi"), site.mount("roof mast"))
+    drawing = plots.reach(table, ax=_axes())
+    sure, even, rare = (line.get_xdata() for line in drawing.artists[1:])
+    for drawn, pct in ((sure, 90), (even, 50), (rare, 10)):
+        assert np.array_equal(drawn, table[f"km_at_{pct}_pct"], equal_nan=True)
+    assert "not even 2 km" in drawing.alt
+    with pytest.raises(ValueError, match="lacks km_at_90_pct"):
+        plots.reach(table.drop(columns="km_at_90_pct"))
+
+
+@pytest.fixture(scope="module")
+def curve():
+    ladder = pd.DataFrame(
+        {
+            "pad_db": [0, 3, 6, 9, 12, 15, 18, 21],
+            "reading": [95, 90, 82, 73, 62, 50, 37, 0],
+            "locked": [1, 1, 1, 1, 1, 1, 1, 0],
+        }
+    )
+    return meters.MeterCurve.fit(ladder)
+
+
+def test_a_meter_picture_is_the_meters_curve(curve):
+    picture = plots.meter_curve(curve, ax=_axes())
+    x, y = picture.line.get_data()
+    assert np.asarray(y) == pytest.approx(curve.to_margin_db(np.asarray(x), True).value_db)
+    assert "from a ladder" in picture.alt and len(re.findall(r"means", picture.alt)) >= 4
+
+
+def test_calibration_bars_are_the_jeffreys_interval():
+    table = pd.DataFrame({"said": [0.5, 0.9], "came": [0.4, 1.0], "count": [10, 21]})
+    score = survey.Score(pd.DataFrame(), 0.2, table)
+    drawing = plots.calibration(score, ax=_axes())
+    bars, marks = drawing.artists
+    assert marks.get_ydata() == pytest.approx([40.0, 100.0])
+    # Equal-tailed 90 % interval of Beta(x + 1/2, n - x + 1/2), by statsmodels.
+    for segment, (came, of) in zip(bars.get_segments(), ((4, 10), (21, 21)), strict=True):
+        low, high = proportion_confint(came, of, alpha=0.1, method="jeffreys")
+        assert segment[:, 1] == pytest.approx([100 * low, 100 * high], abs=0.01)
+
+
+def _hill(height_m):
+    x = np.linspace(0, 50, 501)
+    return earth.Profile(x, 100 + height_m * np.exp(-(((x - 25) / 2) ** 2)))
+
+
+def test_a_profile_finds_the_place_that_decides():
+    sight = plots.Sight(_hill(150.0), 600.0, 100.0, 100.0)
+    assert sight.distance_km[sight.deciding] == pytest.approx(25, abs=0.3)
+    # In the middle of 50 km at 600 MHz the zone is 79 m wide (ITU-R P.526 eq. 3) and the Earth, with
+    # the standard's radius of 8930.78 km (P.1812 eq. 6), 500 x 25 x 25 / 8930.78 = 35.0 m high.
+    assert sight.zone_m[250] == pytest.approx(79, abs=0.5)
+    assert sight.above_line_m == pytest.approx(150 - 100 + 35.0, abs=0.5)
+    assert "stands 85 m above the line of sight" in sight.words()
+    assert plots.Sight(_hill(0.0), 600.0, 400.0, 400.0).clear
+
+
+def test_a_profile_that_cannot_be_drawn_says_why():
+    two = earth.Profile([0, 1, 2], [[0, 0, 0], [1, 1, 1]])
+    with pytest.raises(ValueError, match=r"profile\.path\(index\)"):
+        plots.terrain_profile(two, 600, 100)
+    with pytest.raises(ValueError, match="no map covers"):
+        plots.terrain_profile(earth.Profile([0, 1, 2], [np.nan] * 3), 600, 100)
+
+
+# ---- what is blitted is what is drawn -----------------------------------------------------------
+
+
+def _movers(site, curve):
+    """Name, size, a class with its arguments, and two states to move between."""
+    rows = [budget.account(n, YAGI, site) for n in ("Gazette", "Saltpan")]
+    window = survey.Setup("wire loop", "bench window", heading_deg=300.0)
+    gains = [np.linspace(-10, 5, 361), np.linspace(5, -20, 361)]
+    sights = [plots.Sight(_hill(h), 600.0, 100.0, 30.0) for h in (20.0, 150.0)]
+    bare = meters.MeterCurve.default("quality")
+    yield "strip", lambda ax: plots.BearingStrip(ax, site), [(window,), (YAGI,)]
+    yield "account", plots.Waterfall, [(rows[0], 10.0, "one"), (rows[1], 8.0, "two")]
+    yield "pattern", plots.Pattern, [("a", ["x", "y"], gains, 2.0), ("b", ["z"], gains[1:], 1.0)]
+    yield "meter", plots.MeterPicture, [(bare,), (curve,)]
+    yield "profile", lambda ax: plots.ProfilePicture(ax, 50, (0, 400)), [(s,) for s in sights]
+
+
+def test_a_moved_picture_is_the_whole_picture(site, curve):
+    """Background kept, moving artists drawn on it in order: the same pixels as drawn as a whole."""
+    for name, make, (first, second) in _movers(site, curve):
+        moved = make(_axes())
+        moved.update(*first)
+        for artist in moved.artists:
+            artist.set_animated(True)
+        figure = moved.ax.figure
+        figure.canvas.draw()
+        kept = figure.canvas.copy_from_bbox(figure.bbox)
+        figure.stale = False
+        moved.update(*second)
+        assert not figure.stale, f"{name}: something that stays has changed"
+        figure.canvas.restore_region(kept)
+        for artist in moved.artists:
+            figure.draw_artist(artist)
+        blitted = np.asarray(figure.canvas.buffer_rgba()).astype(int)
+        whole = make(_axes())
+        whole.update(*second)
+        off = np.abs(blitted - _pixels(whole.ax.figure).astype(int)).max(axis=-1)
+        assert (off > 8).sum() == 0, f"{name}: {(off > 8).sum()} pixels differ"

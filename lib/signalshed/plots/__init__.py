@@ -7,19 +7,32 @@ whose ``artists`` may be moved.
 
 from .accounts import Waterfall, waterfall
 from .maps import places_of, plain_map
+from .patterns import Pattern, pattern
 from .picture import Drawing, Picture, show
+from .profiles import ProfilePicture, Sight, terrain_profile
+from .reaches import reach
+from .readings import MeterPicture, calibration, meter_curve
 from .setups import ranking
 from .strip import BearingStrip, bearing_strip
 
 __all__ = [
     "BearingStrip",
     "Drawing",
+    "MeterPicture",
+    "Pattern",
     "Picture",
+    "ProfilePicture",
+    "Sight",
     "Waterfall",
     "bearing_strip",
+    "calibration",
+    "meter_curve",
+    "pattern",
     "places_of",
     "plain_map",
     "ranking",
+    "reach",
     "show",
+    "terrain_profile",
     "waterfall",
 ]

@@ -5,7 +5,7 @@ from matplotlib.patches import Rectangle
 
 from . import style
 from .labels import short, signed
-from .picture import drawn
+from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.0)
 _LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.25, 2.05, 0.35, 0.60
@@ -92,7 +92,7 @@ class Waterfall:
             self.spare_words,
             self.title,
         )
-        self.artists = (*self.bars, self.links, self.spare_bar, self.spare, *words)
+        self.artists = ordered((*self.bars, self.links, self.spare_bar, self.spare, *words))
 
     def _inner_in(self):
         return self.ax.get_position().width * self.ax.figure.get_size_inches()[0]

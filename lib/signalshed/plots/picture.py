@@ -81,6 +81,16 @@ def drawn(ax, size_in, draw):
         return Picture(figure, draw(figure.add_subplot()).alt)
 
 
+def ordered(artists):
+    """The ``artists`` that move as a tuple, laid over all that stays, each over the one before.
+
+    So a picture whose moving part is drawn onto a kept background looks like one drawn as a whole.
+    """
+    for k, artist in enumerate(artists):
+        artist.set_zorder(5 + k / 100)
+    return tuple(artists)
+
+
 class Drawing:
     """What a plot left on an Axes: the moving ``artists``, back to front, and the words ``alt``."""
 

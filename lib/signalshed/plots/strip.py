@@ -12,7 +12,7 @@ import numpy as np
 from .. import survey
 from . import strip_frame, style
 from .labels import compass_word, listed, short, signed, spread_out
-from .picture import drawn
+from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.4)
 _NINETY = 1.6449
@@ -116,7 +116,8 @@ class BearingStrip:
         self.flag = ax.text(0, 0, "", color=colour["aim"], va="top", bbox=style.PAPER)
         self._words()
         drawn_first = (*self.blocked, self.fill, self.pattern, self.aim, self.bars)
-        self.artists = (*drawn_first, *self.marks, self.unseen, self.flag, self.title, self.missing)
+        words = (self.unseen, self.flag, self.title, self.missing)
+        self.artists = ordered((*drawn_first, *self.marks, *words))
 
     def _words(self):
         above = strip_frame.moved(self.ax, up_in=0.37)

@@ -1,0 +1,166 @@
+"""What stands between transmitter and roof: the ground, the line of sight, the zone that should be
+clear, and the one place that decides."""
+
+import numpy as np
+
+from .. import earth, path
+from ..units import check
+from . import style
+from .picture import drawn, ordered
+
+SIZE_IN = (8.8, 4.6)
+PALE_GROUND = "#F7F1A0"
+"""The colour of the ground, half way to white: there is much of it."""
+
+
+def terrain_profile(profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, ax=None, air=None):
+    """The ground under one path: a Picture, or a ProfilePicture on your own ``ax``.
+
+    The ground is lifted by the Earth's curve, as the air bends it, so that the line of sight is
+    straight. Parameters: ``profile`` an earth.Profile of one path; ``freq_mhz`` above 0, for the first
+    Fresnel zone; ``transmit_agl_m`` and ``receive_agl_m`` above ground, above 0; ``ax`` an Axes, or None
+    for a figure of its own; ``air`` a path.Air, None for the usual.
+
+    >>> hill = earth.Profile([0, 10, 20, 30, 40], [50, 60, 320, 70, 40])
+    >>> terrain_profile(hill, 600, 150, 10).alt[:59]
+    'Terrain profile, 40 km, 600 MHz. The ground 20 km from the '
+    """
+
+    def draw(axes):
+        sight = Sight(profile, freq_mhz, transmit_agl_m, receive_agl_m, air)
+        picture = ProfilePicture(axes, profile.length_km, sight.limits_m())
+        picture.update(sight)
+        return picture
+
+    return drawn(ax, SIZE_IN, draw)
+
+
+class Sight:
+    """The geometry of one path, as it is drawn: arrays over the profile's points.
+
+    Parameters: as in ``terrain_profile``. ``ground_m`` and ``surface_m`` (with clutter) lifted by the
+    Earth's curve, ``line_m`` the line of sight, ``zone_m`` the first Fresnel radius; ``share`` how far
+    the surface reaches into the zone: -1 at its lower edge, 0 on the line, 1 at its upper edge;
+    ``deciding`` the index of the highest share.
+
+    >>> flat = earth.Profile([0, 10, 20], [0, 0, 0])
+    >>> Sight(flat, 600, 300, 300).clear
+    True
+    """
+
+    def __init__(self, profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, air=None):
+        if np.ndim(profile.known) > 0:
+            raise ValueError("profile holds several paths; give one, profile.path(index).")
+        if not profile.known:
+            raise ValueError("profile has no heights: no map covers this path.")
+        self.freq_mhz = float(check("freq_mhz", freq_mhz, above=0))
+        x = profile.distance_km
+        left = x[-1] - x
+        radius = (air or path.Air()).effective_radius_km
+        lift = earth.bulge_m(x, left, effective_radius_km=radius)
+        self.distance_km = x
+        self.ground_m, self.surface_m = profile.ground_m + lift, profile.surface_m + lift
+        ends = (
+            self.ground_m[0] + float(check("transmit_agl_m", transmit_agl_m, above=0)),
+            self.ground_m[-1] + float(check("receive_agl_m", receive_agl_m, above=0)),
+        )
+        self.line_m = ends[0] + (ends[1] - ends[0]) * x / x[-1]
+        self.zone_m = path.fresnel_radius_m(self.freq_mhz, x, left)
+        inner = slice(1, -1)
+        self.share = np.full(x.size, -np.inf)
+        self.share[inner] = (self.surface_m - self.line_m)[inner] / self.zone_m[inner]
+        self.deciding = int(np.argmax(self.share))
+
+    @property
+    def clear(self):
+        """Whether the whole first Fresnel zone is free."""
+        return bool(self.share[self.deciding] <= -1)
+
+    @property
+    def above_line_m(self):
+        """How far the deciding place stands above the line of sight, m; negative: below."""
+        return float((self.surface_m - self.line_m)[self.deciding])
+
+    def limits_m(self):
+        """Heights (low, high) that hold everything, m, in round numbers."""
+        low = min(self.ground_m.min(), 0.0)
+        high = max(self.surface_m.max(), (self.line_m + self.zone_m).max())
+        step = 10 ** np.floor(np.log10(max(high - low, 10.0))) / 2
+        return float(step * np.floor(low / step)), float(step * np.ceil(1.12 * high / step))
+
+    def words(self):
+        """What decides, in one sentence."""
+        k = self.deciding
+        where = f"The ground {self.distance_km[k]:.0f} km from the transmitter"
+        share = 100 * (1 + self.share[k]) / 2
+        if self.clear:
+            free = -self.share[k] * self.zone_m[k]
+            return (
+                f"{where} comes nearest, {free:.0f} m below the line of sight: the zone is clear."
+            )
+        if self.above_line_m <= 0:
+            return f"{where} decides: it fills {share:.0f} % of the zone, below the line of sight."
+        return f"{where} decides: it stands {self.above_line_m:.0f} m above the line of sight."
+
+
+class ProfilePicture:
+    """A terrain profile on an Axes; ``update`` moves it in place.
+
+    Parameters: ``ax`` an Axes; ``length_km`` of the longest path; ``limits_m`` (low, high) of the
+    height axis. ``artists`` are what moves, back to front; ``alt`` says it in words.
+
+    >>> picture = ProfilePicture(style.new_figure(*SIZE_IN).add_subplot(), 40, (0, 500))
+    >>> len(picture.artists)
+    9
+    """
+
+    def __init__(self, ax, length_km, limits_m):
+        self.ax, self.alt, self.low_m = ax, "", limits_m[0]
+        air = style.MEANING["air"]
+        with style.house():
+            ax.set(xlim=(0, length_km), ylim=limits_m)
+            ax.set(xlabel="distance from the transmitter, km")
+            ax.set_ylabel("height above sea level, m\n(lifted by the Earth's curve)")
+            (self.zone,) = ax.fill([0, 0], [0, 0], facecolor=air, alpha=0.25, lw=0)
+            (self.line,) = ax.plot([], [], color=air, lw=2.5)
+            (self.cover,) = ax.fill(
+                [0, 0], [0, 0], facecolor="white", edgecolor=style.GREY, hatch="...."
+            )
+            (self.ground,) = ax.fill([0, 0], [0, 0], facecolor=PALE_GROUND, edgecolor="black", lw=1)
+            masts = {"color": "black", "lw": 3, "solid_capstyle": "butt"}
+            self.masts = [ax.plot([], [], clip_on=False, **masts)[0] for _ in range(2)]
+            (self.mark,) = ax.plot([], [], "v", color="black", ms=10, clip_on=False)
+            self.label = ax.text(0, 0, "", va="bottom", bbox=style.PAPER)
+            self.title = ax.set_title("", weight="bold")
+        below = (self.zone, self.cover, self.ground, self.line, *self.masts)
+        self.artists = ordered((*below, self.mark, self.label, self.title))
+
+    def update(self, sight):
+        """Move to another Sight, ``sight``; returns the alternative text."""
+        x = sight.distance_km
+        around = np.r_[x, x[::-1]]
+        zone = np.r_[sight.line_m + sight.zone_m, (sight.line_m - sight.zone_m)[::-1]]
+        self.zone.set_xy(np.c_[around, zone])
+        self.line.set_data(x, sight.line_m)
+        self.ground.set_xy(np.c_[np.r_[x, x[-1], 0], np.r_[sight.ground_m, self.low_m, self.low_m]])
+        self.cover.set_xy(np.c_[around, np.r_[sight.surface_m, sight.ground_m[::-1]]])
+        for mast, end in zip(self.masts, (0, -1), strict=True):
+            mast.set_data([x[end]] * 2, [sight.ground_m[end], sight.line_m[end]])
+        self._point_at(sight)
+        self.title.set_text(f"{x[-1]:.0f} km, {sight.freq_mhz:.0f} MHz")
+        self.alt = f"Terrain profile, {x[-1]:.0f} km, {sight.freq_mhz:.0f} MHz. {sight.words()}"
+        return self.alt
+
+    def _point_at(self, sight):
+        k = sight.deciding
+        here, top = sight.distance_km[k], sight.surface_m[k]
+        rise = np.ptp(self.ax.get_ylim()) * 0.02
+        self.mark.set_data([here], [top + rise])
+        above = sight.above_line_m
+        side = "above" if above > 0 else "below"
+        words = "nearest" if sight.clear else "decides"
+        words = f"{words}: {abs(above):.0f} m {side} the line"
+        self.label.set_text(words)
+        left = here > 0.6 * self.ax.get_xlim()[1]
+        self.label.set_ha("right" if left else "left")
+        self.label.set_position((here, top + 2.5 * rise))
