@@ -192,3 +192,17 @@ def test_subset_of_stations():
 def test_nonsense_is_refused_in_words(make, words):
     with pytest.raises(ValueError, match=words):
         make()
+
+
+def test_stations_that_share_a_transmission_share_what_is_learned():
+    belief = Belief.prior(np.full(4, 10.0), [0, 0, 0, 1], signal_index=[0, 1, 1, 2])
+    after = belief.updated(Observations([2], [-8.0], [-8.0], 1.0))
+    mean, spread = _normal_answer(
+        Belief.prior(np.full(4, 10.0), [0, 0, 0, 1]), Observations([1], [-8.0], [-8.0], 1.0)
+    )
+    assert after.mean_db()[[0, 1, 3]] == pytest.approx(mean[[0, 1, 3]], abs=0.05)
+    assert after.mean_db()[2] == after.mean_db()[1]
+    assert after.sd_db()[2] == after.sd_db()[1] == pytest.approx(spread[1], rel=0.01)
+    for drawn in (belief.offsets(count=50), after.offsets(count=50)):
+        assert (drawn[:, 1] == drawn[:, 2]).all()
+        assert not (drawn[:, 0] == drawn[:, 1]).any()

@@ -237,3 +237,11 @@ def test_readings_from_the_attic_never_make_the_roof_worse():
     before, after, truth = gathered(sites)
     assert squared(after, truth, 100) <= squared(before, truth, 100)
     assert brier(after, truth) <= brier(before, truth)
+
+
+def test_a_reading_of_a_shared_channel_teaches_both_stations_on_it_alike(site):
+    rows = table(site, {"rf_channel": "33", "locked": False})
+    told = survey.outlook(
+        survey.inform(site, rows), survey.Setup("bow-tie with screen", "roof mast", None, 60.0)
+    ).set_index("station")
+    assert told.loc["Playbill", "chance"] == told.loc["Almanac", "chance"] < 0.5

@@ -136,7 +136,9 @@ def prior(site, mount):
     True
     """
     there = field_at(site, mount)
-    return Belief.prior(there.sd_db, place_index(site), there.unknown_sd_db)
+    place = place_index(site)
+    signal = site.stations.groupby([place, site.stations["rf_channel"]]).ngroup()
+    return Belief.prior(there.sd_db, place, there.unknown_sd_db, signal)
 
 
 @functools.lru_cache(maxsize=32)

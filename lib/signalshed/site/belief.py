@@ -114,16 +114,18 @@ class Belief:
     path_sd_db: np.ndarray
     place_index: np.ndarray
     own_sd_db: np.ndarray
+    same_as: np.ndarray
     observations: Observations | None = None
     _posterior: object = field(default=None, repr=False)
 
     @classmethod
-    def prior(cls, path_sd_db, place_index, own_sd_db=0.0):
+    def prior(cls, path_sd_db, place_index, own_sd_db=0.0, signal_index=None):
         """The belief before any reading.
 
         Parameters: ``path_sd_db`` (n,) sd of each station's path forecast, above 0; ``place_index``
         (n,) equal for stations at one transmitter place; ``own_sd_db`` (n,) or one number: extra sd
-        of a station alone (its power or height is missing), 0 or more.
+        of a station alone (its power or height is missing), 0 or more; ``signal_index`` (n,) equal for
+        stations that share one transmission, None where each has its own.
 
         >>> Belief.prior([10, 10, 8], [0, 0, 1]).sd_db().tolist()
         [10.0, 10.0, 8.0]
@@ -133,7 +135,9 @@ class Belief:
         if place.shape != sd.shape:
             raise ValueError(f"place_index has shape {place.shape}; path_sd_db has {sd.shape}.")
         own = np.broadcast_to(check("own_sd_db", own_sd_db, low=0), sd.shape)
-        return cls(sd, np.unique(place, return_inverse=True)[1], own)
+        signal = np.arange(sd.size) if signal_index is None else np.asarray(signal_index)
+        _, first, group = np.unique(signal, return_index=True, return_inverse=True)
+        return cls(sd, np.unique(place, return_inverse=True)[1], own, first[group])
 
     @property
     def scale(self):
@@ -156,6 +160,7 @@ class Belief:
         n = self.path_sd_db.size
         if np.any((observations.station < 0) | (observations.station >= n)):
             raise ValueError(f"station must be a position from 0 to {n - 1}.")
+        observations = replace(observations, station=self.same_as[observations.station])
         if self.observations is not None:
             observations = self.observations.joined(observations)
         if not observations.station.size:
@@ -171,8 +176,8 @@ class Belief:
         [0.0]
         """
         post = self._posterior
-        mean = np.zeros(self.path_sd_db.size) if post is None else post.mean_db.copy()
-        return mean[_positions(stations)]
+        mean = np.zeros(self.path_sd_db.size) if post is None else post.mean_db
+        return mean[self.same_as][_positions(stations)]
 
     def sd_db(self, stations=None):
         """One standard deviation of the path offset, dB, one per station.
@@ -183,8 +188,8 @@ class Belief:
         [8.0]
         """
         post = self._posterior
-        sd = np.hypot(self.path_sd_db, self.own_sd_db) if post is None else post.sd_db.copy()
-        return sd[_positions(stations)]
+        sd = np.hypot(self.path_sd_db, self.own_sd_db) if post is None else post.sd_db
+        return sd[self.same_as][_positions(stations)]
 
     def offsets(self, stations=None, count=1000, rng=None):
         """Joint draws of the path offsets, (count, stations) in dB.
@@ -198,14 +203,13 @@ class Belief:
         count = int(check("count", count, low=1, high=10_000_000))
         rng = np.random.default_rng(0) if rng is None else rng
         if self._posterior is not None:
-            return self._posterior.draws(count, rng)[:, _positions(stations)]
+            return self._posterior.draws(count, rng)[:, self.same_as[_positions(stations)]]
         site, place, _ = level_sds_db()
         shared = site * rng.standard_normal((count, 1))
         places = place * rng.standard_normal((count, self.place_index.max() + 1))
         alone = self.station_sd_db * rng.standard_normal((count, self.path_sd_db.size))
-        return (self.scale * (shared + places[:, self.place_index]) + alone)[
-            :, _positions(stations)
-        ]
+        offsets = self.scale * (shared + places[:, self.place_index]) + alone
+        return offsets[:, self.same_as[_positions(stations)]]
 
     def groups(self):
         """What was learned of the shared unknowns: a dict of name to (mean_db, sd_db).
