@@ -395,14 +395,19 @@ def _hill(height_m):
 
 
 def test_a_profile_finds_the_place_that_decides():
+    picture = plots.terrain_profile(_hill(150.0), 600.0, 100.0, 100.0, ax=_axes())
     sight = plots.Sight(_hill(150.0), 600.0, 100.0, 100.0)
-    assert sight.distance_km[sight.deciding] == pytest.approx(25, abs=0.3)
     # In the middle of 50 km at 600 MHz the zone is 79 m wide (ITU-R P.526 eq. 3) and the Earth, with
     # the standard's radius of 8930.78 km (P.1812 eq. 6), 500 x 25 x 25 / 8930.78 = 35.0 m high.
     assert sight.zone_m[250] == pytest.approx(79, abs=0.5)
-    assert sight.above_line_m == pytest.approx(150 - 100 + 35.0, abs=0.5)
-    assert "stands 85 m above the line of sight" in sight.words()
-    assert plots.Sight(_hill(0.0), 600.0, 400.0, 400.0).clear
+    assert sight.surface_m[250] - sight.line_m[250] == pytest.approx(150 - 100 + 35.0, abs=0.5)
+    mark = picture.mark.get_data()
+    assert mark[0][0] == pytest.approx(25, abs=0.3)
+    assert sight.surface_m[250] < mark[1][0] < sight.surface_m[250] + 20
+    assert "85 m above the line" in picture.label.get_text()
+    assert sight.obstacle.words in picture.alt
+    clear = plots.terrain_profile(_hill(0.0), 600.0, 400.0, 400.0, ax=_axes())
+    assert "clear" in clear.label.get_text() and "clear" in clear.alt
 
 
 def test_a_profile_that_cannot_be_drawn_says_why():

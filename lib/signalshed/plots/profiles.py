@@ -4,7 +4,6 @@ clear, and the one place that decides."""
 import numpy as np
 
 from .. import earth, path
-from ..units import check
 from . import style
 from .picture import drawn, ordered
 
@@ -22,8 +21,8 @@ def terrain_profile(profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, ax=Non
     for a figure of its own; ``air`` a path.Air, None for the usual.
 
     >>> hill = earth.Profile([0, 10, 20, 30, 40], [50, 60, 320, 70, 40])
-    >>> terrain_profile(hill, 600, 150, 10).alt[:59]
-    'Terrain profile, 40 km, 600 MHz. The ground 20 km from the '
+    >>> terrain_profile(hill, 600, 150, 10).alt[:53]
+    'Terrain profile, 40 km, 600 MHz. The view is blocked '
     """
 
     def draw(axes):
@@ -38,14 +37,14 @@ def terrain_profile(profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, ax=Non
 class Sight:
     """The geometry of one path, as it is drawn: arrays over the profile's points.
 
-    Parameters: as in ``terrain_profile``. ``ground_m`` and ``surface_m`` (with clutter) lifted by the
-    Earth's curve, ``line_m`` the line of sight, ``zone_m`` the first Fresnel radius; ``share`` how far
-    the surface reaches into the zone: -1 at its lower edge, 0 on the line, 1 at its upper edge;
-    ``deciding`` the index of the highest share.
+    ``ground_m`` and ``surface_m`` (with what stands on it) are lifted by the Earth's curve, ``line_m``
+    is the line of sight, ``zone_m`` the first Fresnel radius; ``obstacle`` the path.Obstacle that
+    decides. Parameters: ``profile``, ``freq_mhz``, ``transmit_agl_m``, ``receive_agl_m`` and ``air`` as
+    in ``terrain_profile``. ValueError for several paths at once, or one without a map.
 
     >>> flat = earth.Profile([0, 10, 20], [0, 0, 0])
-    >>> Sight(flat, 600, 300, 300).clear
-    True
+    >>> Sight(flat, 600, 300, 300).line_m.tolist()
+    [300.0, 300.0, 300.0]
     """
 
     def __init__(self, profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, air=None):
@@ -53,33 +52,16 @@ class Sight:
             raise ValueError("profile holds several paths; give one, profile.path(index).")
         if not profile.known:
             raise ValueError("profile has no heights: no map covers this path.")
-        self.freq_mhz = float(check("freq_mhz", freq_mhz, above=0))
-        x = profile.distance_km
-        left = x[-1] - x
-        radius = (air or path.Air()).effective_radius_km
-        lift = earth.bulge_m(x, left, effective_radius_km=radius)
-        self.distance_km = x
+        air = air or path.Air()
+        heights = (transmit_agl_m, receive_agl_m)
+        self.obstacle = path.obstacle(freq_mhz, profile, *heights, air=air)
+        self.freq_mhz, self.distance_km = float(freq_mhz), profile.distance_km
+        x, left = profile.distance_km, profile.length_km - profile.distance_km
+        lift = earth.bulge_m(x, left, effective_radius_km=air.effective_radius_km)
         self.ground_m, self.surface_m = profile.ground_m + lift, profile.surface_m + lift
-        ends = (
-            self.ground_m[0] + float(check("transmit_agl_m", transmit_agl_m, above=0)),
-            self.ground_m[-1] + float(check("receive_agl_m", receive_agl_m, above=0)),
-        )
+        ends = self.ground_m[[0, -1]] + heights
         self.line_m = ends[0] + (ends[1] - ends[0]) * x / x[-1]
         self.zone_m = path.fresnel_radius_m(self.freq_mhz, x, left)
-        inner = slice(1, -1)
-        self.share = np.full(x.size, -np.inf)
-        self.share[inner] = (self.surface_m - self.line_m)[inner] / self.zone_m[inner]
-        self.deciding = int(np.argmax(self.share))
-
-    @property
-    def clear(self):
-        """Whether the whole first Fresnel zone is free."""
-        return bool(self.share[self.deciding] <= -1)
-
-    @property
-    def above_line_m(self):
-        """How far the deciding place stands above the line of sight, m; negative: below."""
-        return float((self.surface_m - self.line_m)[self.deciding])
 
     def limits_m(self):
         """Heights (low, high) that hold everything, m, in round numbers."""
@@ -87,20 +69,6 @@ class Sight:
         high = max(self.surface_m.max(), (self.line_m + self.zone_m).max())
         step = 10 ** np.floor(np.log10(max(high - low, 10.0))) / 2
         return float(step * np.floor(low / step)), float(step * np.ceil(1.12 * high / step))
-
-    def words(self):
-        """What decides, in one sentence."""
-        k = self.deciding
-        where = f"The ground {self.distance_km[k]:.0f} km from the transmitter"
-        share = 100 * (1 + self.share[k]) / 2
-        if self.clear:
-            free = -self.share[k] * self.zone_m[k]
-            return (
-                f"{where} comes nearest, {free:.0f} m below the line of sight: the zone is clear."
-            )
-        if self.above_line_m <= 0:
-            return f"{where} decides: it fills {share:.0f} % of the zone, below the line of sight."
-        return f"{where} decides: it stands {self.above_line_m:.0f} m above the line of sight."
 
 
 class ProfilePicture:
@@ -148,19 +116,18 @@ class ProfilePicture:
             mast.set_data([x[end]] * 2, [sight.ground_m[end], sight.line_m[end]])
         self._point_at(sight)
         self.title.set_text(f"{x[-1]:.0f} km, {sight.freq_mhz:.0f} MHz")
-        self.alt = f"Terrain profile, {x[-1]:.0f} km, {sight.freq_mhz:.0f} MHz. {sight.words()}"
+        self.alt = (
+            f"Terrain profile, {x[-1]:.0f} km, {sight.freq_mhz:.0f} MHz. {sight.obstacle.words}"
+        )
         return self.alt
 
     def _point_at(self, sight):
-        k = sight.deciding
-        here, top = sight.distance_km[k], sight.surface_m[k]
+        here, above = sight.obstacle.from_transmitter_km, sight.obstacle.above_line_m
+        top = np.interp(here, sight.distance_km, sight.surface_m)
         rise = np.ptp(self.ax.get_ylim()) * 0.02
         self.mark.set_data([here], [top + rise])
-        above = sight.above_line_m
+        words = "decides" if sight.obstacle.knife_edge_db > 0 else "clear, nearest here"
         side = "above" if above > 0 else "below"
-        words = "nearest" if sight.clear else "decides"
-        words = f"{words}: {abs(above):.0f} m {side} the line"
-        self.label.set_text(words)
-        left = here > 0.6 * self.ax.get_xlim()[1]
-        self.label.set_ha("right" if left else "left")
+        self.label.set_text(f"{words}: {abs(above):.0f} m {side} the line")
+        self.label.set_ha("right" if here > 0.6 * self.ax.get_xlim()[1] else "left")
         self.label.set_position((here, top + 2.5 * rise))
