@@ -1,7 +1,7 @@
 """Invented land: hills from one seed, with ridges, valleys and sounds where the town needs them.
 
 Heights are a sum of octaves. Each octave is a lattice of random numbers smoothed by cubic B-splines,
-half as wide as the one before and a little over half as high. Named features are added along lines
+half as wide as the one before and lower. Named features are added along lines
 that the same kind of noise bends, and a soft frame lets the land fall to the sea before the map ends.
 Only uniform random numbers and products of matrices are used, and heights are rounded to whole
 metres, so that every machine makes the same land.
@@ -36,7 +36,7 @@ def land(seed=20, south_deg=30, west_deg=-42, tiles_high=1, tiles_wide=2, cells=
     rng = np.random.default_rng(seed)
     north_km = np.arange(tiles_high * cells, -1, -1) / cells * KM_PER_DEG
     east_km = np.arange(tiles_wide * cells + 1) / cells * _km_per_deg_east(south_deg)
-    height = _PLAIN_M + fractal(rng, north_km, east_km, 24.0, 150.0)
+    height = _PLAIN_M + fractal(rng, north_km, east_km, 24.0, 150.0, fall=0.8)
     bent_east = east_km[None, :] + fractal(rng, north_km, east_km, 16.0, 5.0, octaves=4)
     bent_north = north_km[:, None] + fractal(rng, north_km, east_km, 16.0, 5.0, octaves=4)
     for row in _relief():
@@ -80,12 +80,12 @@ def _tile_name(south_deg, west_deg):
     return f"{north}{'E' if west_deg >= 0 else 'W'}{abs(west_deg):03d}.hgt"
 
 
-def fractal(rng, north_km, east_km, widest_km, highest, octaves=6):
+def fractal(rng, north_km, east_km, widest_km, highest, *, octaves=6, fall=0.6):
     """Smooth noise about 0 on a grid: an array (north, east), in the unit of ``highest``.
 
     Parameters: ``rng`` a numpy Generator; ``north_km`` and ``east_km`` the axes; ``widest_km`` the
     lattice of the first octave, each later one half of it; ``highest`` the reach of the first
-    octave's random numbers, each later one 0.6 of it; ``octaves`` how many.
+    octave's random numbers, each later one ``fall`` of it; ``octaves`` how many.
 
     >>> noise = fractal(np.random.default_rng(1), np.arange(5.0), np.arange(8.0), 4.0, 100.0)
     >>> noise.shape
@@ -95,7 +95,7 @@ def fractal(rng, north_km, east_km, widest_km, highest, octaves=6):
     for k in range(octaves):
         rows, columns = (_spline(axis, widest_km / 2**k) for axis in (north_km, east_km))
         lattice = 2 * rng.random((rows.shape[1], columns.shape[1])) - 1
-        total += highest * 0.6**k * (rows @ lattice @ columns.T)
+        total += highest * fall**k * (rows @ lattice @ columns.T)
     return total
 
 
