@@ -59,7 +59,9 @@ class _List:
     def __post_init__(self):
         self.frame = self.table.frame.copy()
         self.bad = self.table.is_bad.copy()
+        self.frame["service"] = self.frame["service"].mask(self.frame["service"] == "", "tv")
         self.remarks = [[] for _ in range(len(self.frame))]
+        self.widened = set()
         self.variance = np.zeros(len(self.frame))
 
     def wrong(self, positions, column, expected, value=None):
@@ -81,6 +83,8 @@ class _List:
         for k in np.flatnonzero(mask):
             self.remarks[k].append(text)
         self.variance[mask] += sd_db**2
+        if sd_db:
+            self.widened.add(text)
 
 
 def resolve(table, file, patterns, place, region, problems):
@@ -225,6 +229,7 @@ def _service(this):
     """Standard, wanted, polarization and place names."""
     f = this.frame
     tv = (f["service"] == "tv").to_numpy()
+    _usual_standard(this, tv)
     this.wrong(
         np.flatnonzero(tv & (f["standard"] == "").to_numpy()),
         "standard",
@@ -234,6 +239,16 @@ def _service(this):
     this.wrong(np.flatnonzero(~tv & asked), "wanted", "no for a station that is not television")
     f["wanted"] = np.where(f["wanted"].isna(), tv, asked)
     f["place"] = f["place"].where(f["place"] != "", f["station"])
+
+
+def _usual_standard(this, tv):
+    """An empty standard is the region's usual one, where it has one, and said so."""
+    f = this.frame
+    usual = facts.table("usual_standards").set_index("region")["standard"].get(this.region)
+    empty = tv & (f["standard"] == "").to_numpy()
+    if usual is not None and empty.any():
+        f["standard"] = f["standard"].mask(empty, usual)
+        this.remark(empty, f"standard not given: taken as {usual}")
 
 
 def _power(this):
@@ -336,7 +351,8 @@ def _summary(this):
     counts = pd.Series([text for row in this.remarks for text in row], dtype=object).value_counts()
     total = len(this.frame)
     return tuple(
-        f"{this.file}: {text} ({count} of {total} stations); their spread is wider."
+        f"{this.file}: {text} ({count} of {total} stations)"
+        + ("; their spread is wider." if text in this.widened else ".")
         for text, count in counts.items()
     )
 

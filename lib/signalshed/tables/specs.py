@@ -49,7 +49,7 @@ _WHO = (
     Column(
         "standard",
         "choice",
-        "Transmission standard, or one of its modes; must be filled for television.",
+        "Transmission standard, or one of its modes; when empty the usual one of the region, if any.",
         choices=_standards(),
         aliases=(("ATSC 1.0", "ATSC1"), ("ATSC 3.0", "ATSC3"), ("8-VSB", "ATSC1")),
         example="ATSC1",
