@@ -1,0 +1,165 @@
+"""Cards and tables that lessons show: HTML in a notebook, plain text elsewhere; everything escaped."""
+
+import re
+
+import pandas as pd
+
+from .. import plots, survey
+from ..plots.setups import setup_words
+from ..report import cautions, cautions_html, markup, words
+from ..report.cautions import CLOSING
+from ..report.matter import Matter
+from ..report.rounding import Wishes
+from ..units import miles_from_km
+
+_LEFT = ' style="text-align:left"'
+
+
+class Card:
+    """Something to read: ``html`` for a notebook, ``text`` for a terminal.
+
+    >>> Card("<b>yes</b>", "yes")
+    yes
+    """
+
+    def __init__(self, html, text):
+        self.html, self.text = html, text
+
+    def _repr_html_(self):
+        return self.html
+
+    def __repr__(self):
+        return self.text
+
+
+def table_card(headers, groups, caption=""):
+    """A table of plain text as a Card: text stands left, numbers right.
+
+    Parameters: ``headers`` and ``groups`` as in report.markup.table: pairs of a heading ("" for none)
+    and rows of cells, a markup.Number where a number stands; ``caption`` plain text above.
+
+    >>> table_card(["roof", "mast"], [("", [["flat", "<3 m>"]])])
+    roof | mast
+    flat | <3 m>
+    """
+    html = markup.table(headers, groups)
+    for tag in ("<td>", '<th scope="col">', "<th colspan"):
+        html = html.replace(tag, re.sub(r"^<t[dh]", lambda m: m.group() + _LEFT, tag))
+    if caption:
+        html = html.replace("<table>", f"<table><caption>{markup.safe(caption)}</caption>", 1)
+    lines = [caption] if caption else []
+    lines.append(" | ".join(headers))
+    for heading, rows in groups:
+        lines += [heading] if heading and rows else []
+        lines += [" | ".join(str(cell) for cell in row).rstrip(" |") for row in rows]
+    return Card(html, "\n".join(lines))
+
+
+def station_table(site, setup):
+    """What to expect of every wanted station through one setup, in the order of what is to be done.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup. Returns a Card: station, chance in words and
+    as roofs out of ten, what is in the way, spare dB plus or minus one standard deviation, what would
+    help. No bearings: they stand once, on the aim card.
+
+    >>> from .. import simulate
+    >>> card = station_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
+    >>> card.text.splitlines()[1]
+    'Nothing left to do'
+    """
+    matter = _matter(site, setup)
+    groups = []
+    for number, heading in enumerate(words.GROUPS):
+        here = matter.wanted[matter.wanted["group"] == number]
+        rows = [_station_cells(row, site) for _, row in here.iterrows()]
+        groups += [(heading, rows)] if rows else []
+    numbers = (markup.Number("spare dB"),)
+    return table_card(
+        ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"], groups
+    )
+
+
+def _matter(site, setup):
+    """The report's own gathering of facts, about one setup."""
+    return Matter(site, pd.DataFrame({"setup": [setup]}), Wishes())
+
+
+def _station_cells(row, site):
+    spare = markup.Number(words.spare(row)[0])
+    chance = survey.chance_words(row["chance"])
+    name = words.station_name(row)
+    return (name, chance, row["roofs"], row["limit"], spare, words.remedy(row, site))
+
+
+def ranking_table(ranking, most=6):
+    """A ranking in words: what to put up, how many stations it brings, and what the best has over it.
+
+    Parameters: ``ranking`` from shed.advice.rank; ``most`` rows shown, the best first.
+
+    >>> from .. import advice, simulate
+    >>> ranking_table(advice.rank(simulate.demo_site(), roofs=100), 1).text.splitlines()[0]
+    ' | put up | stations | on 9 of 10 roofs | beside the best'
+    """
+    rows = []
+    for place, row in enumerate(ranking.head(int(most)).to_dict("records"), 1):
+        interval = f"{row['low']:.0f} to {row['high']:.0f}"
+        counts = (markup.Number(f"{row['expected']:.1f}"), markup.Number(interval))
+        name = setup_words(row).replace("\n", ", ")
+        rows.append((f"{place}", name, *counts, row["against_best"]))
+    counts = (markup.Number("stations"), markup.Number("on 9 of 10 roofs"))
+    return table_card(["", "put up", *counts, "beside the best"], [("", rows)])
+
+
+def aim_card(site, setup):
+    """Where everything lies from home and from the aim, place by place: the one card with bearings.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup.
+
+    >>> from .. import simulate
+    >>> card = aim_card(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
+    >>> card.text.splitlines()[0]
+    'wire loop, roof mast, aimed at 38° true (north-east)'
+    """
+    matter = _matter(site, setup)
+    rows = [
+        (
+            place.name,
+            markup.Number(place.stations),
+            words.toward(place.bearing_deg % 360, matter.wishes),
+            words.off_aim(place.bearing_deg, matter),
+            markup.Number(
+                f"{place.distance_km:.0f} km ({miles_from_km(place.distance_km):.0f} mi)"
+            ),
+        )
+        for place in plots.places_of(site).itertuples()
+    ]
+    headers = ["place", markup.Number("stations"), "true bearing", "from the aim"]
+    caption = f"{setup.label}, {words.aim_words(matter)}"
+    return table_card([*headers, markup.Number("distance")], [("", rows)], caption)
+
+
+def notes_card(site):
+    """What was taken for granted when a site was opened or readings were used, as a list.
+
+    Parameters: ``site`` a Site.
+
+    >>> from .. import simulate
+    >>> notes_card(simulate.demo_site()).text.splitlines()[0][:9]
+    'site.toml'
+    """
+    notes = list(site.notes) or ["Nothing had to be taken for granted."]
+    return Card(markup.bullets(notes), "\n".join(notes))
+
+
+def cautions_card(kinds=None):
+    """What to mind where an antenna is put up, from the library's one list of cautions.
+
+    Parameters: ``kinds`` one kind of mount or several, None for all.
+
+    >>> cautions_card("vehicle").text.splitlines()[-1]
+    'Local code and licensed practice decide.'
+    """
+    rows = cautions(kinds)
+    pairs = zip(rows["topic"], rows["caution"], strict=True)
+    lines = [f"{topic.capitalize()}: {caution}" for topic, caution in pairs]
+    return Card(cautions_html(kinds), "\n".join([*lines, CLOSING]))

@@ -1,0 +1,93 @@
+"""One roof as a picture that moves: the bearing strip of a setup, and in words what it brings."""
+
+from .. import plots, survey
+from ..plots.labels import listed
+from ..plots.strip import aimed_words
+from . import Choice, Slider, Words
+
+HEADING_DEG = (0, 355, 210)
+"""Lowest, highest and first heading of the slider, degrees true."""
+RARELY = 0.2
+"""Below this chance a station is not worth counting on."""
+
+
+def roof_controls(site, antenna=None, mount=None):
+    """Heading, antenna and mount of a site as the controls of a panel.
+
+    Parameters: ``site`` a Site; ``antenna`` and ``mount`` names to begin with, None for the first.
+
+    >>> from .. import simulate
+    >>> [control.name for control in roof_controls(simulate.demo_site())]
+    ['heading_deg', 'antenna', 'mount']
+    """
+    return (
+        Slider("heading_deg", "Heading, degrees true", *HEADING_DEG, step=5),
+        Choice("antenna", "Antenna", tuple(site.antennas), antenna),
+        Choice("mount", "Where it is put", tuple(site.mounts), mount),
+    )
+
+
+def roof_draw(site):
+    """The drawing of a panel with ``roof_controls``: the strip of the ``site``, its words beside it."""
+
+    def draw(figure):
+        strip = plots.BearingStrip(figure.add_subplot(), site)
+
+        def move(heading_deg, antenna, mount):
+            setup = survey.Setup(antenna, mount, heading_deg=float(heading_deg))
+            alt = strip.update(setup)
+            return Words(roof_words(site, setup), alt)
+
+        return strip.artists, move
+
+    return draw
+
+
+def roof_words(site, setup):
+    """What a setup brings, in words: whom to count on, who may come, and the best heading.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup with a heading.
+
+    >>> from .. import simulate
+    >>> words = roof_words(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
+    >>> words[:50]
+    'wire loop, roof mast, aimed at 38° true (north-eas'
+    """
+    table = survey.outlook(site, setup)
+    table = table[table["wanted"].astype(bool)]
+    way = survey.aim_of(site, setup)
+    expected = table["chance"].sum()
+    head = (
+        f"{setup.label}, {aimed_words(way, setup.heading_deg)}: about {expected:.1f} of "
+        f"{len(table)} wanted stations on average."
+    )
+    return " ".join([head, *_groups(table, site.certainty), *_ending(site, setup, way, expected)])
+
+
+def _groups(table, certainty):
+    """Whom to count on, who may come, how many hardly will."""
+    by_chance = table.sort_values("chance", ascending=False)
+    sure = by_chance[by_chance["chance"] >= certainty]["station"].tolist()
+    open_ones = by_chance[by_chance["chance"].between(RARELY, certainty, inclusive="left")]
+    hardly = len(table) - len(sure) - len(open_ones)
+    on = f"Count on ({survey.roofs_words(certainty)} roofs or better): "
+    yield on + (listed(sure, 8) or "none") + "."
+    if len(open_ones):
+        yield f"May come: {listed(open_ones['station'].tolist(), 8)}."
+    if hardly:
+        yield f"Hardly ({survey.roofs_words(RARELY)} or fewer): {hardly} more."
+
+
+def _ending(site, setup, way, expected):
+    """What the heading has to do with it, and whether the antenna may live there at all."""
+    antenna, mount, _ = survey.parts_of(site, setup)
+    if mount.kind not in antenna.lives:
+        yield f"But the list of antennas does not let it live here: only {listed(antenna.lives)}."
+    if way != "fixed":
+        yield "Here nobody aims it, so the heading plays no part."
+        return
+    aim = survey.best_heading(site, setup)
+    if aim.expected - expected < 0.05:
+        yield "No other heading brings more."
+    else:
+        yield f"Aimed at {aim.heading_deg:.0f}° it would bring {aim.expected:.1f}."
