@@ -159,6 +159,35 @@ def test_antennas_from_numbers_patterns_and_a_trial(roof):
     assert mesh.spread_db == pytest.approx(2 / 1.645)
 
 
+def test_an_antenna_by_its_build_and_sizes(copy):
+    (copy / "antennas.toml").write_text(
+        '[[antennas]]\nname = "wire"\nbuild = "half wave dipole"\nlow_mhz = 539\nhigh_mhz = 541\n'
+        'sizes = { freq_mhz = 539, wire = "10 AWG" }\nlives = ["attic"]\n'
+    )
+    wire = site.open_site(copy).antenna("wire")
+    assert wire.source == "build" and wire.lives == ("attic",)
+    # A half-wave dipole with a good balun is 0 dBd by definition, less a little mismatch and loss.
+    assert wire.gain_dbd(540) == pytest.approx(0, abs=0.8)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "words"),
+    [
+        ("{ frequency = 539 }", "'frequency' is none of them"),
+        ("{ wire = '10 AWG' }", "'freq_mhz' is missing"),
+        ("{ freq_mhz = 'x' }", "freq_mhz"),
+        ("{ freq_mhz = 539, wire = 'string' }", "wire|stock"),
+        ("3", "sizes must be a table"),
+    ],
+)
+def test_sizes_a_build_does_not_have(copy, sizes, words):
+    (copy / "antennas.toml").write_text(
+        f'[[antennas]]\nname = "wire"\nbuild = "half_wave_dipole"\nsizes = {sizes}\n'
+    )
+    with pytest.raises(tables.BadTable, match=words):
+        site.open_site(copy)
+
+
 def test_readings_are_as_written_less_those_taken_back(roof):
     assert roof.readings["rf_channel"].tolist() == ["14", "9"]
     assert roof.readings["locked"].tolist() == [True, False]

@@ -60,7 +60,7 @@ class _Reader:
             return None, ()
         try:
             return getattr(self, f"_from_{way}")(sizes), self.notes
-        except ValueError as error:
+        except (ValueError, TypeError) as error:
             self._wrong(f"other values; {str(error).rstrip('.')}")
             return None, ()
 
