@@ -201,10 +201,11 @@ class Panel:
 
     def _still_html(self):
         """The picture at its defaults, for wherever no kernel runs."""
-        if not self.png:
-            return f'<p class="shed-still shed-still-{self._key}">{escape(self.trouble)}</p>'
+        names = f"shed-still {'shed-trouble ' if self.trouble else ''}shed-still-{self._key}"
+        if self.trouble:
+            return f'<p class="{names}">{escape(self.trouble)}</p>'
         return (
-            f'<figure class="shed-still shed-still-{self._key}" style="margin:0">{self._img()}'
+            f'<figure class="{names}" style="margin:0">{self._img()}'
             f"<figcaption>{escape(self.verdict)} <i>{SENTENCE}</i></figcaption></figure>"
         )
 
