@@ -137,7 +137,7 @@ class BearingStrip:
         self._move_pattern(pattern_db(antenna, freq_mhz, way, setup.heading_deg))
         self._move_aim(way, setup.heading_deg)
         self._move_blocked(mount)
-        self.title.set_text(f"{short(setup.label, 44)}, {aimed}")
+        self.title.set_text(f"{short(setup.label, 42)}, {_aimed_shortly(way, setup.heading_deg)}")
         self.missing.set_text("\n".join(textwrap.wrap(missing, 108)[:2]))
         head = f"Bearing strip. {setup.label}, {aimed}. Pattern drawn for {freq_mhz:.0f} MHz. "
         self.alt = head + self._station_words(margin, spread, chance) + missing
@@ -259,6 +259,11 @@ def pattern_db(antenna, freq_mhz, way, heading_deg):
     if way == "fixed":
         return below
     return np.full(_AROUND_DEG.size, 0.0 if way == "rotator" else below[:-1].mean())
+
+
+def _aimed_shortly(way, heading_deg):
+    words = {"fixed": f"aimed at {heading_deg or 0:.0f}°", "rotator": "turned to each"}
+    return words.get(way, "never aimed")
 
 
 def aimed_words(way, heading_deg):

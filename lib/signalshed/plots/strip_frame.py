@@ -67,7 +67,7 @@ def draw_frame(ax, low_db, high_db):
     ax.spines[["top", "right"]].set_visible(True)
     ax.axhline(0, color=style.MEANING["limit"], lw=2)
     above = moved(ax, up_in=0.37)
-    ax.text(1, 1, "true bearing, degrees", transform=above, ha="right", va="bottom")
+    ax.text(1, 1, "true bearing", transform=above, ha="right", va="bottom")
     _pattern_scale(ax, low_db, high_db)
 
 
@@ -107,9 +107,9 @@ def name_the_zero_line(ax, x_deg):
     """Say what the zero line is, where the stations at ``x_deg`` (n,) leave most room."""
     taken = np.r_[-4.0, np.sort(x_deg), 364.0]
     widest = int(np.argmax(np.diff(taken)))
-    middle = np.clip(taken[widest : widest + 2].mean(), 38, 322)
+    middle = np.clip(taken[widest : widest + 2].mean(), 30, 330)
     ax.annotate(
-        "the picture breaks\nbelow this line",
+        "picture breaks\nbelow this",
         (middle, 0),
         xytext=(0, -4),
         textcoords="offset points",

@@ -74,12 +74,14 @@ def _rival_words(matter):
     )
 
 
-def remedy(row, site):
+def remedy(row, never_aimed=False):
     """What would help one station.
 
-    Parameters: ``row`` of the outlook; ``site`` a Site.
+    Parameters: ``row`` of the outlook; ``never_aimed`` True where nothing is aimed.
     """
     limit = row["limit"]
+    if limit == "off the aim" and never_aimed:
+        return "aiming it while at rest, or an antenna that hears all round"
     if limit.startswith("channel outside"):
         return f"an antenna made for RF {row['rf_channel']} ({row['freq_mhz']:.0f} MHz)"
     if limit.startswith("tuner cannot"):
