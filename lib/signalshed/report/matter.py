@@ -47,10 +47,12 @@ class Matter:
 
     @functools.cached_property
     def outlook(self):
-        """What to expect of the stations a strip would draw, with bearing and the station's row."""
+        """What to expect of the stations a strip would draw, with the station's row in the site's list
+        (``row``) and how the antenna is aimed (``way``)."""
         table = survey.outlook(self.site, self.setup)
         extra = self.site.stations[["shown_channels", "standard", "freq_mhz", "place"]]
         table = table.assign(row=np.arange(len(table)), **{c: extra[c] for c in extra})
+        table = table.assign(way=survey.aim_of(self.site, self.setup))
         return table.iloc[drawn_rows(self.site)]
 
     @functools.cached_property

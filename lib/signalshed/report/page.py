@@ -109,9 +109,9 @@ def _places(matter):
 def _stations(matter):
     numbers = (Number("spare dB"), Number("9 of 10 roofs"))
     headers = ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"]
-    groups, never = [], survey.aim_of(matter.site, matter.setup) == "never"
+    groups = []
     for k, heading in enumerate(words.GROUPS):
-        rows = [_station_cells(row, never) for _, row in _group(matter, k).iterrows()]
+        rows = [_station_cells(row, matter.site) for _, row in _group(matter, k).iterrows()]
         if rows:
             groups.append((heading, rows))
     unwanted = len(matter.outlook) - len(matter.wanted)
@@ -127,14 +127,14 @@ def _group(matter, k):
     return matter.wanted[matter.wanted["group"] == k]
 
 
-def _station_cells(row, never_aimed):
+def _station_cells(row, site):
     return (
         words.station_name(row),
         survey.chance_words(row["chance"]),
         row["roofs"],
         row["limit"],
         *map(Number, words.spare(row)),
-        words.remedy(row, never_aimed),
+        words.remedy(row, site),
     )
 
 

@@ -74,19 +74,25 @@ def _rival_words(matter):
     )
 
 
-def remedy(row, never_aimed=False):
+def remedy(row, site):
     """What would help one station.
 
-    Parameters: ``row`` of the outlook; ``never_aimed`` True where nothing is aimed.
+    Parameters: ``row`` of a Matter's outlook; ``site`` a Site.
     """
     limit = row["limit"]
-    if limit == "off the aim" and never_aimed:
+    if limit == "off the aim" and row["way"] == "never":
         return "aiming it while at rest, or an antenna that hears all round"
     if limit.startswith("channel outside"):
-        return f"an antenna made for RF {row['rf_channel']} ({row['freq_mhz']:.0f} MHz)"
+        return f"an antenna for RF {row['rf_channel']} ({row['freq_mhz']:.0f} MHz){_such_as(row, site)}"
     if limit.startswith("tuner cannot"):
         return f"a tuner for {row['standard']}; no antenna can help"
     return REMEDIES.get(limit, "")
+
+
+def _such_as(row, site):
+    """The easiest antenna of the site that covers a station's channel, in words."""
+    able = [a for a in site.antennas.values() if a.covers(row["freq_mhz"])]
+    return f", such as the {min(able, key=lambda a: a.effort).name}" if able else ""
 
 
 def spare(row):
