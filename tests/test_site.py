@@ -251,6 +251,57 @@ def test_semicolons_and_decimal_commas(copy, plain):
     pd.testing.assert_frame_equal(other, plain)
 
 
+def test_compass_bearings_are_turned_to_true_ones(copy, plain):
+    head = "station,rf_channel,standard,bearing_compass_deg,distance_km\n"
+    toml = (copy / "site.toml").read_text()
+    by_model = with_stations(copy, head + "A,14,ATSC1,25,40\n")["bearing_deg"][0]
+    # The model itself is held against its published test values in the tests of earth.
+    model = shed.earth.declination(30.45, -40.70)
+    assert by_model == pytest.approx(25 + model.east_deg, abs=0.01)
+    (copy / "site.toml").write_text(toml.replace("certainty", "declination_deg = -12\ncertainty"))
+    readings = (copy / "readings.csv").read_text().replace("heading_deg", "heading_compass_deg")
+    (copy / "readings.csv").write_text(readings)
+    text = (copy / "site.toml").read_text()
+    (copy / "site.toml").write_text(text.replace("open_from_deg", "open_from_compass_deg"))
+    assert with_stations(copy, head + "A,14,ATSC1,5,40\n")["bearing_deg"][0] == 353
+    opened = site.open_site(copy)
+    assert opened.readings["heading_deg"][0] == 13
+    assert opened.mount("window").open_from_deg == 318 and opened.mount("window").open_to_deg == 130
+    assert any("-12.0 degrees" in note and "as typed" in note for note in opened.notes)
+
+
+def test_terrain_tiles_give_the_heights_a_list_leaves_out(copy):
+    head = "station,rf_channel,standard,latitude_deg,longitude_deg,erp_toward_kw,antenna_height_m,"
+    text = head + (
+        "antenna_amsl_m,antenna_agl_m\n"
+        "Both,14,ATSC1,30.8,-40.5,10,100,,\nSea,15,ATSC1,30.8,-40.5,10,,412,\n"
+        "Foot,16,ATSC1,30.8,-40.5,10,,,60\nHill,17,ATSC1,30.8,-40.5,10,,200,\n"
+        "None,18,ATSC1,30.8,-40.5,10,,,\nOff,19,ATSC1,31.5,-40.5,10,,412,\n"
+    )
+    without = with_stations(copy, text).set_index("station")
+    assert without["haat_m"]["Sea"] == default("unknown_height_m")
+    (copy / "terrain").mkdir()
+    np.full((1201, 1201), 250, ">i2").tofile(copy / "terrain" / "N30W041.hgt")
+    s = site.open_site(copy).stations.set_index("station")
+    # Flat land at 250 m: by hand.
+    assert s["haat_m"][:3].tolist() == pytest.approx([100, 162, 60])
+    assert s["antenna_amsl_m"][:3].tolist() == pytest.approx([350, 412, 310])
+    assert s["transmit_agl_m"][:3].tolist() == pytest.approx([100, 162, 60])
+    assert s["unknown_sd_db"][:3].eq(0).all()
+    assert "inside the hill" in s["note"]["Hill"] and np.isnan(s["transmit_agl_m"]["Hill"])
+    for name in ("Hill", "None", "Off"):
+        assert s["unknown_sd_db"][name] == default("unknown_height_sd_db")
+
+
+def test_a_tile_that_is_none_is_said(copy):
+    (copy / "terrain").mkdir()
+    (copy / "terrain" / "N30W041.hgt").write_bytes(b"short")
+    (copy / "terrain" / "here.hgt").write_bytes(b"")
+    with pytest.raises(tables.BadTable) as caught:
+        site.open_site(copy)
+    assert caught.value.problems["file"].tolist() == ["terrain/N30W041.hgt", "terrain/here.hgt"]
+
+
 def test_west_positive_longitudes(copy):
     head = "station,rf_channel,standard,latitude_deg,"
     east = with_stations(copy, head + "longitude_deg\nA,14,ATSC1,30.8,-40.5\n")

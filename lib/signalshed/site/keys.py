@@ -79,6 +79,15 @@ SITE = (
         required=True,
         example='"us"',
     ),
+    Column(
+        "declination_deg",
+        "number",
+        "How far east of true north a compass points here; when empty by the magnetic model.",
+        unit="degrees",
+        low=-180,
+        high=180,
+        example="-12",
+    ),
     _text("town", "Folder with the town's stations and terrain.", example='"../town"'),
     Column(
         "certainty",

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from .. import chain
 from ..tables import check_keys
 from . import keys, line
+from .compass import Compass
 from .model import Mount, Place
-from .stations import true_bearing_deg
 
 FILE = "site.toml"
 _TABLES = ("tuner", "mounts", "feeds")
@@ -14,12 +14,13 @@ _TABLES = ("tuner", "mounts", "feeds")
 
 @dataclass(frozen=True)
 class Outline:
-    """A site without its tables: ``values`` of the keys at the top of site.toml, ``place``, ``tuner``,
-    ``feeds`` and ``mounts`` (dicts by name), ``notes``. What was wrong is None or absent.
+    """A site without its tables: ``values`` of the keys at the top of site.toml, ``place``, ``compass``,
+    ``tuner``, ``feeds`` and ``mounts`` (dicts by name), ``notes``. What was wrong is None or absent.
     """
 
     values: dict
     place: Place | None
+    compass: Compass | None
     tuner: chain.Tuner | None
     feeds: dict
     mounts: dict
@@ -40,6 +41,7 @@ def outline(data, problems):
     top = {key: value for key, value in data.items() if key not in _TABLES}
     values, notes = check_keys(top, keys.SITE, problems, FILE)
     place = _place(values)
+    compass = None if place is None else Compass(place, values["declination_deg"])
     tuner, more = line.tuner(_one_table(data, "tuner", problems), problems, FILE)
     feeds = line.feeds(tables_of(data, "feeds", problems, FILE), problems, FILE)
     notes += more
@@ -48,9 +50,9 @@ def outline(data, problems):
     rows = tables_of(data, "mounts", problems, FILE)
     if not data.get("mounts"):
         problems.add(FILE, "at least one table [[mounts]], a place for an antenna", column="mounts")
-    mounts = _mounts(rows, feeds, place, problems)
+    mounts = _mounts(rows, feeds, compass, problems)
     notes += _construction_notes(rows, mounts)
-    return Outline(values, place, tuner, feeds, mounts, notes)
+    return Outline(values, place, compass, tuner, feeds, mounts, notes)
 
 
 def tables_of(data, key, problems, file):
@@ -79,7 +81,7 @@ def _place(values):
     return Place(values["name"] or "site", values["latitude"], values["longitude"])
 
 
-def _mounts(rows, feeds, place, problems):
+def _mounts(rows, feeds, compass, problems):
     found = {}
     for count, row in enumerate(rows, start=1):
         name = row.get("name")
@@ -91,7 +93,7 @@ def _mounts(rows, feeds, place, problems):
         _check_feed(values, feeds, problems, f"{where}: feed")
         if len(problems) == before:
             values.pop("power")
-            found[values["name"]] = Mount(**_true_sector(row, values, place))
+            found[values["name"]] = Mount(**_true_sector(row, values, compass))
     return found
 
 
@@ -122,12 +124,12 @@ def _check_feed(values, feeds, problems, column):
         )
 
 
-def _true_sector(row, values, place):
+def _true_sector(row, values, compass):
     """The open sector of a mount in true bearings, where it was typed from a compass."""
-    if place is None:
+    if compass is None:
         return values
     turned = {
-        key: float(true_bearing_deg(values[key], place))
+        key: float(compass.true_deg(values[key]))
         for key in ("open_from_deg", "open_to_deg")
         if key.replace("_deg", "_compass_deg") in row
     }

@@ -7,9 +7,10 @@ import pandas as pd
 from .. import channels, meters
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from .antennas import read_antennas
+from .ground import town_tiles
 from .model import Site
 from .outline import FILE, outline
-from .stations import note_duplicates, resolve, true_bearing_deg
+from .stations import Around, note_duplicates, resolve
 
 
 def open_site(folder, mapping=None):
@@ -67,14 +68,16 @@ class _Opening:
             self.problems.stop()
         plan = outline(data, self.problems)
         self.notes += plan.notes
-        self.place, self.region = plan.place, plan.values["region"] or "us"
+        self.place, self.compass = plan.place, plan.compass
+        self.region = plan.values["region"] or "us"
         antennas = self._noted(read_antennas(self.folder, self.region, self.problems))
         tables = {
-            "stations": self._stations(plan.values["town"]),
+            **self._stations(plan.values["town"]),
             "readings": self._meter_table(READINGS, taken_back),
             "ladder": self._meter_table(METER),
         }
         self.problems.stop()
+        self.notes += plan.compass.note()
         self._note_strangers(tables["readings"], plan.mounts, antennas)
         return Site(
             name=plan.values["name"],
@@ -99,46 +102,53 @@ class _Opening:
     # ---- stations ---------------------------------------------------------------------------
 
     def _stations(self, town):
-        """Site.stations: the town's list, then the site's own."""
-        lists = []
-        if town is not None:
-            lists.append(self._station_list(self._town(town), "town/"))
-        own = self.folder / STATIONS.file
-        if own.exists() or town is None:
-            lists.append(self._station_list(self.folder, ""))
+        """Stations and terrain tiles: the town's list, then the site's own, on the town's land."""
+        folders = {} if town is None else {"town/": self._town(town)}
+        if (self.folder / STATIONS.file).exists() or town is None:
+            folders[""] = self.folder
+        tiles = self._tiles(folders.get("town/"))
+        lists = [
+            self._station_list(*pair, tiles) for pair in folders.items() if pair[1] is not None
+        ]
         lists = [found for found in lists if found is not None]
         if not lists:
-            return None
+            return {"stations": None, "tiles": tiles}
         stations = pd.concat(lists, ignore_index=True)
         if stations.empty and not len(self.problems):
             self.problems.add(STATIONS.file, "at least one row under the header, one per station")
         note_duplicates(stations, self.problems)
-        return stations.drop(columns=["row", "file", "is_bad"])
+        return {"stations": stations.drop(columns=["row", "file", "is_bad"]), "tiles": tiles}
+
+    def _tiles(self, town_folder):
+        """The town's terrain tiles, else the site's own, or None."""
+        for folder in (town_folder, self.folder):
+            tiles = None if folder is None else town_tiles(folder, self.problems)
+            if tiles is not None:
+                return tiles
+        return None
 
     def _town(self, town):
         folder = self.folder / town.replace("\\", "/")
-        if not folder.is_dir():
-            self.problems.add(
-                FILE,
-                "the folder of the town, with / between folders, as ../town; it is seen from "
-                f"{self.folder.resolve()}",
-                column="town",
-                value=town,
-            )
-            return None
-        return folder
+        if folder.is_dir():
+            return folder
+        self.problems.add(
+            FILE,
+            "the folder of the town, with / between folders, as ../town; it is seen from "
+            f"{self.folder.resolve()}",
+            column="town",
+            value=town,
+        )
+        return None
 
-    def _station_list(self, folder, prefix):
-        if folder is None:
-            return None
+    def _station_list(self, prefix, folder, tiles):
         name = prefix + STATIONS.file
         mapping = self.mapping.get(STATIONS.file)
         table = check_csv(folder / STATIONS.file, STATIONS, self.problems, mapping, name)
         if table is None or self.place is None:
             return None
         self.notes += table.notes
-        where = (self.place, self.region)
-        return self._noted(resolve(table, name, folder / "patterns", *where, self.problems))
+        around = Around(self.place, self.region, self.compass, folder / "patterns", tiles)
+        return self._noted(resolve(table, name, around, self.problems))
 
     # ---- readings ---------------------------------------------------------------------------
 
@@ -155,8 +165,8 @@ class _Opening:
         self.notes += table.notes
         names = [self._channel(table, k, spec.file) for k in range(len(table.frame))]
         frame = table.frame.assign(rf_channel=pd.Series(names, dtype=object))
-        if "heading_deg" in table.compass and self.place is not None:
-            frame["heading_deg"] = true_bearing_deg(frame["heading_deg"], self.place)
+        if "heading_deg" in table.compass and self.compass is not None:
+            frame["heading_deg"] = self.compass.true_deg(frame["heading_deg"])
         return frame
 
     def _channel(self, table, k, file):

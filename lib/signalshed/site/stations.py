@@ -6,13 +6,17 @@ short of a station that cannot be placed or has no channel.
 
 import functools
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from .. import channels, earth, facts
 from ..tables import TRANSMIT_PATTERN, check_csv
+from .compass import Compass
 from .folders import inside
+from .ground import heights
+from .model import Place
 
 COLUMNS = (
     "station",
@@ -45,15 +49,26 @@ def _default(name):
     return facts.value("station_defaults", name)
 
 
+@dataclass(frozen=True, eq=False)
+class Around:
+    """What surrounds a station list: ``place`` the site's Place; ``region`` of the channel plan;
+    ``compass`` a Compass; ``patterns`` the folder of transmit patterns; ``tiles`` the terrain, or None.
+    """
+
+    place: Place
+    region: str
+    compass: Compass
+    patterns: Path
+    tiles: object = None
+
+
 @dataclass(eq=False)
 class _List:
     """One stations.csv on its way: the checked table, and what is found out row by row."""
 
     table: object
     file: str
-    patterns: object
-    place: object
-    region: str
+    around: Around
     problems: object
 
     def __post_init__(self):
@@ -87,15 +102,14 @@ class _List:
             self.widened.add(text)
 
 
-def resolve(table, file, patterns, place, region, problems):
+def resolve(table, file, around, problems):
     """One checked stations.csv as the table a Site holds, and sentences on defaults.
 
-    Parameters: ``table`` from tables.check_csv; ``file`` its name in messages; ``patterns`` the folder
-    of transmit patterns beside it; ``place`` the site's Place; ``region`` of the channel plan;
-    ``problems`` gathers what is wrong. Returns (DataFrame with ``COLUMNS`` and row, notes); rows with
-    problems hold NaN where nothing could be found out.
+    Parameters: ``table`` from tables.check_csv; ``file`` its name in messages; ``around`` an Around;
+    ``problems`` gathers what is wrong. Returns (DataFrame with ``COLUMNS``, row, file and is_bad,
+    notes); rows with problems hold NaN where nothing could be found out.
     """
-    this = _List(table, file, patterns, place, region, problems)
+    this = _List(table, file, around, problems)
     _channels(this)
     _position(this)
     _service(this)
@@ -108,7 +122,7 @@ def _channels(this):
     """RF channel as text, centre frequency and bandwidth."""
     f = this.frame
     tv = (f["service"] == "tv").to_numpy()
-    found = {text: _channel(text, this.region) for text in f.loc[tv, "rf_channel"].unique()}
+    found = {text: _channel(text, this.around.region) for text in f.loc[tv, "rf_channel"].unique()}
     rows = [
         found[t] if is_tv else (t, np.nan, np.nan, "")
         for t, is_tv in zip(f["rf_channel"], tv, strict=True)
@@ -152,11 +166,11 @@ def _position(this):
         neither, "latitude_deg", "latitude and longitude, or bearing and distance; there is neither"
     )
     if "bearing_deg" in this.table.compass:
-        f["bearing_deg"] = true_bearing_deg(f["bearing_deg"], this.place)
+        f["bearing_deg"] = this.around.compass.true_deg(f["bearing_deg"])
     f["seen_from_there_deg"] = (f["bearing_deg"] + 180) % 360
     at = np.flatnonzero(coordinates)
     spots = f.loc[at, ["latitude_deg", "longitude_deg"]].to_numpy().T
-    here = (this.place.latitude_deg, this.place.longitude_deg)
+    here = (this.around.place.latitude_deg, this.around.place.longitude_deg)
     bearing, distance = (np.atleast_1d(x) for x in earth.bearing_and_distance(*here, *spots))
     _check_both(this, at[polar[at]], bearing[polar[at]], distance[polar[at]])
     f.loc[at, "bearing_deg"], f.loc[at, "distance_km"] = bearing, distance
@@ -212,19 +226,6 @@ def _check_distance(this):
     )
 
 
-def true_bearing_deg(compass_deg, place):
-    """Compass bearings (degrees, any shape) read at ``place`` as true bearings, 0 to 360.
-
-    Raises nothing: NaN stays NaN.
-
-    >>> from .model import Place
-    >>> float(true_bearing_deg(360.0, Place("roof", 30.45, -40.70))) < 360
-    True
-    """
-    turn = earth.declination_deg(place.latitude_deg, place.longitude_deg)
-    return (np.asarray(compass_deg, float) + turn) % 360
-
-
 def _service(this):
     """Standard, wanted, polarization and place names."""
     f = this.frame
@@ -244,7 +245,7 @@ def _service(this):
 def _usual_standard(this, tv):
     """An empty standard is the region's usual one, where it has one, and said so."""
     f = this.frame
-    usual = facts.table("usual_standards").set_index("region")["standard"].get(this.region)
+    usual = facts.table("usual_standards").set_index("region")["standard"].get(this.around.region)
     empty = tv & (f["standard"] == "").to_numpy()
     if usual is not None and empty.any():
         f["standard"] = f["standard"].mask(empty, usual)
@@ -304,7 +305,7 @@ def _pattern_share(this):
 
 def _transmit_pattern(this, name):
     """Azimuths and shares of the greatest power, or None with problems noted."""
-    path = inside(this.patterns, name)
+    path = inside(this.around.patterns, name)
     before = len(this.problems)
     found = check_csv(path, TRANSMIT_PATTERN, this.problems, name=f"patterns/{name}")
     if len(this.problems) > before:
@@ -325,8 +326,14 @@ def _transmit_pattern(this, name):
 
 
 def _height(this):
-    """Height above average terrain: as given, or a usual one."""
+    """Heights as given, or as the terrain tells them; else a usual one above average terrain."""
     f = this.frame
+    if this.around.tiles is not None:
+        found = heights(f, this.around.place, this.around.tiles)
+        taken = f["antenna_height_m"].isna() & found["antenna_height_m"].notna()
+        this.remark(taken, "height above average terrain taken from the terrain tiles")
+        this.remark(found["is_buried"], "by the terrain tiles its antenna would be inside the hill")
+        f[found.columns] = found
     unknown = f["antenna_height_m"].isna().to_numpy()
     f["haat_m"] = f["antenna_height_m"].fillna(_default("unknown_height_m"))
     this.remark(
