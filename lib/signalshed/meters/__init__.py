@@ -15,9 +15,6 @@ log           ``log_reading``, ``undo_last``, ``read_log``: the file of readings
 """
 
 from .curve import Margin, MeterCurve
-from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
-from .log import COLUMNS, log_reading, read_log, undo_last
-from .models import Meter, meter, meters
 from .display import (
     Scale,
     db_from_thousandths,
@@ -27,6 +24,9 @@ from .display import (
     scale,
     scales,
 )
+from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
+from .log import COLUMNS, log_reading, read_log, undo_last
+from .models import Meter, meter, meters
 
 __all__ = [
     "COLUMNS",

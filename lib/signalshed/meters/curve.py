@@ -6,18 +6,17 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
-from scipy.special import log_ndtr, ndtr
+from scipy.special import ndtr
 
 from .. import facts
 from ..units import check
 from . import fitting
-from .ladder import Rungs, truth
 from .display import scale as find_scale
+from .ladder import Rungs, truth
 
 GRID_STEP_DB = 0.1
 BEYOND_DB = 15.0
 LOCK_SD_DB = 0.3
-BOUND_SHARE = 0.05
 STATUSES = ("measured", "at least", "less than", "unusable")
 
 
@@ -60,7 +59,7 @@ class MeterCurve:
     Made by ``fit`` (a ladder), ``default`` (no ladder) or ``exact`` (a scale in dB).
     ``knots_db`` (k,) margins; ``reading`` (k,) the rising curve there; ``covariance`` (k, k) of its
     errors; ``flicker`` sd of one look, in units of the scale; ``ceiling`` the reading at which the
-    meter is full; ``full_from_db`` bracket of the margin at which it fills; ``zero_known`` False for
+    meter is full; ``full_by_db`` margin at which it was seen full (inf: never); ``zero_known`` False for
     a ladder that never lost lock: its dB are differences only; ``source`` ladder, default or exact;
     ``notes`` sentences.
     """
@@ -71,7 +70,7 @@ class MeterCurve:
     covariance: np.ndarray
     flicker: float
     ceiling: float
-    full_from_db: tuple
+    full_by_db: float
     zero_known: bool
     source: str
     notes: tuple = ()
@@ -152,7 +151,7 @@ class MeterCurve:
             size**2 * errors.T @ errors,
             max(size * _default("default_flicker_share"), 0.3 * scale.step),
             scale.high,
-            (0.0, np.inf),
+            np.inf,
             True,
             "default",
             (*notes, said),
@@ -186,7 +185,7 @@ class MeterCurve:
             np.outer(error, error),
             _default("ratio_flicker_db") / scale.db_per_unit,
             scale.high,
-            (knots[-1] - 1, np.inf),
+            np.inf,
             True,
             "exact",
             tuple(notes),
@@ -300,31 +299,37 @@ class MeterCurve:
         sd = np.sqrt(np.maximum(here @ self.covariance @ here.T, 0))[0, 0]
         return float(np.hypot(LOCK_SD_DB, sd / self._slope(np.zeros(1), np.ones(1))[0]))
 
+    @property
+    def bound_from(self):
+        """Readings from here on are bounds: no flicker below a full meter, or beyond the last rung.
+
+        >>> MeterCurve.exact("cn_db", 15.2).bound_from
+        59.4...
+        """
+        return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - 1.645 * self.flicker
+
     def _inverted(self, reading, *, with_curve):
         """Middle, 90 % ends and "is it a bound" for distinct readings (n,) on the scale.
 
         Every margin on a grid is weighted by the probability of showing this reading, flat before
-        that. A reading that fits margins beyond the last rung is a bound: at its low end the meter
-        would show so much in one case of twenty, at its middle in every second.
+        that. All readings from ``bound_from`` on are one bound: at its middle the meter would show as
+        much in every second case, at its low end in one of twenty.
         """
         grid, mean, sd = self._grid(with_curve)
-        full = reading >= self.ceiling - 0.5 * self.scale.step
         step = self.scale.step
         above = (reading[:, None] - 0.5 * step - mean) / sd
         below = (reading[:, None] + 0.5 * step - mean) / sd
         weight = ndtr(below) - ndtr(above)
-        total = weight.sum(axis=1, keepdims=True)
         far = np.exp(-0.5 * ((reading[:, None] - mean) / sd) ** 2) + 1e-300
-        weight = np.where(total > 1e-9, weight, far)
+        weight = np.where(weight.sum(axis=1, keepdims=True) > 1e-9, weight, far)
         share = np.cumsum(weight, axis=1)
         share /= share[:, -1:]
         low, middle, high = (_crossing(grid, share, q) for q in (0.05, 0.5, 0.95))
-        open_end = share[:, np.searchsorted(grid, self.knots_db[-1] - 0.5)] < 1 - BOUND_SHARE
-        bound = full | (open_end & (self.source == "ladder"))
-        reach = np.exp(log_ndtr(-above))
-        edge, edge_low = (_crossing(grid, reach, q) for q in (0.5, 0.05))
-        edge = np.where(full, np.clip(edge, *self.full_from_db), edge)
-        edge_low = np.minimum(edge_low, edge - 1.645 * LOCK_SD_DB)
+        reach = np.maximum.accumulate(ndtr((mean - self.bound_from) / sd))[None, :]
+        edge, edge_low = (_crossing(grid, reach, q)[0] for q in (0.5, 0.05))
+        edge = min(edge, self.full_by_db)
+        edge_low = min(edge_low, edge - 1.645 * LOCK_SD_DB)
+        bound = reading >= self.bound_from
         return (
             np.where(bound, edge, middle),
             (np.where(bound, edge_low, low), np.where(bound, np.inf, high)),
@@ -379,11 +384,9 @@ def _too_short(rungs):
 
 
 def _bounds_only(rungs, notes):
-    """The default curve, with the ceiling's bound where the ladder still gives one."""
+    """The default curve, held to what the ladder still says: by which margin the meter was full."""
     curve = MeterCurve.default(rungs.scale, notes)
-    full = rungs.full & np.isfinite(rungs.held_db[rungs.channel]) if rungs.reading.size else []
-    if not np.any(full):
+    if not rungs.full.any():
         return curve
-    least = (rungs.held_db[rungs.channel] - rungs.cost_db)[full].min()
-    top = (max(float(least), curve.full_from_db[0]), np.inf)
-    return replace(curve, ceiling=rungs.ceiling, full_from_db=top)
+    full_by = np.nanmin((rungs.lost_db[rungs.channel] - rungs.cost_db)[rungs.full], initial=np.inf)
+    return replace(curve, ceiling=rungs.ceiling, full_by_db=float(full_by))

@@ -34,7 +34,7 @@ def hats(knots_db, at_db, extend=False):
 
 
 def fit(rungs):
-    """Knots, rising curve, covariance, flicker and the bracket of the filling margin of ``rungs``."""
+    """Knots, rising curve, covariance, flicker and the margin of the full meter, of ``rungs``."""
     centre, centre_sd = _starts(rungs)
     use = ~rungs.full
     reading, cost, channel = rungs.reading[use], rungs.cost_db[use], rungs.channel[use]
@@ -49,7 +49,7 @@ def fit(rungs):
         shift = np.clip(moved, -2 * centre_sd, 2 * centre_sd)
         slope = _slope_of(knots, mean, (centre + shift)[channel] - cost)
     rising = _rising(knots, mean, covariance)
-    return knots, rising, covariance, flicker, _fills(rungs, knots, rising, centre + shift)
+    return knots, rising, covariance, flicker, _fills(rungs, centre + shift)
 
 
 def _starts(rungs):
@@ -160,13 +160,12 @@ def _rising(knots, mean, covariance):
     return low + climb @ steps
 
 
-def _fills(rungs, knots, rising, centre):
-    """Bracket of the margin at which the meter is full: last rung below, first full one."""
-    margin = centre[rungs.channel] - rungs.cost_db
+def _fills(rungs, centre):
+    """The margin at which the meter was seen full, infinite if it never was.
+
+    Flicker shows a full reading now and then below it, so not the very first one counts.
+    """
     if not rungs.full.any():
-        return (float(knots[-1]), np.inf)
-    # A full reading now and then happens below the filling margin (flicker), so the last rung that
-    # is not full bounds it only with the curve's help.
-    first = float(np.median(np.sort(margin[rungs.full])[: max(1, rungs.full.sum() // 3)]))
-    below = margin[~rungs.full & (margin < first)]
-    return (float(below.max()) if below.size else float(knots[0]), first)
+        return np.inf
+    margin = np.sort((centre[rungs.channel] - rungs.cost_db)[rungs.full])
+    return float(np.median(margin[: max(1, margin.size // 3)]))

@@ -70,7 +70,7 @@ class _Sites:
             return
         d, rows = self.design, self.design.rows
         measured = d.padded(rows.status == "measured").astype(bool)
-        object.__setattr__(self, "target", d.padded(rows.value_db))
+        object.__setattr__(self, "target", d.padded(rows.value_db - prior("level_centre_db")))
         object.__setattr__(self, "weight", np.where(measured, 1.0, 1e-4))
         object.__setattr__(self, "share", np.where(measured, 1.0, -1.0))
 
@@ -98,7 +98,7 @@ class _Sites:
         rest = np.maximum(1 - own * variance, 0.02)
         cavity_variance = variance / rest
         cavity = (mean - variance * own * self.target) / rest
-        value = d.padded(rows.value_db)
+        value = d.padded(rows.value_db - prior("level_centre_db"))
         sign = d.padded(np.where(rows.status == "less than", -1.0, 1.0), 1.0)
         new_mean, new_variance, share = _tilted(
             cavity, cavity_variance, value, noise, np.where(bound, sign, 0.0)

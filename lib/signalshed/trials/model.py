@@ -5,7 +5,8 @@
 
 Given the four unknown sds (residual, remount, cell, drift) everything is normal. Levels and cells
 belong to one channel each, the baseline's cells included; they are eliminated block by block, and
-what remains (antennas, visits, curve errors) is one small system. All functions take many sets of
+what remains (antennas, visits, curve errors) is one small system. The baseline is an antenna like
+the others, so that channels on which all meters are full favour nobody; differences are asked last. All functions take many sets of
 sds at once on a leading axis.
 """
 
@@ -61,11 +62,9 @@ class Design:
         local = np.zeros((*shape, sessions + antennas))
         local[(*where, rows.session)] = 1
         local[(*where, sessions + rows.antenna)] = 1
-        main, visits = len(bands) * (antennas - 1), rows.visit.max() + 1
+        main, visits = len(bands) * antennas, rows.visit.max() + 1
         wide = np.zeros((*shape, main + visits + rows.shared_db.shape[1]))
-        tested = rows.antenna > 0
-        column = band[rows.channel] * (antennas - 1) + rows.antenna - 1
-        wide[where[0][tested], where[1][tested], column[tested]] = 1
+        wide[(*where, band[rows.channel] * antennas + rows.antenna)] = 1
         wide[(*where, main + rows.visit)] = 1
         wide[(*where, slice(main + visits, None))] = rows.shared_db
         real = np.zeros(shape, bool)
@@ -92,7 +91,9 @@ def _questions(band, antennas, sessions, width):
     ask[:, tested, sessions + 1 + tested] = 1
     ask[:, :, sessions] = -1
     ask_wide = np.zeros((band.size, antennas - 1, width))
-    ask_wide[np.arange(band.size)[:, None], tested, band[:, None] * (antennas - 1) + tested] = 1
+    each = np.arange(band.size)[:, None]
+    ask_wide[each, tested, band[:, None] * antennas + 1 + tested] = 1
+    ask_wide[each, tested, band[:, None] * antennas] = -1
     return ask, ask_wide
 
 
@@ -202,7 +203,7 @@ def _local_prior(design, sds):
 def _wide_prior(design, sds):
     """Precision (F, P, P) of antennas, visits (drift and remount together) and curve errors."""
     rows, width = design.rows, design.wide.shape[2]
-    visits, main = rows.hour.size, len(design.bands) * (len(rows.antennas) - 1)
+    visits, main = rows.hour.size, len(design.bands) * len(rows.antennas)
     together = np.minimum(rows.hour[:, None], rows.hour) + 1e-3
     together = together * (rows.visit_session[:, None] == rows.visit_session)
     covariance = sds[:, 3, None, None] ** 2 * together + sds[:, 1, None, None] ** 2 * np.eye(visits)
