@@ -1,11 +1,13 @@
 """Invented sites, as many as a test or a lesson wants, each from one seed."""
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 
 from .. import chain, channels, earth
 from ..site import Mount, Place, Site
-from ..site.stations import resolve
+from ..site.stations import Around, resolve
 from ..tables import STATIONS, Problems
 from ..tables.reading import Table
 from .demo import demo_site
@@ -58,7 +60,8 @@ def seen_from(place, listed, region="us"):
     count = len(frame)
     table = Table(frame, np.arange(2, count + 2), np.zeros(count, bool), (), {}, ())
     problems = Problems()
-    stations, _ = resolve(table, STATIONS.file, None, place, region, problems)
+    around = Around(place, region, None, Path())
+    stations, _ = resolve(table, STATIONS.file, around, problems)
     problems.stop()
     return stations.drop(columns=["row", "file", "is_bad"])
 

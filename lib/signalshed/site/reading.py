@@ -13,13 +13,14 @@ from .outline import FILE, outline
 from .stations import Around, note_duplicates, resolve
 
 
-def open_site(folder, mapping=None):
+def open_site(folder, mapping=None, *, tiles=None):
     """Open a site folder: a Site, or a BadTable error with everything that is wrong in it.
 
     Parameters: ``folder`` of the site, with site.toml and antennas.toml, and as far as there are any
     stations.csv, readings.csv, meter.csv and the folder patterns; ``mapping`` for tables under other
     column names, a dict from file to a dict from its names to ours,
-    {"stations.csv": {"Call": "station"}}; for stations.csv alone the inner dict will do.
+    {"stations.csv": {"Call": "station"}}, and for stations.csv alone the inner dict will do; ``tiles``
+    an earth.Tiles to use in place of the folder terrain of the town or site.
     Nothing is written. ``site.notes`` holds sentences on defaults that were used.
 
     >>> import tempfile
@@ -36,7 +37,7 @@ def open_site(folder, mapping=None):
     if not folder.is_dir():
         problems.add(str(folder), "a site folder, but there is none; new_site makes one")
         problems.stop()
-    return _Opening(folder, _by_file(mapping), problems).site()
+    return _Opening(folder, _by_file(mapping), tiles, problems).site()
 
 
 def _by_file(mapping):
@@ -57,8 +58,8 @@ def _by_file(mapping):
 class _Opening:
     """One site folder while it is being read: what was found so far, and what is wrong."""
 
-    def __init__(self, folder, mapping, problems):
-        self.folder, self.mapping, self.problems = folder, mapping, problems
+    def __init__(self, folder, mapping, tiles, problems):
+        self.folder, self.mapping, self.tiles, self.problems = folder, mapping, tiles, problems
         self.notes = []
 
     def site(self):
@@ -106,7 +107,7 @@ class _Opening:
         folders = {} if town is None else {"town/": self._town(town)}
         if (self.folder / STATIONS.file).exists() or town is None:
             folders[""] = self.folder
-        tiles = self._tiles(folders.get("town/"))
+        tiles = self.tiles or self._tiles(folders.get("town/"))
         lists = [
             self._station_list(*pair, tiles) for pair in folders.items() if pair[1] is not None
         ]
