@@ -68,6 +68,11 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     the file in messages, None for its own; ``leave_out`` None, or a function of the header (our names)
     and the rows (text) that returns the positions of rows to leave out before anything is checked, and
     sentences about them. Bad cells come back as if they were empty.
+
+    >>> from . import METER
+    >>> problems = Problems()
+    >>> check_csv("no such file.csv", METER, problems) is None, len(problems)
+    (True, 1)
     """
     file = Path(path).name if name is None else name
     mapping = _clean_mapping(mapping, spec)

@@ -23,6 +23,10 @@ def read_text(path, problems, name=None):
 
     Parameters: ``path`` of the file; ``problems`` a Problems that gathers what is wrong; ``name`` of
     the file in messages, None for its own. Line ends come back as they stand in the file.
+
+    >>> from .problems import Problems
+    >>> read_text("no such file.csv", problems := Problems()) is None, len(problems)
+    (True, 1)
     """
     path = Path(path)
     name = path.name if name is None else name

@@ -15,6 +15,10 @@ def read_toml(path, problems, name=None):
     """The content of a TOML file as a dict, or None with the problem noted.
 
     Parameters: ``path`` of the file; ``problems`` a Problems; ``name`` of the file in messages.
+
+    >>> from .problems import Problems
+    >>> read_toml("no such file.toml", problems := Problems()) is None, len(problems)
+    (True, 1)
     """
     file = Path(path).name if name is None else name
     text = read_text(path, problems, file)
@@ -55,6 +59,12 @@ def check_keys(data, columns, problems, file, where=""):
     Parameters: ``data`` the table; ``columns`` its Columns; ``problems`` a Problems; ``file`` its name;
     ``where`` the table in words, as 'mount "attic"', "" for the top of the file. Keys that are bad
     come back as if they were absent. Returns (values, notes).
+
+    >>> from .problems import Problems
+    >>> from .spec import Column
+    >>> height = Column("height_m", "number", "height", unit="m", above=0, high=500, required=True)
+    >>> check_keys({"height_m": 9}, (height,), Problems(), "site.toml")
+    ({'height_m': 9.0}, ())
     """
     known = {column.name: (column, None) for column in columns}
     for column in columns:

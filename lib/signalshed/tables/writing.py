@@ -101,6 +101,15 @@ def write_csv(path, frame, spec, overwrite=False):
     Parameters: ``path`` of the file; ``frame`` whose columns are among those of ``spec``; ``spec`` a
     Spec; ``overwrite`` True replaces a file that is there. Raises CannotSave, and ValueError for a
     column the Spec does not have or a cell it would not take.
+
+    >>> import tempfile
+    >>> from . import TRIAL_GAINS
+    >>> gains = {"antenna": ["=mesh"], "freq_mhz": [539.0], "gain_dbd": [7.0]}
+    >>> frame = pd.DataFrame(gains | {"low_dbd": [5.5], "high_dbd": [8.5]})
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     write_csv(Path(folder) / "trial_gains.csv", frame, TRIAL_GAINS)
+    ...     (Path(folder) / "trial_gains.csv").read_text().split()[1]
+    "'=mesh,539,7,5.5,8.5"
     """
     strange = [name for name in frame.columns if name not in spec.header()]
     if strange:
