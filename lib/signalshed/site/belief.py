@@ -109,9 +109,9 @@ class Belief:
 
     Made by ``Belief.prior``, sharpened by ``updated``. Stations are positions 0 to n-1; where a method
     takes ``stations``, None means all, otherwise positions or a DataFrame whose index holds them.
-    Fields, one per station: ``path_sd_db`` and ``own_sd_db`` as in ``prior``; ``place_index`` numbers the
-    transmitter places; ``same_as`` is the first station on the same transmission; ``observations`` all
-    that was taken in, or None.
+    Fields, one per station: ``path_sd_db`` and ``own_sd_db`` as in ``prior``; ``place_index`` numbers
+    the transmitter places; ``same_as`` is the first station on the same transmission; ``observations``
+    all that was taken in, or None.
     """
 
     path_sd_db: np.ndarray
