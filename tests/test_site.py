@@ -328,6 +328,11 @@ def test_the_towns_list_and_the_sites_own_are_joined(copy):
     assert stations["station"].tolist()[-1] == "Hut" and len(stations) == 6
 
 
+def test_a_blank_list_of_the_sites_own_adds_nothing(copy, roof):
+    (copy / "stations.csv").write_text(tables.STATIONS.template())
+    pd.testing.assert_frame_equal(site.open_site(copy).stations, roof.stations)
+
+
 def test_same_name_on_another_channel_or_place_is_another_station(copy):
     head = "station,place,rf_channel,standard,bearing_deg,distance_km\n"
     text = head + "A,X,14,ATSC1,1,30\nA,X,15,ATSC1,1,30\nA,Y,14,ATSC1,90,30\n"

@@ -114,7 +114,8 @@ class _Opening:
         lists = [found for found in lists if found is not None]
         if not lists:
             return {"stations": None, "tiles": tiles}
-        stations = pd.concat(lists, ignore_index=True)
+        filled = [found for found in lists if len(found)] or lists[:1]
+        stations = pd.concat(filled, ignore_index=True)
         if stations.empty and not len(self.problems):
             self.problems.add(STATIONS.file, "at least one row under the header, one per station")
         note_duplicates(stations, self.problems)
