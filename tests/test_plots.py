@@ -300,6 +300,30 @@ def test_labels_on_a_map_find_room(count):
     assert len(_covering(boxes)) <= allowed
 
 
+def test_land_is_shaded_where_it_is_known():
+    land = simulate.demo_site(terrain=True)
+    ax = _axes((8.0, 6.4))
+    drawing = plots.plain_map(land, ax=ax)
+    shade = ax.images[0].get_array()
+    assert drawing.alt.endswith("Land is shaded.") and 0.1 < shade.mask.mean() < 0.9
+    # North up and east right: the demo's tiles end at 31 degrees north, 61 km from its home.
+    known_north_km = ax.get_ylim()[0] + np.ptp(ax.get_ylim()) * np.flatnonzero(
+        ~shade.mask.all(axis=1)
+    ).max() / len(shade)
+    assert known_north_km == pytest.approx((31 - land.place.latitude_deg) * 110.9, abs=3)
+    far = simulate.demo_site()
+    assert not plots.plain_map(far, ax=_axes()).alt.endswith("shaded.")
+
+
+def test_a_sight_says_why_there_is_none(site):
+    assert plots.sight_of(site, "Gazette", "roof mast") == (None, "")
+    land = simulate.demo_site(terrain=True)
+    sight, why = plots.sight_of(land, "Saltpan", "roof mast")
+    assert sight is None and "leaves the terrain tiles" in why
+    buried = land.with_stations(land.stations.assign(antenna_amsl_m=-50.0))
+    assert "lies in the hill" in plots.sight_of(buried, "Gazette", "roof mast")[1]
+
+
 # ---- where labels go ----------------------------------------------------------------------------
 
 

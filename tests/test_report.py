@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import advice, facts, report, simulate, survey, tables
+from signalshed import advice, earth, facts, path, report, simulate, survey, tables
 from signalshed.site import Mount
 
 HOSTILE = '"><img src=http://evil.invalid/x onerror=alert(1)><script>alert(2)</script>'
@@ -127,9 +127,57 @@ def test_the_account_is_of_the_hardest_station_still_worth_having(site, ranking,
 
 def test_compass_bearings_are_true_less_declination(site, ranking):
     heading = ranking["heading_deg"].iloc[0]
-    page = report.page(site, ranking, report.Wishes(declination_deg=10.0))
+    typed = earth.Declination(10.0, 0.0, 2026.0, source="typed")
+    page = report.page(site, ranking, report.Wishes(declination=typed))
     assert f"{(heading - 10) % 360:.0f}° by the compass" in Reader(page).words
+    assert "10.0° east of true north, as typed" in Reader(page).words
     assert "by the compass" not in Reader(report.page(site, ranking)).words
+
+
+def test_the_compass_is_that_of_the_day_unless_typed(site, ranking, tmp_path):
+    where = (site.place.latitude_deg, site.place.longitude_deg)
+    model = earth.declination(*where, "2026-05-01")
+    path = report.write(site, ranking, tmp_path / "a.html", date="2026-05-01")
+    words = Reader(path.read_text(encoding="utf-8")).words
+    shown = model.compass_from_true(ranking["heading_deg"].iloc[0])
+    assert f"{shown:.0f}° by the compass" in words and "give or take" in words
+    with pytest.raises(ValueError, match="it must be like 2026-05-01"):
+        report.write(site, ranking, tmp_path / "a.html", date="in spring")
+
+
+# ---- what stands in the way ---------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def with_land(site):
+    return replace(site, tiles=simulate.demo_site(terrain=True).tiles)
+
+
+def test_the_page_names_the_obstacle_of_the_hardest_path(with_land, ranking):
+    page = report.page(with_land, ranking)
+    words = Reader(page).words
+    hardest = re.search(r"hardest station still worth having: (\S+)", words).group(1)
+    row = with_land.stations[with_land.stations["station"] == hardest].iloc[0]
+    # The same by the path module alone, from the height above average terrain.
+    ground = earth.profiles(with_land.place, row.to_frame().T, with_land.tiles).path(0)
+    top = row["haat_m"] + earth.average_ground_m(ground) - ground.ground_m[0]
+    mast = with_land.mount(ranking["mount"].iloc[0]).height_agl_m
+    assert path.obstacle(row["freq_mhz"], ground, top, mast).words in words
+    assert len(_images(page)) == 5 and "Terrain profile" in page
+
+
+def test_a_rounded_home_shows_no_profile_of_its_land(with_land, ranking):
+    page = report.page(with_land, ranking, report.Wishes(round_home=True))
+    assert "Terrain profile" not in page and len(_images(page)) == 4
+
+
+def test_a_path_off_the_map_says_so(with_land, ranking):
+    far = with_land.with_stations(with_land.stations.assign(latitude_deg=29.2, longitude_deg=-40.7))
+    words = Reader(report.page(far, ranking)).words
+    assert "What stands in the way is not known: path leaves the terrain tiles" in words
+
+
+# ---- every situation ----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("kind", ["vehicle", "room", "balcony"])
@@ -251,9 +299,11 @@ def test_notes_are_dropped_on_request(site, ranking):
 # ---- the file -----------------------------------------------------------------------------------
 
 
-def test_write_makes_one_file_and_replaces_it_whole(site, ranking, tmp_path, text):
-    path = report.write(site, ranking, tmp_path / "roof.html")
-    assert path.read_text(encoding="utf-8") == text
+def test_write_makes_one_file_and_replaces_it_whole(site, ranking, tmp_path):
+    path = report.write(site, ranking, tmp_path / "roof.html", declination_deg=-3.0)
+    typed = earth.declination(0.0, 0.0, typed_deg=-3.0)
+    page = report.page(site, ranking, report.Wishes(declination=typed))
+    assert path.read_text(encoding="utf-8") == page
     report.write(site, ranking, path, round_home=True, notes=False, date="2031-02-03")
     assert "2031-02-03" in path.read_text(encoding="utf-8")
     assert [p.name for p in tmp_path.iterdir()] == ["roof.html"]
@@ -289,7 +339,7 @@ def test_what_is_no_ranking_is_refused_in_words(site, broken):
 
 
 def test_a_declination_off_the_compass_is_refused(site, ranking, tmp_path):
-    with pytest.raises(ValueError, match="declination_deg is 400"):
+    with pytest.raises(ValueError, match="typed_deg is 400"):
         report.write(site, ranking, tmp_path / "a.html", declination_deg=400)
 
 

@@ -9,7 +9,7 @@ from .accounts import Waterfall, waterfall
 from .maps import places_of, plain_map
 from .patterns import Pattern, pattern
 from .picture import Drawing, Picture, show
-from .profiles import ProfilePicture, Sight, terrain_profile
+from .profiles import ProfilePicture, Sight, profile_picture, sight_of, terrain_profile
 from .reaches import reach
 from .readings import MeterPicture, calibration, meter_curve
 from .setups import ranking
@@ -30,9 +30,11 @@ __all__ = [
     "pattern",
     "places_of",
     "plain_map",
+    "profile_picture",
     "ranking",
     "reach",
     "show",
+    "sight_of",
     "terrain_profile",
     "waterfall",
 ]

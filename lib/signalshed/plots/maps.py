@@ -1,8 +1,9 @@
 """A plain map: kilometres east and north of home, north up, for places and nothing else."""
 
 import numpy as np
+from matplotlib.colors import LightSource
 
-from .. import budget
+from .. import budget, facts
 from ..units import KM_PER_MILE
 from . import style
 from .labels import short
@@ -20,7 +21,8 @@ _SPOTS += [
 def plain_map(site, ax=None):
     """Where home and the transmitter places lie: a Picture, or a Drawing on your own ``ax``.
 
-    Stations nearer than 2 km to each other are one place. Parameters: ``site`` a Site; ``ax`` an Axes
+    Stations nearer than 2 km to each other are one place. Land is shaded, lit from the north-west, where
+    the site has terrain tiles. Parameters: ``site`` a Site; ``ax`` an Axes
     that may fill its figure, or None for a figure of its own.
 
     >>> from .. import simulate
@@ -60,6 +62,7 @@ def places_of(site):
 def _draw(ax, site):
     places = places_of(site)
     _frame(ax, places)
+    shaded = site.tiles is not None and _shade(ax, site)
     marks = ax.plot(places["east_km"], places["north_km"], "s", color="black", ms=8)
     home = ax.plot([0], [0], "p", color="black", markerfacecolor="white", ms=13, mew=2)
     taken = _Taken(ax, [(0.0, 0.0), *places[["east_km", "north_km"]].to_numpy()])
@@ -68,7 +71,37 @@ def _draw(ax, site):
     for row in places.itertuples():
         count = f"\n{row.stations} stations" if row.stations > 1 else ""
         taken.label(short(row.name, 22) + count, row.east_km, row.north_km)
-    return Drawing((*marks, *home), _alt(places))
+    return Drawing((*marks, *home), _alt(places) + (" Land is shaded." if shaded else ""))
+
+
+def _shade(ax, site, across=220):
+    """Shade the land under the frame; returns whether any of it is on the tiles."""
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    step = (right - left) / across
+    east, north = np.meshgrid(np.arange(left, right, step), np.arange(low, high, step))
+    heights = site.tiles.heights_m(*_where(site.place, east, north))
+    known = np.isfinite(heights)
+    if not known.any():
+        return False
+    light = LightSource(315, 45).hillshade(
+        np.where(known, heights, 0.0), 8.0, 1000 * step, 1000 * step
+    )
+    grey = np.ma.masked_array(light, ~known)
+    box = (left, right, low, high)
+    ax.imshow(
+        grey, "gray", extent=box, origin="lower", vmin=-1.6, vmax=1, aspect="auto", zorder=0.2
+    )
+    return True
+
+
+def _where(home, east_km, north_km):
+    """Latitude and longitude of points seen from home, on a sphere: good to a pixel."""
+    reach = np.hypot(east_km, north_km) / facts.value("path_constants", "earth_radius")
+    bearing, start = np.arctan2(east_km, north_km), np.deg2rad(home.latitude_deg)
+    sine = np.sin(start) * np.cos(reach) + np.cos(start) * np.sin(reach) * np.cos(bearing)
+    along = np.cos(reach) - np.sin(start) * sine
+    turn = np.arctan2(np.sin(bearing) * np.sin(reach) * np.cos(start), along)
+    return np.rad2deg(np.arcsin(np.clip(sine, -1, 1))), home.longitude_deg + np.rad2deg(turn)
 
 
 def _frame(ax, places):

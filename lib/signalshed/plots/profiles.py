@@ -3,7 +3,7 @@ clear, and the one place that decides."""
 
 import numpy as np
 
-from .. import earth, path
+from .. import budget, earth, path
 from . import style
 from .picture import drawn, ordered
 
@@ -25,13 +25,53 @@ def terrain_profile(profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, ax=Non
     'Terrain profile, 40 km, 600 MHz. The view is blocked '
     """
 
+    return profile_picture(Sight(profile, freq_mhz, transmit_agl_m, receive_agl_m, air), ax)
+
+
+def profile_picture(sight, ax=None):
+    """A Sight as a picture: a Picture, or a ProfilePicture on your own ``ax``.
+
+    Parameters: ``sight`` a Sight; ``ax`` an Axes, or None for a figure of its own.
+    """
+
     def draw(axes):
-        sight = Sight(profile, freq_mhz, transmit_agl_m, receive_agl_m, air)
-        picture = ProfilePicture(axes, profile.length_km, sight.limits_m())
+        picture = ProfilePicture(axes, sight.distance_km[-1], sight.limits_m())
         picture.update(sight)
         return picture
 
     return drawn(ax, SIZE_IN, draw)
+
+
+def sight_of(site, station, mount):
+    """The ground under the path from one station to one mount of a site: a Sight, and "".
+
+    Where there is none: None, and why, or None and "" for a site without terrain tiles.
+    Parameters: ``site`` a Site; ``station`` its name or row number; ``mount`` a Mount or its name.
+
+    >>> from .. import simulate
+    >>> sight_of(simulate.demo_site(), "Gazette", "roof mast")
+    (None, '')
+    """
+    if site.tiles is None:
+        return None, ""
+    row = site.stations.iloc[[budget.station_index(site, station)]]
+    ground = earth.profiles(site.place, row, site.tiles).path(0)
+    if not ground.known:
+        return None, f"What stands in the way is not known: {ground.note}."
+    transmit_agl_m = _transmit_agl_m(row.iloc[0], ground)
+    if not transmit_agl_m > 0:
+        return None, "What stands in the way is not known: the antenna's height lies in the hill."
+    freq_mhz = float(row["freq_mhz"].iloc[0])
+    return Sight(ground, freq_mhz, transmit_agl_m, site.mount(mount).height_agl_m), ""
+
+
+def _transmit_agl_m(row, ground):
+    """Height of the transmitting antenna above its ground, m, from whichever height is given."""
+    if np.isfinite(row["transmit_agl_m"]):
+        return float(row["transmit_agl_m"])
+    top_m = row["antenna_amsl_m"]
+    top_m = top_m if np.isfinite(top_m) else row["haat_m"] + earth.average_ground_m(ground)
+    return float(top_m - ground.ground_m[0])
 
 
 class Sight:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from .. import advice, budget, survey
+from .. import advice, budget, plots, survey
 from ..plots.strip import drawn_rows
 from .rounding import Wishes, shown_site
 
@@ -80,6 +80,23 @@ class Matter:
             return None
         rows = budget.account(int(self.hardest["row"]), self.setup, self.site)
         return rows.drop(columns="why") if self.wishes.round_home else rows
+
+    @functools.cached_property
+    def _sight(self):
+        if self.hardest is None or self.wishes.round_home:
+            return None, ""
+        return plots.sight_of(self.site, int(self.hardest["row"]), self.parts[1])
+
+    @property
+    def sight(self):
+        """The ground under the path of the hardest station, a plots.Sight; None where no map covers
+        it, and on a page whose home is rounded, since it would tell where the roof is."""
+        return self._sight[0]
+
+    @property
+    def no_sight(self):
+        """Why there is no Sight, "" if nobody asked for one."""
+        return self._sight[1]
 
     @functools.cached_property
     def changes(self):

@@ -3,7 +3,7 @@
 from importlib import resources
 from pathlib import Path
 
-from .. import plots, survey, tables
+from .. import earth, plots, survey, tables
 from ..plots.labels import signed
 from ..plots.setups import setup_words
 from ..units import KM_PER_MILE
@@ -25,13 +25,17 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     Parameters: ``site`` a Site; ``ranking`` from shed.advice.rank; ``path`` of the file, ending in
     .html (a report that is there is replaced, at once or not at all); ``round_home`` True rounds the
     home to 0.1 degree, drops its names and draws bearings and distances from there; ``notes`` False
-    drops notes of site and stations; ``declination_deg`` of the compass, east positive; ``date`` text.
-    Returns the Path. Raises ValueError for another ending, tables.CannotSave if it cannot be saved.
+    drops notes of site and stations; ``declination_deg`` of the compass, east positive, None to take it
+    from the World Magnetic Model; ``date`` like "2026-05-01", printed, and used for the compass ("": not
+    printed, today's compass). Returns the Path. Raises ValueError for another ending or date,
+    tables.CannotSave if it cannot be saved.
     """
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):
         raise ValueError(f"path is {str(path)!r}; the report's file must end in .html.")
-    wishes = Wishes(round_home, notes, declination_deg, date)
+    where = (site.place.latitude_deg, site.place.longitude_deg)
+    needle = earth.declination(*where, date or None, typed_deg=declination_deg)
+    wishes = Wishes(round_home, notes, needle, date)
     tables.write_atomic(path, page(site, ranking, wishes))
     return path
 
@@ -175,7 +179,20 @@ def _account(matter):
     )
     caption = "The same account as a picture: each row moves the sum."
     body = (paragraph(intro), table(headers, [("", rows)]), figure(picture, caption))
-    return section(title, *body)
+    return section(title, *body, *_land(matter))
+
+
+def _land(matter):
+    """What stands in the way of the hardest station, where a terrain map covers its path."""
+    sight, why_not = matter.sight, matter.no_sight
+    if sight is None:
+        return [paragraph(why_not)] if why_not else []
+    picture = plots.profile_picture(sight)
+    caption = (
+        "The ground from the transmitter to the roof, lifted by the Earth's curve; the straight line of "
+        "sight, and round it the zone that the wave wants free."
+    )
+    return [paragraph(sight.obstacle.words), figure(picture, caption)]
 
 
 def _account_cells(row):

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import earth
-from ..units import check
 
 
 @dataclass(frozen=True)
@@ -14,18 +13,14 @@ class Wishes:
 
     ``round_home``: the home's place is rounded to 0.1 degree, its names are dropped, and every bearing
     and distance is drawn from the rounded place. ``notes``: False drops the notes of site and
-    stations. ``declination_deg``: of the compass needle, east positive, None if not known.
-    ``date``: text on the page, "" for none.
+    stations. ``declination``: an earth.Declination, None to leave the compass out. ``date``: text on
+    the page, "" for none.
     """
 
     round_home: bool = False
     notes: bool = True
-    declination_deg: float | None = None
+    declination: earth.Declination | None = None
     date: str = ""
-
-    def __post_init__(self):
-        if self.declination_deg is not None:
-            check("declination_deg", self.declination_deg, low=-180, high=180)
 
 
 def shown_site(site, wishes):

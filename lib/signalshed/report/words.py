@@ -36,9 +36,25 @@ def aim_words(matter):
 
 def compass(bearing_deg, wishes):
     """A true bearing as a compass shows it, in brackets with a comma before; "" if not known."""
-    if wishes.declination_deg is None:
+    if wishes.declination is None:
         return ""
-    return f", {(bearing_deg - wishes.declination_deg) % 360:.0f}° by the compass"
+    shown = round(wishes.declination.compass_from_true(bearing_deg)) % 360
+    return f", {shown}° by the compass"
+
+
+def needle(declination):
+    """What is taken for the compass, in a sentence.
+
+    Parameters: ``declination`` an earth.Declination.
+    """
+    side = "east" if declination.east_deg >= 0 else "west"
+    if declination.source == "typed":
+        return f"A compass points {abs(declination.east_deg):.1f}° {side} of true north, as typed."
+    note = f" Note: {declination.note}." if declination.note else ""
+    return (
+        f"A compass points {abs(declination.east_deg):.1f}° {side} of true north here, give or take "
+        f"{declination.sd_deg:.1f} (World Magnetic Model); iron nearby can be worse.{note}"
+    )
 
 
 def answer(matter):
@@ -129,6 +145,8 @@ def assumptions(matter):
         "Setups are compared on the same imagined roofs, so that one is better than another is surer "
         "than any single forecast.",
     ]
+    if matter.wishes.declination is not None:
+        sentences.append(needle(matter.wishes.declination))
     sentences.append(
         "Readings made at this roof are used."
         if site.belief is not None
@@ -179,6 +197,8 @@ def sources(matter):
     spreads = ("path_sd_db", "path_sd_profile_db", "antenna_typed_sd_db", "antenna_computed_sd_db")
     return [
         "Field over average terrain: charts of 47 CFR 73.699, as a fitted surface.",
+        *(["Obstacle and first zone: Rec. ITU-R P.526."] if matter.sight else []),
+        *(["Compass: World Magnetic Model."] if matter.wishes.declination else []),
         *of_standards,
         f"Mount ({kinds.loc[kind, 'label']}): {kinds.loc[kind, 'source']}.",
         "Spreads are our judgement: "
