@@ -320,8 +320,8 @@ def test_a_sight_says_why_there_is_none(site):
     land = simulate.demo_site(terrain=True)
     sight, why = plots.sight_of(land, "Saltpan", "roof mast")
     assert sight is None and "leaves the terrain tiles" in why
-    buried = land.with_stations(land.stations.assign(antenna_amsl_m=-50.0))
-    assert "lies in the hill" in plots.sight_of(buried, "Gazette", "roof mast")[1]
+    unknown = land.with_stations(land.stations.assign(transmit_agl_m=np.nan))
+    assert "how high its antenna stands" in plots.sight_of(unknown, "Gazette", "roof mast")[1]
 
 
 # ---- where labels go ----------------------------------------------------------------------------

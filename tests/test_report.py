@@ -149,8 +149,8 @@ def test_the_compass_is_that_of_the_day_unless_typed(site, ranking, tmp_path):
 
 
 @pytest.fixture(scope="module")
-def with_land(site):
-    return replace(site, tiles=simulate.demo_site(terrain=True).tiles)
+def with_land():
+    return simulate.demo_site(terrain=True)
 
 
 def test_the_page_names_the_obstacle_of_the_hardest_path(with_land, ranking):
@@ -158,7 +158,8 @@ def test_the_page_names_the_obstacle_of_the_hardest_path(with_land, ranking):
     words = Reader(page).words
     hardest = re.search(r"hardest station still worth having: (\S+)", words).group(1)
     row = with_land.stations[with_land.stations["station"] == hardest].iloc[0]
-    # The same by the path module alone, from the height above average terrain.
+    # The same by the path module alone, its height above ground worked out from that above the average
+    # of the land from 3 to 16 km out.
     ground = earth.profiles(with_land.place, row.to_frame().T, with_land.tiles).path(0)
     top = row["haat_m"] + earth.average_ground_m(ground) - ground.ground_m[0]
     mast = with_land.mount(ranking["mount"].iloc[0]).height_agl_m

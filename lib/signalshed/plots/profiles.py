@@ -58,20 +58,10 @@ def sight_of(site, station, mount):
     ground = earth.profiles(site.place, row, site.tiles).path(0)
     if not ground.known:
         return None, f"What stands in the way is not known: {ground.note}."
-    transmit_agl_m = _transmit_agl_m(row.iloc[0], ground)
+    freq_mhz, transmit_agl_m = row[["freq_mhz", "transmit_agl_m"]].to_numpy(float)[0]
     if not transmit_agl_m > 0:
-        return None, "What stands in the way is not known: the antenna's height lies in the hill."
-    freq_mhz = float(row["freq_mhz"].iloc[0])
+        return None, "What stands in the way is not known: how high its antenna stands is not."
     return Sight(ground, freq_mhz, transmit_agl_m, site.mount(mount).height_agl_m), ""
-
-
-def _transmit_agl_m(row, ground):
-    """Height of the transmitting antenna above its ground, m, from whichever height is given."""
-    if np.isfinite(row["transmit_agl_m"]):
-        return float(row["transmit_agl_m"])
-    top_m = row["antenna_amsl_m"]
-    top_m = top_m if np.isfinite(top_m) else row["haat_m"] + earth.average_ground_m(ground)
-    return float(top_m - ground.ground_m[0])
 
 
 class Sight:
