@@ -1,10 +1,13 @@
 """How fast the path models are, as ratios within one run: python tests/bench/bench_path.py"""
 
 import sys
+import tempfile
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).parent))
 import one_path_at_a_time
@@ -64,7 +67,47 @@ def compare(clutter_m):
     }, error
 
 
+def four_tiles(folder):
+    """Four fine tiles of rolling land round 31 north, 40 west, and 80 stations within 90 km."""
+    rng = np.random.default_rng(3)
+    for south, west in ((30, 41), (30, 40), (31, 41), (31, 40)):
+        waves = sum(
+            40
+            * np.sin(np.linspace(0, k, 3601)[:, None] + rng.uniform(0, 6))
+            * np.cos(np.linspace(0, k, 3601) + rng.uniform(0, 6))
+            for k in (7, 19, 43)
+        )
+        (300 + waves).astype(">i2").tofile(Path(folder) / f"N{south}W{west:03d}.hgt")
+    bearing, distance = rng.uniform(0, 360, 80), rng.uniform(5, 90, 80)
+    return pd.DataFrame({"bearing_deg": bearing, "distance_km": distance})
+
+
+def from_tiles():
+    """Milliseconds to open the folder, to draw 80 profiles of 401 points, and one exp as many."""
+    with tempfile.TemporaryDirectory() as folder:
+        stations = four_tiles(folder)
+        home = SimpleNamespace(latitude_deg=31.0, longitude_deg=-40.0)
+        opened = best_ms(lambda: earth.open_tiles(folder), 5)
+        tiles = earth.open_tiles(folder)
+        drawn = best_ms(lambda: earth.profiles(home, stations, tiles), 7)
+    numbers = np.random.default_rng(0).normal(size=(80, 401))
+    return opened, drawn, best_ms(lambda: np.exp(numbers), 30)
+
+
+def average_terrain():
+    rng = np.random.default_rng(1)
+    freq, erp = rng.uniform(57, 605, 80), rng.uniform(1, 1000, 80)
+    distance, height = rng.uniform(2, 150, 80), rng.uniform(20, 600, 80)
+    return best_ms(lambda: path.average_terrain_dbuv_m(freq, erp, distance, height), 100)
+
+
 def main():
+    opened, drawn, exp = from_tiles()
+    print(f"average terrain, 80 stations              {average_terrain():8.2f} ms")
+    print(f"open a folder of four fine tiles          {opened:8.2f} ms")
+    print(
+        f"80 profiles of 401 points from the tiles  {drawn:8.2f} ms, {drawn / exp:.0f} times an exp"
+    )
     print(f"median on {PATHS} paths of {POINTS} points; times faster than the frozen loop")
     for clutter_m in (0.0, 10.0):
         times, error = compare(clutter_m)

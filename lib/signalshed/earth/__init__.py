@@ -2,22 +2,36 @@
 
 =========  ==============================================================================
 geodesy    ``bearing_and_distance``, ``bearing_deg``, ``distance_km``, ``destination``
+compass    ``declination``, ``Declination``: compass and true bearings
 curvature  ``effective_radius_km``, ``radio_horizon_km``, ``bulge_m``
 profile    ``Profile``: ground and clutter from transmitter to receiver
+tiles      ``open_tiles``, ``Tiles``: heights of the ground
+land       ``profiles`` from tiles; ``average_ground_m``, ``transmit_agl_m``
 =========  ==============================================================================
 """
 
+from .compass import Declination, declination
 from .curvature import bulge_m, effective_radius_km, radio_horizon_km
 from .geodesy import bearing_and_distance, bearing_deg, destination, distance_km
+from .land import average_ground_m, points_between, profiles, transmit_agl_m
 from .profile import Profile
+from .tiles import Tiles, open_tiles
 
 __all__ = [
+    "Declination",
     "Profile",
+    "Tiles",
+    "average_ground_m",
     "bearing_and_distance",
     "bearing_deg",
     "bulge_m",
+    "declination",
     "destination",
     "distance_km",
     "effective_radius_km",
+    "open_tiles",
+    "points_between",
+    "profiles",
     "radio_horizon_km",
+    "transmit_agl_m",
 ]

@@ -132,7 +132,8 @@ def _clearance(d, hte, hre, f, ap):
     """Smallest height of the line of sight over smooth Earth, and the one without loss (eq. 23, 24)."""
     c = (hte - hre) / (hte + hre)
     m = 250 * d**2 / (ap * (hte + hre))
-    cosine = np.clip(1.5 * c * np.sqrt(3 * m / (m + 1) ** 3), -1, 1)
+    cosine = 1.5 * c * np.sqrt(3 * m / (m + 1) ** 3)
+    cosine = np.minimum(np.maximum(cosine, -1), 1)
     b = 2 * np.sqrt((m + 1) / (3 * m)) * np.cos(np.pi / 3 + np.arccos(cosine) / 3)
     d1 = d / 2 * (1 + b)
     d2 = d - d1

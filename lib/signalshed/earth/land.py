@@ -1,0 +1,173 @@
+"""Profiles from terrain tiles, for all stations of a site at once."""
+
+import functools
+
+import numpy as np
+
+from .. import facts
+from ..units import check, plain
+from .geodesy import bearing_and_distance, destination
+from .profile import Profile
+from .tiles import Tiles, open_tiles
+
+
+def profiles(place, stations, tiles, points=401, open_radius_m=100, *, clutter_m=0.0):
+    """The ground from every station to a place: a Profile of shape (stations, points).
+
+    Parameters: ``place`` with latitude_deg and longitude_deg (a site.Place); ``stations`` a table with
+    columns latitude_deg and longitude_deg, or bearing_deg and distance_km from the place where those
+    are missing; ``tiles`` a Tiles or the folder that holds them; ``points`` along each path, 3 to
+    20001, evenly spaced; ``clutter_m`` height of trees and houses along the paths, from 0, a number or
+    (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from 0.
+    A path that leaves the tiles or crosses a void too wide to bridge is NaN, and ``note`` of the Profile
+    says why, naming the tile. ValueError for a place or table that cannot be used.
+
+    >>> import tempfile, types, pathlib
+    >>> import pandas as pd
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     np.full((1201, 1201), 250, ">i2").tofile(pathlib.Path(folder) / "N30W041.hgt")
+    ...     home = types.SimpleNamespace(latitude_deg=30.5, longitude_deg=-40.5)
+    ...     list_ = pd.DataFrame({"bearing_deg": [90.0], "distance_km": [30.0]})
+    ...     float(profiles(home, list_, folder).ground_m[0, 200])
+    250.0
+    """
+    tiles = tiles if isinstance(tiles, Tiles) else open_tiles(tiles)
+    count = int(check("points", points, low=3, high=20001))
+    clear_km = check("open_radius_m", open_radius_m, low=0) / 1000
+    latitudes, longitudes, length = _senders(place, stations)
+    share = np.linspace(0, 1, count)
+    distance = length[:, None] * share
+    ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
+    ground, south, west = tiles.look_up(*points_between(*ends, share))
+    ground, note = _bridged(tiles, ground, south, west, distance)
+    clutter = np.where(
+        length[:, None] * (1 - share) <= clear_km, 0, check("clutter_m", clutter_m, low=0)
+    )
+    return Profile(distance, ground, clutter if clutter.any() else 0.0, note)
+
+
+def points_between(latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg, share):
+    """Places along straight ways: (latitude_deg, longitude_deg), each (ways, points).
+
+    Parameters: ``latitude_deg`` and ``longitude_deg`` (ways,) of the starts, ``to_latitude_deg`` and
+    ``to_longitude_deg`` of the ends; ``share`` (points,) of the way, 0 to 1. Great circles of the
+    ellipsoid's upright directions: within 10 m of the geodesic on 200 km.
+
+    >>> latitude, longitude = points_between([30.0], [-40.0], 30.0, -40.0, [0, 1])
+    >>> latitude.round(6).tolist()
+    [[30.0, 30.0]]
+    """
+    start, end = _upright(latitude_deg, longitude_deg), _upright(to_latitude_deg, to_longitude_deg)
+    share = check("share", share, low=0, high=1)
+    angle = np.arctan2(np.linalg.norm(np.cross(start, end), axis=-1), (start * end).sum(axis=-1))
+    angle = np.maximum(angle, 1e-12)[..., None]
+    first, last = np.sin((1 - share) * angle), np.sin(share * angle)
+    x, y, z = (first * start[..., i, None] + last * end[..., i, None] for i in range(3))
+    return np.rad2deg(np.arctan2(z, np.hypot(x, y))), np.rad2deg(np.arctan2(y, x))
+
+
+def average_ground_m(profile):
+    """Average of the ground from 3 to 16 km from the transmitter, m above sea level.
+
+    With it, a height above average terrain on this radial becomes one above sea level. Parameters:
+    ``profile`` an earth.Profile. Float or array over its paths; the whole path where it ends nearer
+    than 3 km; NaN where no map covers it. Source: 47 CFR 73.684, from memory.
+
+    >>> average_ground_m(Profile([0, 5, 10, 20, 40], [900, 100, 200, 700, 800]))
+    150.0
+    """
+    low, high = _fact("average_from_km"), _fact("average_to_km")
+    inside = (profile.distance_km >= low) & (profile.distance_km <= high)
+    inside = np.where(inside.any(axis=-1)[..., None], inside, True)
+    ground, inside = np.broadcast_arrays(profile.ground_m, inside)
+    return plain(np.where(inside, ground, 0).sum(axis=-1) / inside.sum(axis=-1))
+
+
+def transmit_agl_m(profile, antenna_amsl_m):
+    """Height of the transmitting antenna above its ground, m.
+
+    Parameters: ``profile`` an earth.Profile; ``antenna_amsl_m`` above sea level, a number or an array
+    over the paths, NaN where unknown. NaN where no map covers the path. ValueError where the antenna
+    would be inside the hill.
+
+    >>> transmit_agl_m(Profile([0, 10, 20], [400, 100, 50]), 550)
+    150.0
+    """
+    ground, antenna = profile.ground_m[..., 0], np.asarray(antenna_amsl_m, dtype=float)
+    height = antenna - ground
+    buried = height <= 0
+    if np.any(buried):
+        at = np.flatnonzero(buried)[0]
+        top, floor = (np.broadcast_to(a, height.shape).ravel()[at] for a in (antenna, ground))
+        which = f" of path {at}" if height.ndim else ""
+        raise ValueError(
+            f"antenna_amsl_m{which} is {top:.6g}: {floor - top:.4g} m inside the hill, whose ground is"
+            f" {floor:.6g} m above sea level; it must be above that."
+        )
+    return plain(height)
+
+
+def _senders(place, stations):
+    """Latitudes, longitudes and distances in km of all stations from the place."""
+    own = (place.latitude_deg, place.longitude_deg)
+    latitude, longitude, bearing, distance = (
+        _column(stations, name)
+        for name in ("latitude_deg", "longitude_deg", "bearing_deg", "distance_km")
+    )
+    polar = np.isnan(latitude) | np.isnan(longitude)
+    if polar.any():
+        where = destination(*own, bearing[polar], distance[polar])
+        latitude[polar], longitude[polar] = where
+    length = bearing_and_distance(*own, latitude, longitude)[1]
+    check("distance_km", length, above=0)
+    return latitude, longitude, length
+
+
+def _column(stations, name):
+    if name not in stations:
+        return np.full(len(stations), np.nan)
+    return np.array(stations[name], dtype=float)
+
+
+def _upright(latitude_deg, longitude_deg):
+    """Unit vectors of the vertical at each place."""
+    latitude, longitude = np.deg2rad(latitude_deg), np.deg2rad(longitude_deg)
+    flat = np.cos(latitude)
+    parts = (flat * np.cos(longitude), flat * np.sin(longitude), np.sin(latitude))
+    return np.stack(np.broadcast_arrays(*parts), axis=-1)
+
+
+def _bridged(tiles, ground, south, west, distance):
+    """Ground with short voids bridged and other paths with gaps wholly NaN, and a note for each."""
+    ground, note = ground.copy(), np.full(len(ground), "", dtype=object)
+    for row in np.flatnonzero(np.isnan(ground).any(axis=1)):
+        gap = np.isnan(ground[row])
+        corners = list(zip(south[row][gap].tolist(), west[row][gap].tolist(), strict=True))
+        missing = [corner for corner in corners if corner not in tiles.files]
+        if missing:
+            note[row] = f"path leaves the terrain tiles: no {tiles.name(missing[0])}"
+            ground[row] = np.nan
+        else:
+            ground[row], note[row] = _across_void(
+                ground[row], distance[row], tiles.name(corners[0])
+            )
+    return ground, note
+
+
+def _across_void(ground, distance_km, name):
+    known = ~np.isnan(ground)
+    at = np.flatnonzero(known)
+    widest = np.diff(distance_km[at]).max() if at.size > 1 else np.inf
+    whole = known[0] and known[-1]
+    if not whole or widest > _fact("longest_bridge_km") + 2 * distance_km[1]:
+        count = int((~known).sum())
+        return np.full_like(
+            ground, np.nan
+        ), f"void in terrain tile {name} at {count} points of the path"
+    bridged = np.interp(distance_km, distance_km[known], ground[known])
+    return bridged, f"a narrow void in terrain tile {name} bridged by a straight line"
+
+
+@functools.cache
+def _fact(name):
+    return facts.value("terrain_tiles", name)

@@ -1,0 +1,164 @@
+"""Terrain tiles: squares of one degree, 16-bit heights, placed by their file names."""
+
+import functools
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from .. import facts
+from ..units import check
+
+_NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})\.hgt", re.IGNORECASE)
+
+
+@dataclass(frozen=True, eq=False)
+class Tiles:
+    """The tiles of a folder: ``files`` maps (south edge, west edge) in whole degrees to a file.
+
+    Files are opened when a path first needs them, and mapped into memory, never read whole.
+    """
+
+    files: dict
+    _maps: dict = field(default_factory=dict, init=False, repr=False)
+
+    def __len__(self):
+        return len(self.files)
+
+    def name(self, corner):
+        """File name of the tile with its ``corner`` (south, west); also of one that is missing."""
+        south, west = corner
+        if corner in self.files:
+            return self.files[corner].name
+        return f"{'NS'[south < 0]}{abs(south):02d}{'EW'[west < 0]}{abs(west):03d}.hgt"
+
+    def heights_m(self, latitude_deg, longitude_deg):
+        """Ground above sea level, m, bilinear between samples; NaN in voids and off the tiles.
+
+        Parameters, which broadcast: ``latitude_deg`` -90 to 90, ``longitude_deg`` -540 to 540.
+        """
+        return self.look_up(latitude_deg, longitude_deg)[0]
+
+    def look_up(self, latitude_deg, longitude_deg):
+        """Heights as in ``heights_m``, and the corners (south, west) of the tiles asked: two arrays.
+
+        Parameters: ``latitude_deg``, ``longitude_deg`` as in ``heights_m``.
+        """
+        latitude = check("latitude_deg", latitude_deg, low=-90, high=90)
+        longitude = check("longitude_deg", longitude_deg, low=-540, high=540)
+        latitude, longitude = np.broadcast_arrays(latitude, (longitude + 180) % 360 - 180)
+        south, west = self._corners(latitude, longitude)
+        heights = np.full(latitude.shape, np.nan)
+        key = south * 1000 + west
+        for one in np.unique(key):
+            inside = key == one
+            corner = (int(south[inside][0]), int(west[inside][0]))
+            if corner in self.files:
+                heights[inside] = _bilinear(
+                    self._samples(corner),
+                    latitude[inside] - corner[0],
+                    longitude[inside] - corner[1],
+                )
+        return heights, south, west
+
+    def _samples(self, corner):
+        if corner not in self._maps:
+            file = self.files[corner]
+            side = round((file.stat().st_size / 2) ** 0.5)
+            self._maps[corner] = np.memmap(file, dtype=">i2", mode="r", shape=(side, side))
+        return self._maps[corner]
+
+    def _corners(self, latitude, longitude):
+        """South and west edges of each point's tile; a point on an edge takes the tile there is."""
+        south, west = np.floor(latitude).astype(int), np.floor(longitude).astype(int)
+        on_south, on_west = latitude == south, longitude == west
+        for at in np.argwhere(on_south | on_west):
+            at = tuple(at)
+            steps = [(i, j) for i in range(1 + on_south[at]) for j in range(1 + on_west[at])]
+            there = [(int(south[at]) - i, int(west[at]) - j) for i, j in steps]
+            south[at], west[at] = next((c for c in there if c in self.files), there[0])
+        return south, west
+
+
+def open_tiles(folder):
+    """The terrain tiles of a folder: a Tiles.
+
+    Parameters: ``folder`` with files like N45W123.hgt (the south-west corner): 1201 x 1201 or
+    3601 x 3601 heights in m, 16-bit big-endian, north row first, -32768 where nothing is known.
+    ValueError that lists every file that is none: cut short, of an odd size, of another name.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     flat = np.full((1201, 1201), 250, dtype=">i2")
+    ...     flat.tofile(Path(folder) / "N45W123.hgt")
+    ...     float(open_tiles(folder).heights_m(45.2, -122.7))
+    250.0
+    """
+    folder = Path(folder)
+    if not folder.is_dir():
+        raise ValueError(f"There is no folder {folder} for terrain tiles.")
+    files, problems = {}, []
+    for file in sorted(p for p in folder.iterdir() if p.suffix.lower() == ".hgt"):
+        corner = _corner(file.name)
+        problem = _name_problem(file, corner, files) or _size_problem(file)
+        if problem:
+            problems.append(problem)
+        else:
+            files[corner] = file
+    if problems:
+        raise ValueError("\n".join(problems))
+    return Tiles(files)
+
+
+def _corner(name):
+    match = _NAME.fullmatch(name)
+    if not match:
+        return None
+    north_south, south, east_west, west = match.groups()
+    south = int(south) * (-1 if north_south in "Ss" else 1)
+    west = int(west) * (-1 if east_west in "Ww" else 1)
+    return (south, west) if -90 <= south < 90 and -180 <= west < 180 else None
+
+
+def _name_problem(file, corner, files):
+    if corner is None:
+        return f"{file.name}: a tile is named by its south-west corner, like N45W123.hgt."
+    if corner in files:
+        return f"{file.name}: {files[corner].name} covers the same place; keep one."
+    return ""
+
+
+def _size_problem(file):
+    size, fitting = file.stat().st_size, {2 * side**2: side for side in _sides()}
+    if size in fitting:
+        return ""
+    whole = " or ".join(f"{needed} bytes ({side} x {side})" for needed, side in fitting.items())
+    return f"{file.name}: has {size} bytes, a tile has {whole}; it is cut short or of another kind."
+
+
+@functools.cache
+def _sides():
+    return tuple(int(facts.value("terrain_tiles", f"side_{kind}")) for kind in ("coarse", "fine"))
+
+
+def _bilinear(samples, north, east):
+    """Height between the four samples round each point; NaN if one that counts is void."""
+    last = samples.shape[0] - 1
+    row, column = (1 - north) * last, east * last
+    top = np.clip(row.astype(int), 0, last - 1)
+    left = np.clip(column.astype(int), 0, last - 1)
+    down, right = row - top, column - left
+    height = np.zeros(north.shape)
+    for step_down, weight_down in ((0, 1 - down), (1, down)):
+        for step_right, weight_right in ((0, 1 - right), (1, right)):
+            value = samples[top + step_down, left + step_right].astype(float)
+            value[value == _void()] = np.nan
+            weight = weight_down * weight_right
+            height += np.where(weight > 0, weight * value, 0)
+    return height
+
+
+@functools.cache
+def _void():
+    return facts.value("terrain_tiles", "void_m")
