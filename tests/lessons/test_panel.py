@@ -79,6 +79,15 @@ def test_slider_box_picture_and_words_go_together(panel):
     assert f'alt="{panel.alt}"' in panel._picture.value
 
 
+def test_the_control_in_the_hand_is_never_put_back(panel):
+    sent = []
+    moving = slider(panel, "heading_deg")
+    moving.observe(lambda change: sent.append(change.new), "value")
+    moving.value = 284.99999999999994
+    assert sent == [284.99999999999994], "the kernel moved the slider under the hand"
+    assert box(panel, "heading_deg").value == 285 and panel.values["heading_deg"] == 285
+
+
 def test_a_typed_value_moves_the_slider_and_need_not_lie_on_a_step(panel):
     box(panel, "heading_deg").value = 213.5
     assert slider(panel, "heading_deg").value == 213.5

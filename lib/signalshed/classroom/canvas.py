@@ -15,12 +15,14 @@ class Canvas:
     ``(artists, move)``: the artists that move, back to front, and a function that takes the panel's
     values by name, moves them and returns Words; ``size_in`` (width, height) in inches at 100 pixels.
 
-    Only the moving artists are drawn again. Should a move change anything else (an axis limit, a
-    tick), matplotlib marks the figure stale, and the whole of it is drawn: slower, never wrong.
+    Axes that ``draw`` puts nowhere in particular get the room their labels need, once. Only the moving
+    artists are drawn again. Should a move change anything else (an axis limit, a tick), matplotlib
+    marks the figure stale, and the whole of it is drawn: slower, never wrong.
     """
 
     def __init__(self, draw, size_in):
         self.figure = style.new_figure(*size_in)
+        self.figure.set_layout_engine("constrained")
         with style.house():
             artists, self.move = draw(self.figure)
         self.artists = tuple(artists)

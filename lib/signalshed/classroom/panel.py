@@ -146,18 +146,20 @@ class Panel:
         except ValueError as refused:
             self._tell(str(refused))
             return
-        self._take({name: value})
+        self._take({name: value}, change.owner)
         self._newest.ask()
 
-    def _take(self, values):
-        """Keep new ``values`` and show them in every widget."""
+    def _take(self, values, hand=None):
+        """Keep new ``values`` and show them in every widget but the one in the learner's ``hand``:
+        that one may have moved on, and must not be put back to where it was."""
         with self._lock:
             self.values = {**self.values, **values}
             self._setting = True
             try:
                 for name, value in values.items():
                     for widget in self.widgets[name]:
-                        widget.value = value
+                        if widget is not hand:
+                            widget.value = value
             finally:
                 self._setting = False
 

@@ -1,0 +1,183 @@
+"""A real JupyterLab on loopback and a real Chromium, for tests that move real sliders.
+
+The server gets a copy of the notebooks and a home folder of its own: it neither reads nor changes any
+setting of the machine, and asks nothing outside. Without Chromium or playwright the tests are skipped.
+"""
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+REPO = HERE.parents[1]
+sys.path[:0] = [str(HERE), str(HERE.parent / "lessons")]
+
+NO_OUTSIDE = (
+    "--LabApp.news_url=None",
+    "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+    "--LabApp.extension_manager=readonly",
+)
+OPEN_ON_LOOPBACK = (
+    "--ServerApp.ip=127.0.0.1",
+    "--ServerApp.open_browser=False",
+    "--ServerApp.allow_root=True",
+    "--IdentityProvider.token=",
+    "--ServerApp.password=",
+    "--ServerApp.disable_check_xsrf=True",
+)
+SETTINGS = {
+    "apputils-extension/notification": '{"fetchNews": "false", "checkForUpdates": false}',
+    "notebook-extension/tracker": '{"windowingMode": "none"}',
+}
+"""Nothing fetched; every cell in the page's tree, also those scrolled away, so that tests find them."""
+
+CHROMIUM = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+def chromium():
+    """The Chromium of this machine, or None."""
+    names = ("chromium", "chromium-browser", "google-chrome")
+    return next(filter(None, map(shutil.which, names)), None)
+
+
+def pytest_collection_modifyitems(items):
+    """Everything in this folder needs the browser."""
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+class Lab:
+    """A JupyterLab server over ``folder``; ``url`` without a slash at the end."""
+
+    def __init__(self, room):
+        self.folder = room / "notebooks"
+        self.port = _free_port()
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.log = open(room / "lab.log", "w")  # noqa: SIM115
+        command = [sys.executable, "-m", "jupyterlab", *NO_OUTSIDE, *OPEN_ON_LOOPBACK]
+        command += [f"--ServerApp.port={self.port}", f"--ServerApp.root_dir={room}"]
+        self.process = subprocess.Popen(
+            command,
+            env=_own_home(room),
+            cwd=room,
+            stdout=self.log,
+            stderr=self.log,
+            start_new_session=True,
+        )
+        self._wait()
+
+    def _wait(self):
+        for _ in range(240):
+            if self.process.poll() is not None:
+                raise RuntimeError(f"JupyterLab ended: {Path(self.log.name).read_text()[-2000:]}")
+            try:
+                urllib.request.urlopen(f"{self.url}/api/status", timeout=5)
+                return
+            except (urllib.error.URLError, OSError):
+                time.sleep(0.25)
+        raise RuntimeError("JupyterLab does not answer.")
+
+    def address(self, notebook, workspace="auto"):
+        """Where a notebook of the folder opens alone, in a workspace of that name."""
+        return f"{self.url}/lab/workspaces/{workspace}/tree/notebooks/{notebook}?reset"
+
+    def stop(self):
+        """End the server and its kernels."""
+        os.killpg(self.process.pid, signal.SIGTERM)
+        try:
+            self.process.wait(20)
+        except subprocess.TimeoutExpired:
+            os.killpg(self.process.pid, signal.SIGKILL)
+        self.log.close()
+
+
+def _free_port():
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def _own_home(room):
+    """Environment in which Jupyter, IPython and matplotlib keep to ``room``."""
+    home = room / "home"
+    ours = {
+        "HOME": home,
+        "USERPROFILE": home,
+        "JUPYTER_CONFIG_DIR": home / "config",
+        "JUPYTER_DATA_DIR": home / "data",
+        "JUPYTER_RUNTIME_DIR": home / "runtime",
+        "JUPYTERLAB_SETTINGS_DIR": home / "settings",
+        "JUPYTERLAB_WORKSPACES_DIR": home / "workspaces",
+        "IPYTHONDIR": home / "ipython",
+        "MPLCONFIGDIR": home / "matplotlib",
+        "PYTHONPATH": HERE.parent / "lessons",
+    }
+    for folder in ours.values():
+        Path(folder).mkdir(parents=True, exist_ok=True)
+    for plugin, settings in SETTINGS.items():
+        path = home / "settings" / "@jupyterlab" / f"{plugin}.jupyterlab-settings"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(settings)
+    return os.environ | {name: str(folder) for name, folder in ours.items()}
+
+
+@pytest.fixture(scope="session")
+def lab(tmp_path_factory):
+    """JupyterLab over a copy of the notebooks and the demo data."""
+    room = tmp_path_factory.mktemp("lab")
+    for name in ("notebooks", "demo_data"):
+        shutil.copytree(REPO / name, room / name) if (REPO / name).is_dir() else None
+    (room / "notebooks").mkdir(exist_ok=True)
+    server = Lab(room)
+    yield server
+    server.stop()
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """One Chromium for all tests."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    if chromium() is None:
+        pytest.skip("there is no Chromium on this machine")
+    with sync_api.sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=chromium(), args=list(CHROMIUM))
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def page(browser, lab):
+    """A page of 1280 by 900; after the test: nothing asked outside, no error on its console."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    made = context.new_page()
+    outside, errors = [], []
+    made.on("request", lambda r: outside.append(r.url) if _is_outside(r.url, lab) else None)
+    made.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
+    made.on("pageerror", lambda e: errors.append(str(e)))
+    made.console_errors = errors
+    yield made
+    context.close()
+    assert not outside
+    assert not errors
+
+
+def _is_outside(url, lab):
+    return url.startswith("http") and not url.startswith(lab.url)
