@@ -11,17 +11,18 @@ RARELY = 0.2
 """Below this chance a station is not worth counting on."""
 
 
-def roof_controls(site, antenna=None, mount=None):
+def roof_controls(site, antenna=None, mount=None, heading_deg=HEADING_DEG[2]):
     """Heading, antenna and mount of a site as the controls of a panel.
 
-    Parameters: ``site`` a Site; ``antenna`` and ``mount`` names to begin with, None for the first.
+    Parameters: ``site`` a Site; ``antenna`` and ``mount`` names to begin with, None for the first;
+    ``heading_deg`` to begin with, 0 to 355.
 
     >>> from .. import simulate
     >>> [control.name for control in roof_controls(simulate.demo_site())]
     ['heading_deg', 'antenna', 'mount']
     """
     return (
-        Slider("heading_deg", "Heading, degrees true", *HEADING_DEG, step=5),
+        Slider("heading_deg", "Heading, degrees true", *HEADING_DEG[:2], heading_deg, step=5),
         Choice("antenna", "Antenna", tuple(site.antennas), antenna),
         Choice("mount", "Where it is put", tuple(site.mounts), mount),
     )
@@ -31,6 +32,7 @@ def roof_draw(site):
     """The drawing of a panel with ``roof_controls``: the strip of the ``site``, its words beside it."""
 
     def draw(figure):
+        figure.set_layout_engine("none")
         strip = plots.BearingStrip(figure.add_subplot(), site)
 
         def move(heading_deg, antenna, mount):

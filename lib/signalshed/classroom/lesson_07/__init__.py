@@ -1,0 +1,45 @@
+"""Lesson 07: which antenna for this roof? Yours, and six strangers'.
+
+=========  ====================================================================================
+this file  ``roof_panel``: the roof of the folder that was opened
+learning   ``readings_panel``: what readings narrow; ``experiment``: the same on sites of one seed each
+reaching   ``reach_panel``: how far an antenna reaches
+asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the six who ask
+=========  ====================================================================================
+"""
+
+import numpy as np
+
+from ... import advice, simulate
+from .. import Panel
+from ..roof import roof_controls, roof_draw
+from .asking import ASKERS, QUESTION_CARD, askers_panel, compare, questions
+from .learning import experiment, readings_panel
+from .reaching import reach_panel
+
+__all__ = [
+    "ASKERS",
+    "QUESTION_CARD",
+    "askers_panel",
+    "compare",
+    "experiment",
+    "questions",
+    "reach_panel",
+    "readings_panel",
+    "roof_panel",
+]
+
+
+def roof_panel(site=None):
+    """Heading, antenna and mount of your roof, beginning with the best of its ranking.
+
+    Parameters: ``site`` a Site, None for the invented house.
+
+    >>> roof_panel().values["mount"]
+    'roof mast'
+    """
+    site = simulate.demo_site() if site is None else site
+    best = advice.rank(site, roofs=500).iloc[0]
+    heading = np.nan_to_num(best["heading_deg"]) // 5 * 5
+    controls = roof_controls(site, best["antenna"], best["mount"], heading)
+    return Panel(f"Your roof: {site.name}", controls, roof_draw(site), (8.8, 5.4), 5)

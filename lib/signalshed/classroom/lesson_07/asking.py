@@ -1,0 +1,168 @@
+"""The six who ask: what they wrote, the question card, and advice compared with the library's."""
+
+import functools
+from pathlib import Path
+
+from ... import advice, plots, simulate, survey
+from ...plots.setups import setup_words
+from ...plots.strip import aimed_words
+from ...report.markup import Number
+from ...site import open_site
+from .. import Choice, Panel, Slider, Words
+from ..cards import table_card
+
+ASKERS = simulate.DEMO_SITES[1:]
+"""Balcony, attic, suburb, far_rural, camper, boat: the folders of those who ask."""
+
+QUESTION_CARD = """\
+So that I can answer for your roof and not for mine:
+1. Where is it? A crossroads or a village will do; 0.1 degree of latitude and longitude is enough.
+2. Where could an antenna go: mast, roof, attic, window, room, balcony, vehicle, boat? How high above
+   the ground? Which side does it see, and what is in the way (hill, house, trees, metal, foil)?
+3. May it be seen? May it be screwed to something? Who decides?
+4. Can somebody aim it once? Can it be turned, or does the place itself move?
+5. What set is it, and which system does it receive? How many sets are on the cable?
+6. How long is the cable from there to the set, and is there power for an amplifier?
+7. Which stations do you want, and which do you get now? With what antenna, pointing where?
+8. If your set shows a percentage: what does it say, and what with a 10 dB pad in the cable?
+"""
+"""What to send to whoever asks."""
+
+PLACES = (1, 5, 1)
+"""First, last and default place in the ranking that the panel shows."""
+
+
+@functools.lru_cache(maxsize=16)
+def _asker(name, folder):
+    return simulate.demo_site(name) if folder is None else open_site(Path(folder) / name)
+
+
+@functools.lru_cache(maxsize=16)
+def _ranking(site):
+    return advice.rank(site, roofs=1000)
+
+
+def _asked(site):
+    """What the asker wrote: the remark at the top of site.toml."""
+    lines = (site.folder / "site.toml").read_text(encoding="utf-8").splitlines()
+    return lines[0].lstrip("# ").strip() if lines and lines[0].startswith("#") else ""
+
+
+def questions(folder=None):
+    """Who asks what, with the antennas and places each of them has: a Card.
+
+    Parameters: ``folder`` that holds the six site folders, None for those inside the library.
+
+    >>> questions().text.splitlines()[0]
+    'who | asks | could be put up | where'
+    """
+    rows = []
+    for name in ASKERS:
+        site = _asker(name, folder)
+        rows.append((name, _asked(site), ", ".join(site.antennas), ", ".join(site.mounts)))
+    return table_card(["who", "asks", "could be put up", "where"], [("", rows)])
+
+
+def compare(yours, folder=None):
+    """Your advice beside the library's, asker by asker, both on the same imagined roofs: a Card.
+
+    Parameters: ``yours`` a dict from asker to (antenna, mount), as many askers as you like; ``folder``
+    as in ``questions``. A name that an asker does not have is answered in its row.
+
+    >>> print(compare({"boat": ("dish", "masthead")}).text.splitlines()[1][:21])
+    boat | dish, masthead
+    """
+    strangers = [name for name in yours if name not in ASKERS]
+    if strangers:
+        raise ValueError(f"Nobody called {strangers[0]!r} asks; there are {', '.join(ASKERS)}.")
+    rows = [_compared(_asker(name, folder), name, *yours[name]) for name in yours]
+    numbers = (Number("stations"), Number("of"))
+    headers = ["who", "your advice", numbers[0], "the library's", numbers[0], numbers[1], "so"]
+    return table_card(headers, [("", rows)])
+
+
+def _compared(site, name, antenna, mount):
+    best = _ranking(site).iloc[0]
+    words = setup_words(best).replace("\n", ", ")
+    of = Number(int(site.stations["wanted"].sum()))
+    theirs = Number(f"{best['expected']:.1f}")
+    try:
+        setup, _ = survey.aimed(site, survey.Setup(antenna, mount))
+        kinds = site.antenna(antenna).lives, site.mount(mount).kind
+    except ValueError as refused:
+        return (name, f"{antenna}, {mount}", Number(""), words, theirs, of, str(refused))
+    draws = advice.imagine(site, [best["setup"], setup], roofs=1000)
+    count = Number(f"{draws.counts[1].mean():.1f}")
+    aim = "" if setup.heading_deg is None else f", aimed at {setup.heading_deg:.0f}°"
+    said = advice.compare_words(*draws.locked)
+    said = said.replace("the best gets", "the library's gets").replace("that this", "that yours")
+    said = said.replace("; this gets", "; yours gets").replace("roofs like yours", "such roofs")
+    if kinds[1] not in kinds[0]:
+        said = f"the list of antennas does not let it live there; {said}"
+    if (best["antenna"], best["mount"]) == (antenna, mount):
+        said = "the same advice"
+    return (name, f"{antenna}, {mount}{aim}", count, words, theirs, of, said)
+
+
+# ---- panel ---------------------------------------------------------------------------------------
+
+
+def askers_panel(folder=None):
+    """Who asks, and a place in that roof's ranking: its bearing strip, why, and what would help.
+
+    Parameters: ``folder`` as in ``questions``.
+
+    >>> "balcony" in askers_panel().verdict
+    True
+    """
+    controls = (
+        Choice("asker", "Who asks", ASKERS),
+        Slider("place", "Place in the ranking", *PLACES),
+    )
+    return Panel("Six who ask", controls, lambda figure: _draw(figure, folder), (8.8, 5.4), 6)
+
+
+def _draw(figure, folder):
+    """One strip per asker on one figure; only one of them is seen at a time."""
+    figure.set_layout_engine("none")
+    strips = {}
+    for name in ASKERS:
+        already = list(figure.axes)
+        strip = plots.BearingStrip(figure.add_subplot(label=name), _asker(name, folder))
+        strips[name] = (strip, [ax for ax in figure.axes if ax not in already])
+
+    def move(asker, place):
+        for name, (strip, axes) in strips.items():
+            for artist in (*axes, *strip.artists):
+                if artist.get_visible() != (name == asker):
+                    artist.set_visible(name == asker)
+        site = _asker(asker, folder)
+        ranking = _ranking(site)
+        row = ranking.iloc[min(int(place), len(ranking)) - 1]
+        alt = strips[asker][0].update(row["setup"])
+        return Words(_said(asker, site, row, len(ranking), int(place)), alt)
+
+    return [artist for strip, _ in strips.values() for artist in strip.artists], move
+
+
+def _said(asker, site, row, of, place):
+    setup = row["setup"]
+    aim = aimed_words(survey.aim_of(site, setup), setup.heading_deg)
+    wanted = int(site.stations["wanted"].sum())
+    beside = (
+        "" if row["against_best"] == "the best" else f" Beside the best: {row['against_best']}."
+    )
+    return (
+        f"{asker}: {_asked(site)} Place {min(place, of)} of {of}: {setup.label}, {aim}: "
+        f"{row['expected']:.1f} of {wanted} stations ({row['low']:.0f} to {row['high']:.0f} on 9 of 10 "
+        f"roofs); {row['why']}.{beside}{_would_help(site, setup)}"
+    )
+
+
+@functools.lru_cache(maxsize=64)
+def _would_help(site, setup):
+    table = advice.changes(site, setup)
+    if table.empty or table["more"].iloc[0] < 0.1:
+        return " No single change brings more than a tenth of a station."
+    first = table.iloc[0]
+    return f" Most would bring: {first['change']} ({first['more']:+.1f} stations)."

@@ -1,0 +1,284 @@
+"""What readings teach: a panel on one roof, and the same tried on many invented ones."""
+
+import functools
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from ... import advice, meters, simulate, survey
+from ...plots import style
+from ...plots.labels import short, signed
+from ...plots.picture import ordered
+from .. import Panel, Slider, Switch, Words
+
+_NINETY = 1.6449
+_ROOFS = 500
+
+
+def readings_panel(site=None, truth=None):
+    """Readings used one after another: the forecast of the best setup narrows, or moves.
+
+    Parameters: ``site`` a Site with readings, None for the invented house with its maker's readings;
+    ``truth`` a simulate.Truth where the site is invented (that of the house for None and ``site``
+    None), else None.
+
+    >>> "give or take" in readings_panel().verdict
+    True
+    """
+    if site is None:
+        site, truth = _practice_site()
+    if not len(site.readings):
+        raise ValueError("This site has no readings yet; take some with the readings form first.")
+    learned = _Learned(site.with_belief(None), truth)
+    most = len(site.readings)
+    controls = [
+        Slider("count", "Readings used, in the order taken", 0, most, min(12, most)),
+        *([Switch("truth", "Show what was true")] if truth is not None else []),
+    ]
+    return Panel("What readings teach", controls, learned.draw, (8.8, 5.4), 5)
+
+
+def _practice_site(antenna="double loop with screen"):
+    """The invented house with a ladder and one reading of every channel, and what is true there."""
+    truth = simulate.truth_of(simulate.demo_site(), simulate.DEMO_SEED)
+    stations = truth.site.stations[truth.site.stations["wanted"].astype(bool)]
+    each = stations.drop_duplicates("rf_channel")
+    each = each[truth.site.antenna(antenna).covers(each["freq_mhz"].to_numpy(float))]
+    plan = each[["rf_channel"]].assign(
+        time="2031-05-01T20:00:00+00:00",
+        mount="roof mast",
+        antenna=antenna,
+        meter=truth.site.tuner.name,
+        scale="quality",
+        heading_deg=each["bearing_deg"].round(),
+    )
+    site = _with_ladder(truth, survey.Setup(antenna, "roof mast", heading_deg=38.0))
+    return replace(site, readings=simulate.readings(truth, plan, _METERS)), truth
+
+
+class _Learned:
+    """Forecasts of one setup, the best before any reading, after the first 0 to n readings."""
+
+    def __init__(self, site, truth):
+        self.site, self.truth = site, truth
+        self.first = advice.rank(site, roofs=_ROOFS).iloc[0]
+        self.setup = self.first["setup"]
+        table = survey.outlook(site, self.setup)
+        kept = table["wanted"].astype(bool) & table["margin_db"].notna()
+        self.before = table[kept].sort_values("margin_db", ascending=False)
+        self.rows = self.before.index.to_numpy()
+
+    @functools.lru_cache(maxsize=200)  # noqa: B019 - lives as long as its panel
+    def after(self, count):
+        """Outlook of the same stations and first row of the ranking, after ``count`` readings."""
+        site = survey.inform(self.site, self.site.readings.iloc[:count])
+        table = survey.outlook(site, self.setup).loc[self.rows]
+        return table, advice.rank(site, roofs=_ROOFS).iloc[0]
+
+    def draw(self, figure):
+        """The drawing of the panel."""
+        picture = _BeforeAndAfter(figure, self.before, self._true_db())
+
+        def move(count, truth=False):
+            table, first = self.after(int(count))
+            read = self.site.readings["rf_channel"].iloc[: int(count)]
+            picture.update(table, table["rf_channel"].isin(read).to_numpy(), truth)
+            verdict = self._said(int(count), table, first, truth)
+            return Words(verdict, f"{verdict} {picture.words(table)}")
+
+        return picture.artists, move
+
+    def _true_db(self):
+        if self.truth is None:
+            return np.full(len(self.rows), np.nan)
+        return self.truth.margin_db(self.setup)[self.rows]
+
+    def _said(self, count, table, first, truth):
+        many = "1 reading" if count == 1 else f"{count} readings"
+        spread = [t["spread_db"].median() for t in (self.before, table)]
+        counts = f"{first['low']:.0f} to {first['high']:.0f}"
+        same = all(first[k] == self.first[k] for k in ("antenna", "mount"))
+        choice = "still" if same else "now"
+        text = (
+            f"{many}: the middle give or take goes from {spread[0]:.1f} to {spread[1]:.1f} dB. Best is "
+            f"{choice} the {first['antenna']} on the {first['mount']}, with "
+            f"{first['expected']:.1f} stations on average ({counts} on 9 of 10 roofs; before any "
+            f"reading {self.first['expected']:.1f})."
+        )
+        if not truth:
+            return text
+        true = self._true_db()
+        inside = int(((true >= table["low_db"]) & (true <= table["high_db"])).sum())
+        return f"{text} What was true lies inside the bar for {inside} of {len(table)} stations."
+
+
+class _BeforeAndAfter:
+    """Stations side by side: grey the forecast before, blue after, a triangle where one was read."""
+
+    def __init__(self, figure, before, true_db):
+        self.x, self.true_db = np.arange(len(before)), true_db
+        with style.house():
+            self.ax = figure.add_subplot()
+            self._still(before)
+            self._moving()
+
+    def _still(self, before):
+        ax, colour = self.ax, style.MEANING
+        low, high = before["low_db"].min(), before["high_db"].max()
+        self.low, self.high = 10 * np.floor(low / 10) - 10, 10 * np.ceil(high / 10)
+        ax.set(ylim=(self.low, self.high), xlim=(-0.7, len(before) - 0.3))
+        ax.set_ylabel("spare dB (bars hold 9 of 10 roofs)")
+        ax.set_xticks(self.x, [short(n) for n in before["station"]], rotation=90)
+        ax.axhline(0, color=colour["limit"])
+        ax.vlines(self.x - 0.16, before["low_db"], before["high_db"], color=colour["other"], lw=2)
+        ax.plot(self.x - 0.16, before["margin_db"], "s", color=colour["other"], mfc="white", ms=6)
+        key = "grey squares: before any reading    blue dots: after    green triangles: read so far"
+        ax.set_title(key, fontsize=11)
+
+    def _moving(self):
+        ax, colour = self.ax, style.MEANING
+        self.bars = ax.vlines(self.x + 0.16, 0, 0, color=colour["forecast"], lw=3)
+        (self.dots,) = ax.plot([], [], "o", color=colour["forecast"], ms=7)
+        (self.read,) = ax.plot([], [], "^", color=colour["reading"], ms=9)
+        (self.true,) = ax.plot([], [], "D", color=colour["truth"], mec="black", ms=8)
+        self.artists = ordered((self.bars, self.dots, self.read, self.true))
+
+    def update(self, after, read, truth):
+        """Move to the table ``after``; ``read`` (n,) which were read; ``truth`` whether to show it."""
+        x = self.x + 0.16
+        ends = np.clip(after[["low_db", "high_db"]].to_numpy(float), self.low, self.high)
+        self.bars.set_segments([[(a, lo), (a, hi)] for a, (lo, hi) in zip(x, ends, strict=True)])
+        self.dots.set_data(x, np.clip(after["margin_db"], self.low + 1, self.high - 1))
+        self.read.set_data(x[read], np.full(read.sum(), self.low + 4))
+        true = np.clip(self.true_db, self.low + 1, self.high - 1)
+        self.true.set_data(*((x, true) if truth else ([], [])))
+
+    def words(self, after):
+        """Every station's forecast in words."""
+        parts = [
+            f"{row.station} {signed(row.margin_db)} dB, give or take {row.spread_db:.0f}"
+            for row in after.itertuples()
+        ]
+        return "Spare dB after: " + "; ".join(parts) + "."
+
+
+# ---- the same on many invented sites -------------------------------------------------------------
+
+_METERS = {"quality": meters.meter("C/N quality")}
+NEAR_DB = 12.0
+"""Stations within this many dB of the edge are those whose forecast matters."""
+
+
+def experiment(sites=6, readings=6):
+    """What readings and gain trials bring where the truth is known, on average over invented sites.
+
+    For each site an antenna is chosen four times: knowing nothing more than the lists; after
+    ``readings`` readings, each the one that survey.next_reading proposes; with gains measured within
+    1 dB in a gain trial; with both. A DataFrame: what was known, error_db (root mean square, stations
+    within 12 dB of the edge), brier (mean squared error of the chances), received (by the antenna
+    chosen, in truth), lost (against the best that this roof holds).
+    Parameters: ``sites`` how many, 1 or more; ``readings`` how many, 0 or more.
+
+    >>> experiment(sites=1, readings=1).columns.tolist()
+    ['known', 'error_db', 'brier', 'received', 'lost']
+    """
+    rows = [row for seed in range(int(sites)) for row in _tried(seed, int(readings))]
+    table = pd.DataFrame(rows, columns=["known", "square_db", "brier", "received", "lost"])
+    means = table.groupby("known", sort=False).mean().reset_index()
+    means.insert(1, "error_db", np.sqrt(means.pop("square_db")))
+    return means
+
+
+def _tried(seed, count):
+    """Four rows for one invented site."""
+    truth = simulate.truth_of(simulate.invented_site(seed, stations=14), 5000 + seed)
+    first = advice.rank(truth.site, _mast_setups(truth.site), roofs=100)["setup"].iloc[0]
+    plain = _with_ladder(truth, first)
+    measured = replace(plain, antennas=_measured(truth, seed))
+    most = max(truth.locks(setup)[_wanted(plain)].sum() for setup in _aimed_by_truth(truth))
+    for name, site, taught in (
+        ("the lists alone", plain, 0),
+        ("and readings", plain, count),
+        ("and a gain trial", measured, 0),
+        ("and both", measured, count),
+    ):
+        yield (name, *_judged(_taught(site, truth, taught, seed), truth, most))
+
+
+def _wanted(site):
+    return site.stations["wanted"].to_numpy(bool)
+
+
+def _mast_setups(site):
+    return [s for s in advice.possible_setups(site) if s.mount == "roof mast"]
+
+
+def _aimed_by_truth(truth):
+    """Every antenna on the mast at the heading that is best in truth."""
+    for setup in _mast_setups(truth.site):
+        turned = [replace(setup, heading_deg=float(h)) for h in range(0, 360, 10)]
+        yield max(turned, key=lambda s: truth.locks(s)[_wanted(truth.site)].sum())
+
+
+def _with_ladder(truth, setup):
+    """The site with a ladder made through ``setup`` on its strongest station."""
+    strongest = int(np.nanargmax(truth.margin_db(setup)))
+    channel = truth.site.stations["rf_channel"].iloc[strongest]
+    return replace(
+        truth.site, ladder=simulate.ladder(truth, setup, channel, np.arange(0, 46, 3.0), _METERS)
+    )
+
+
+def _measured(truth, seed):
+    """The antennas with their true gains, found within 1 dB as a gain trial would."""
+    rng = np.random.default_rng(seed)
+    return {
+        name: replace(
+            antenna,
+            gain_dbd_table=antenna.gain_dbd_table + truth.antenna_db[name] + rng.standard_normal(),
+            spread_db=1.0,
+            source="trial",
+        )
+        for name, antenna in truth.site.antennas.items()
+    }
+
+
+def _taught(site, truth, count, seed):
+    """The site after ``count`` readings through the antenna that ranks first, each the next proposed."""
+    setup = advice.rank(site, _mast_setups(site), roofs=100)["setup"].iloc[0]
+    taken = site.readings
+    for k in range(count):
+        wise = survey.inform(site, taken)
+        following = survey.next_reading(wise, setup, taken)
+        if following is None:
+            break
+        plan = pd.DataFrame([_row(site, setup, following, k)])
+        read = simulate.readings(truth, plan, _METERS, seed=100 * seed + k)
+        taken = read if taken.empty else pd.concat([taken, read], ignore_index=True)
+    return survey.inform(site, taken)
+
+
+def _row(site, setup, following, k):
+    return {
+        "time": f"2031-05-01T20:{k:02d}:00+00:00",
+        "mount": setup.mount,
+        "antenna": setup.antenna,
+        "meter": site.tuner.name,
+        "scale": "quality",
+        "rf_channel": following.rf_channel,
+        "heading_deg": setup.heading_deg,
+        "pad_db": 0.0,
+    }
+
+
+def _judged(site, truth, most):
+    """Squared error of the margins near the edge, Brier score, stations received and lost."""
+    setup = advice.rank(site, _mast_setups(site), roofs=200)["setup"].iloc[0]
+    table = survey.outlook(site, setup)
+    true, locks, wanted = truth.margin_db(setup), truth.locks(setup), _wanted(site)
+    near = wanted & (np.abs(np.nan_to_num(true, nan=np.inf)) < NEAR_DB)
+    square = np.mean((table["margin_db"].to_numpy() - true)[near] ** 2) if near.any() else np.nan
+    brier = np.mean((table["chance"].to_numpy() - locks)[wanted] ** 2)
+    received = int(locks[wanted].sum())
+    return square, brier, received, most - received
