@@ -17,6 +17,8 @@ from .ladder import Rungs, truth
 GRID_STEP_DB = 0.1
 BEYOND_DB = 15.0
 LOCK_SD_DB = 0.3
+CLEAR = 2.5
+COARSE_DB = 1.5
 STATUSES = ("measured", "at least", "less than", "unusable")
 
 
@@ -35,17 +37,23 @@ class Margin(NamedTuple):
 
 
 class Linear(NamedTuple):
-    """Readings as a sum for a statistical model: value, own noise, and the curve's common errors.
+    """Readings as a sum for a statistical model: figure, own noise, and the curve's common errors.
 
-    ``value_db``, ``noise_db`` (n,): figure and sd of the reading alone (for a bound: of its edge);
-    ``status`` (n,); ``shared_db`` (n, k): what one standard deviation of each of the curve's k
-    independent errors does to each reading.
+    ``value_db``, ``noise_db`` (n,): figure and sd of the reading alone; ``low_db``, ``high_db`` (n,):
+    both the figure for a measured one, the ends of a bracket otherwise (a full meter, no lock, a step
+    of the display that is coarse against its flicker; ``noise_db`` is then the sd of the ends);
+    ``status`` (n,) measured, bracket or unusable; ``shared_db`` (n, k): what one standard deviation of
+    each of the curve's k independent errors does to each reading, and ``tilt`` (n, k) how that changes
+    from one dB to the next: an error of slope stretches all differences, and must be charged for it.
     """
 
     value_db: np.ndarray
     noise_db: np.ndarray
+    low_db: np.ndarray
+    high_db: np.ndarray
     status: np.ndarray
     shared_db: np.ndarray
+    tilt: np.ndarray
 
 
 def _default(name):
@@ -135,12 +143,16 @@ class MeterCurve:
             )
             return cls.exact(scale, zero, sd, notes=(*notes, said))
         said = "No ladder was made for this meter, so its percent or bars say little: a wide guess."
-        span = _default("default_span_db")
-        knots = np.linspace(0.0, span, 11)
-        slope = (1 - _default("default_bottom_share")) / span
+        return cls._guessed(scale, _default("default_span_db"), (*notes, said))
+
+    @classmethod
+    def _guessed(cls, scale, span_db, notes):
+        """A straight line from the usual bottom to full scale over ``span_db``, widely uncertain."""
+        knots = np.linspace(0.0, span_db, 11)
+        slope = (1 - _default("default_bottom_share")) / span_db
         errors = np.stack([
             np.full(knots.size, slope * _default("default_shift_sd_db")),
-            slope * _default("default_slope_sd") * (knots - span / 2),
+            slope * _default("default_slope_sd") * (knots - span_db / 2),
         ])  # fmt: skip
         size = scale.high - scale.low
         start = scale.low + size * _default("default_bottom_share")
@@ -154,7 +166,7 @@ class MeterCurve:
             np.inf,
             True,
             "default",
-            (*notes, said),
+            notes,
         )
 
     @classmethod
@@ -222,19 +234,55 @@ class MeterCurve:
         (1, 1)
         """
         _, reading, locked = _looks(reading, locked)
-        status, rows, which = self._sort(reading, locked)
-        value, noise = np.zeros(reading.size), np.full(reading.size, LOCK_SD_DB)
-        shared = np.zeros((reading.size, self._errors.shape[1]))
+        status, rows, (at, back) = self._sort(reading, locked)
+        shared, tilt = np.zeros((2, reading.size, self._errors.shape[1]))
+        low, high = np.full((2, reading.size), np.nan)
+        noise = np.full(reading.size, LOCK_SD_DB)
+        less, picture = status == "less than", (status == "at least")
+        low[less], high[less] = -np.inf, 0.0
+        low[picture], high[picture] = 0.0, np.inf
         if rows.size:
-            middle, (low, high), full = self._inverted(rows, with_curve=False)
-            status[which[0]] = np.where(full[which[1]], "at least", status[which[0]])
-            spread = np.where(full, middle - low, (high - low) / 2) / 1.645
-            value[which[0]], noise[which[0]] = middle[which[1]], np.maximum(spread, 0.05)[which[1]]
-            slope = self._slope(middle, spread)
-            moved = -fitting.hats(self.knots_db, middle) @ self._errors / slope[:, None]
-            shared[which[0]] = moved[which[1]]
-        value[status == "unusable"] = np.nan
-        return Linear(value, noise, status, shared)
+            found = self._brackets(rows)
+            low[at], high[at], noise[at], shared[at], tilt[at] = (part[back] for part in found)
+        value = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
+        status = np.where(
+            status == "unusable", status, np.where(low == high, "measured", "bracket")
+        )
+        return Linear(value, noise, low, high, status.astype(object), shared, tilt)
+
+    def _brackets(self, reading):
+        """Low and high end (equal for a figure), noise, shared errors and their tilt by reading."""
+        middle, (low, high), full = self._inverted(reading, with_curve=False)
+        spread = np.where(full, middle - low, (high - low) / 2) / 1.645
+        steps = np.stack([reading - 0.5 * self.scale.step, reading + 0.5 * self.scale.step])
+        edges = np.interp(steps, *self._strictly_rising())
+        edges[0] = np.where(
+            reading <= self.reading[0] + 0.5 * self.scale.step, edges[0] - 2, edges[0]
+        )
+        if self.zero_known:
+            edges = np.maximum(edges, 0.0)
+        slope = self._slope(middle, spread)
+        ends = np.maximum(self.flicker / slope, 0.3)
+        width = edges[1] - edges[0]
+        coarse = ~full & (width > COARSE_DB) & (width > 3 * ends)
+        noise = np.where(coarse, ends, np.maximum(spread, 0.05))
+        low = np.where(coarse, edges[0], middle)
+        high = np.where(full, np.inf, np.where(coarse, edges[1], middle))
+        centre = np.where(coarse, edges.mean(axis=0), middle)
+        around = np.where(coarse, np.maximum(width / 2, 1.0), spread)
+        tilt = (self._moved(centre + 1, around) - self._moved(centre - 1, around)) / 2
+        tilt[full] = 0.0
+        return low, high, noise, self._moved(centre, around), tilt
+
+    def _moved(self, margin_db, spread_db):
+        """What one sd of each of the curve's errors does to a reading at these margins (n, k)."""
+        slope = self._slope(margin_db, spread_db)
+        return -fitting.hats(self.knots_db, margin_db) @ self._errors / slope[:, None]
+
+    def _strictly_rising(self):
+        """Reading and margin of the knots, flat pieces tilted by a hair so that both can be read off."""
+        tilt = 1e-6 * (self.reading[-1] - self.reading[0]) * np.arange(self.knots_db.size)
+        return self.reading + tilt, self.knots_db
 
     def table(self, reading=None):
         """The curve as a table to look at: reading, margin_db, low_db, high_db, status.
@@ -306,7 +354,7 @@ class MeterCurve:
         >>> MeterCurve.exact("cn_db", 15.2).bound_from
         59.4...
         """
-        return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - 1.645 * self.flicker
+        return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - CLEAR * self.flicker
 
     def _inverted(self, reading, *, with_curve):
         """Middle, 90 % ends and "is it a bound" for distinct readings (n,) on the scale.
@@ -366,27 +414,26 @@ def _crossing(grid, rising, level):
 
 def _too_short(rungs):
     """A sentence when a ladder cannot carry a curve, or an empty text."""
-    useful = rungs.cost_db[~rungs.full]
-    if rungs.reading.size and not useful.size:
+    margin = fitting.margins(rungs)[~rungs.full]
+    if rungs.reading.size and not margin.size:
         return (
             "Every reading is at the ceiling, so the ladder shows no slope: add larger pads, until "
             "the reading falls and the picture breaks, or use a weaker station."
         )
     few, span = _default("fewest_rungs"), _default("shortest_ladder_db")
-    count, reach = np.unique(useful).size, float(np.ptp(useful)) if useful.size else 0.0
+    count, reach = np.unique(margin.round(1)).size, float(np.ptp(margin)) if margin.size else 0.0
     if count >= few and reach >= span and np.ptp(rungs.reading[~rungs.full]) > 0:
         return ""
     return (
-        f"The ladder is too short: sizes of pad with a reading below the ceiling: {count}, over "
-        f"{reach:g} dB. A curve needs at least {few:g} sizes over {span:g} dB, down to loss of lock. "
-        "The wide default is used."
+        f"The ladder is too short: rungs with a reading below the ceiling: {count}, over {reach:.3g} "
+        f"dB. A curve needs at least {few:g} over {span:g} dB, down to loss of lock; take smaller "
+        "steps or more stations. A wide guess is used."
     )
 
 
 def _bounds_only(rungs, notes):
-    """The default curve, held to what the ladder still says: by which margin the meter was full."""
-    curve = MeterCurve.default(rungs.scale, notes)
-    if not rungs.full.any():
-        return curve
+    """The guessed curve, held to what the ladder still says: by which margin the meter was full."""
     full_by = np.nanmin((rungs.lost_db[rungs.channel] - rungs.cost_db)[rungs.full], initial=np.inf)
+    span = float(np.clip(full_by, 3.0, _default("default_span_db")))
+    curve = MeterCurve._guessed(rungs.scale, span, notes)
     return replace(curve, ceiling=rungs.ceiling, full_by_db=float(full_by))

@@ -52,6 +52,11 @@ def fit(rungs):
     return knots, rising, covariance, flicker, _fills(rungs, centre + shift)
 
 
+def margins(rungs):
+    """Margin of every rung (n,) as the brackets of loss of lock place it, before any curve."""
+    return _starts(rungs)[0][rungs.channel] - rungs.cost_db
+
+
 def _starts(rungs):
     """Margin of each channel without pad, from its bracket, and the sd of that."""
     held, lost = rungs.held_db, rungs.lost_db
@@ -113,7 +118,9 @@ def _averaged(knots, margin, reading, starts, step):
         root[k - 2 : k, :k] = loose
         root[k:, k:] = np.diag(1 / centre_sd)
         for flicker in FLICKERS * max(step, 0.01 * size):
-            parts.append(_one(design, target, root, flicker, step, np.log(share)))
+            usual = -0.5 * (np.log(share) / 1.5) ** 2
+            usual -= 0.5 * (np.log(flicker / (0.8 * max(step, 0.01 * size))) / 0.7) ** 2
+            parts.append(_one(design, target, root, flicker, step, usual))
     logs = np.array([p[0] for p in parts])
     weight = np.exp(logs - logs.max())
     weight /= weight.sum()
@@ -127,7 +134,7 @@ def _averaged(knots, margin, reading, starts, step):
     return mean[:k] + reading.mean(), covariance[:k, :k], mean[k:], float(flicker)
 
 
-def _one(design, target, root, flicker, step, log_share):
+def _one(design, target, root, flicker, step, log_prior):
     """Log probability, mean and covariance for one size of bend and flicker."""
     variance = flicker**2 + step**2 / 12
     precision = root.T @ root + design.T @ design / variance
@@ -141,7 +148,7 @@ def _one(design, target, root, flicker, step, log_share):
         - 0.5 * target.size * np.log(variance)
         + log_root
         - np.log(np.diag(chol)).sum()
-        - 0.5 * (log_share / 1.5) ** 2
+        + log_prior
     )
     return log, covariance @ (design.T @ target) / variance, covariance, flicker
 

@@ -111,7 +111,7 @@ def _points(rows):
 def _table(rows, found, points, kind):
     antennas, channels = len(rows.antennas) - 1, len(rows.channels)
     seen = np.zeros((antennas + 1, channels), int)
-    np.add.at(seen, (rows.antenna, rows.channel), rows.status == "measured")
+    np.add.at(seen, rows.antenna, np.isfinite(rows.high_db - rows.low_db).T & (rows.kind > 0).T)
     return pd.DataFrame({
         "antenna": np.repeat(rows.antennas[1:], channels),
         "rf_channel": np.tile(rows.channels, antennas),
@@ -150,9 +150,9 @@ def _naive(rows, points):
 
 
 def _wild(rows, found):
-    at = np.flatnonzero(found.wild > 0.5)
+    channel, visit = np.nonzero(found.wild > 0.5)
     return pd.DataFrame({
-        "antenna": [rows.antennas[rows.antenna[i]] for i in at],
-        "rf_channel": [rows.channels[rows.channel[i]] for i in at],
-        "value_db": rows.value_db[at],
+        "antenna": [rows.antennas[a] for a in rows.antenna[visit]],
+        "rf_channel": [rows.channels[c] for c in channel],
+        "value_db": rows.low_db[channel, visit],
     })  # fmt: skip

@@ -26,7 +26,7 @@ class Estimate:
 
     ``mean_db``, ``low_db``, ``high_db`` (antennas, channels), 90 % intervals; ``band_...`` the same
     (antennas, bands); ``sds`` (4,) most probable sds in order residual, remount, interaction, drift;
-    ``wild`` (n,) probability that an observation is wild.
+    ``wild`` (channels, visits) probability that an observation is wild.
     """
 
     mean_db: np.ndarray
@@ -42,7 +42,7 @@ class Estimate:
 def estimate(rows):
     """The Estimate of a Rows."""
     design = Design.of(rows)
-    sites = _Sites(design)
+    sites = _Sites.first(design)
     centre = np.log([prior(f"{k}_median_db") for k in SDS])
     for _ in range(4):
         sites = sites.settled(centre)
@@ -51,97 +51,104 @@ def estimate(rows):
         centre = moved
         if done:
             break
-    sites = sites.settled(centre)
-    points, weight = _spread_out(sites, centre, curvature)
-    return _averaged(sites, points, weight, np.exp(centre))
+    return _averaged(sites.settled(centre), centre, curvature)
 
 
 @dataclass(frozen=True, eq=False)
 class _Sites:
-    """Normal stand-ins of the observations, (C, R) each; ``share``: chance of being sound."""
+    """Normal stand-ins of the observations, (C, V) each; ``share``: chance of being sound."""
 
     design: Design
-    target: np.ndarray = None
-    weight: np.ndarray = None
-    share: np.ndarray = None
+    target: np.ndarray
+    weight: np.ndarray
+    share: np.ndarray
 
-    def __post_init__(self):
-        if self.target is not None:
-            return
-        d, rows = self.design, self.design.rows
-        measured = d.padded(rows.status == "measured").astype(bool)
-        object.__setattr__(self, "target", d.padded(rows.value_db - prior("level_centre_db")))
-        object.__setattr__(self, "weight", np.where(measured, 1.0, 1e-4))
-        object.__setattr__(self, "share", np.where(measured, 1.0, -1.0))
+    @classmethod
+    def first(cls, design):
+        """Every measured value sound, every bound nearly silent."""
+        rows = design.rows
+        low, high = (end - prior("level_centre_db") for end in (rows.low_db, rows.high_db))
+        middle = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
+        closed = np.isfinite(low) & np.isfinite(high)
+        gentle = np.where(closed, 12 / (np.where(closed, high - low, 1.0) + 3) ** 2, 1e-4)
+        weight = np.where(rows.kind == 1, 1.0, np.where(rows.kind == 2, gentle, 0.0))
+        target = np.where(rows.kind > 0, middle, 0.0)
+        return cls(design, target, weight, np.where(rows.kind == 1, 1.0, -1.0))
 
     def solve(self, log_sds):
-        noise = self.design.padded(self.design.rows.noise_db)
-        log_sds = np.atleast_2d(log_sds)
-        return solve(self.design, log_sds, self.target, self.weight, noise, self.share)
+        return solve(self.design, np.atleast_2d(log_sds), self.target, self.weight, self.share)
 
     def settled(self, log_sds, rounds=12):
         """Sites brought into agreement with the posterior at one set of sds."""
         here = self
         for _ in range(rounds):
-            mean, variance = (a[0] for a in here.solve(log_sds).predictors())
-            fresh, change = here._renewed(mean, variance, np.exp(log_sds[0]))
-            here = fresh
+            here, change = here._renewed(*here.solve(log_sds).predictors(), np.exp(log_sds[0]))
             if change < 0.02:
                 break
         return here
 
     def _renewed(self, mean, variance, residual_sd):
-        d, rows = self.design, self.design.rows
-        noise = np.hypot(residual_sd, d.padded(rows.noise_db, 1.0))
-        bound = self.share < 0
-        own = np.where(bound, self.weight, self.weight / noise**2) * d.real
+        rows = self.design.rows
+        noise = np.hypot(residual_sd, rows.noise_db)
+        bound = rows.kind > 1
+        own = np.where(bound, self.weight, self.weight / noise**2)
         rest = np.maximum(1 - own * variance, 0.02)
         cavity_variance = variance / rest
         cavity = (mean - variance * own * self.target) / rest
-        value = d.padded(rows.value_db - prior("level_centre_db"))
-        sign = d.padded(np.where(rows.status == "less than", -1.0, 1.0), 1.0)
-        new_mean, new_variance, share = _tilted(
-            cavity, cavity_variance, value, noise, np.where(bound, sign, 0.0)
-        )
+        ends = rows.low_db - prior("level_centre_db"), rows.high_db - prior("level_centre_db")
+        new_mean, new_variance, share = _tilted(cavity, cavity_variance, ends, noise)
         precision = np.clip(1 / new_variance - 1 / cavity_variance, 1e-6, 1 / noise**2)
         target = (new_mean / new_variance - cavity / cavity_variance) / precision
         target = np.where(precision > 2e-6, target, mean)
-        target = np.where(bound, np.clip(target, value - 60, value + 60), value)
+        target = np.where(bound, np.clip(target, -100, 100), self.target)
         wild = noise**2 / (noise**2 + prior("wild_sd_db") ** 2)
         weight = np.where(bound, precision, share + (1 - share) * wild)
-        # Half a step at a time: parallel updates of correlated sites overshoot.
-        weight = 0.3 * self.weight + 0.7 * weight
+        # Not all the way at once: parallel updates of correlated sites overshoot.
+        weight = (0.3 * self.weight + 0.7 * weight) * (rows.kind > 0)
         target = 0.3 * self.target + 0.7 * target
-        change = np.abs((weight - self.weight) / (self.weight + 0.05))[d.real].max()
-        share = np.where(bound, -1.0, share)
-        return _Sites(d, target, weight, share), change
+        change = np.abs((weight - self.weight) / (self.weight + 0.05)).max()
+        return _Sites(self.design, target, weight, np.where(rows.kind == 1, share, -1.0)), change
 
 
-def _tilted(mean, variance, value, noise, sign):
+def _tilted(mean, variance, ends, noise):
     """Mean and variance of a normal belief after one observation, and its chance of being sound.
 
-    ``sign`` 0: a measured value; 1: at least ``value``; -1: less than ``value``. An observation is
-    sound with sd ``noise`` or, with a small share, wild with a large sd.
+    ``ends`` low and high, equal for a measured value. An observation is sound with sd ``noise`` or,
+    with a small share, wild with a large sd.
     """
     share = prior("wild_share")
-    parts = []
-    for sd, log_share in (
-        (noise, np.log1p(-share)),
-        (np.hypot(noise, prior("wild_sd_db")), np.log(share)),
-    ):
-        total = variance + sd**2
-        away = (value - mean) / np.sqrt(total)
-        t = -sign * away
-        log_bound = log_ndtr(t)
-        ratio = np.exp(-0.5 * t**2 - 0.5 * np.log(2 * np.pi) - log_bound)
-        pulled = np.where(sign == 0, away, sign * ratio) * variance / np.sqrt(total)
-        shrunk = np.where(sign == 0, 1.0, ratio * (ratio + t)) * variance**2 / total
-        log = np.where(sign == 0, -0.5 * away**2 - 0.5 * np.log(total), log_bound) + log_share
-        parts.append((log, mean + pulled, variance - shrunk))
-    chance = 1 / (1 + np.exp(np.clip(parts[1][0] - parts[0][0], -700, 700)))
+    wide = np.hypot(noise, prior("wild_sd_db"))
+    parts = [_told(mean, variance, ends, sd) for sd in (noise, wide)]
+    odds = parts[1][0] + np.log(share) - parts[0][0] - np.log1p(-share)
+    chance = 1 / (1 + np.exp(np.clip(odds, -700, 700)))
     new = chance * parts[0][1] + (1 - chance) * parts[1][1]
     apart = chance * (1 - chance) * (parts[0][1] - parts[1][1]) ** 2
     return new, chance * parts[0][2] + (1 - chance) * parts[1][2] + apart, chance
+
+
+def _told(mean, variance, ends, sd):
+    """Log probability of one observation with normal error, mean and variance after it."""
+    total = variance + sd**2
+    low, high = ((end - mean) / np.sqrt(total) for end in ends)
+    point = low == high
+    # The bracket is turned so that its nearer end is the low one; the far tail then cancels nothing.
+    turned = low + high < 0
+    near, far = np.where(turned, -high, low), np.where(turned, -low, high)
+    near, far = np.where(point, 0.0, near), np.where(point, np.inf, far)
+    log_near, log_far = log_ndtr(-near), log_ndtr(-far)
+    log_inside = log_near + np.log1p(-np.exp(np.minimum(log_far - log_near, -1e-9)))
+    at_near, at_far = (np.exp(_log_density(x) - log_inside) for x in (near, far))
+    far = np.where(np.isinf(far), 0.0, far)
+    moved = at_near - at_far
+    shrunk = moved**2 - (near * at_near - far * at_far)
+    moved = np.where(turned, -moved, moved)
+    log = np.where(point, _log_density(low) - 0.5 * np.log(total), log_inside)
+    pulled = np.where(point, low, moved) * variance / np.sqrt(total)
+    return log, mean + pulled, variance - np.where(point, 1.0, shrunk) * variance**2 / total
+
+
+def _log_density(x):
+    return -0.5 * x**2 - 0.5 * np.log(2 * np.pi)
 
 
 def _mode(sites, centre, rounds=8):
@@ -172,36 +179,30 @@ def _positive(matrix):
     return (vectors * np.maximum(values, 0.5)) @ vectors.T
 
 
-def _spread_out(sites, centre, curvature):
-    """Sets of log sds round the mode and their weights, an even net stretched to the posterior."""
+def _averaged(sites, centre, curvature):
+    """Differences over an even net of log sds stretched to the posterior, weighted by probability."""
     net = norm.ppf(qmc.Sobol(centre.size, scramble=True, seed=1).random(POINTS))
     root = np.linalg.cholesky(np.linalg.inv(curvature)) * WIDER
-    points = centre + net @ root.T
-    log = np.concatenate([
-        sites.solve(part).log_probability for part in np.array_split(points, 4)
-    ])  # fmt: skip
-    log = log + 0.5 * (net**2).sum(axis=1)
+    log, found = [], []
+    for part in np.array_split(net, POINTS // 8):
+        solution = sites.solve(centre + part @ root.T)
+        log.append(solution.log_probability + 0.5 * (part**2).sum(axis=1))
+        found.append(solution.differences())
+    log = np.concatenate(log)
     weight = np.exp(log - log.max())
     weight /= weight.sum()
-    keep = weight > 1e-4
-    return points[keep], weight[keep] / weight[keep].sum()
+    mean, variance, band_mean, band_variance = map(np.concatenate, zip(*found, strict=True))
+    cells = _ends(mean, variance, weight)
+    bands = _ends(band_mean, band_variance, weight)
+    wild = np.where(sites.design.rows.kind == 1, 1 - sites.share, 0.0)
+    return Estimate(*cells, *bands, np.exp(centre), wild)
 
 
-def _averaged(sites, points, weight, sds):
-    cells, bands = [], []
-    for part in np.array_split(points, max(1, len(points) // 16)):
-        solution = sites.solve(part)
-        cells.append(solution.differences())
-        bands.append(solution.band_differences())
-    ends = []
-    for found in (cells, bands):
-        mean, variance = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        spread = np.sqrt(np.maximum(variance, 1e-12))
-        average = np.tensordot(weight, mean, 1)
-        ends += [average, *(_quantile(mean, spread, weight, q) for q in (0.05, 0.95))]
-    rows = sites.design.rows
-    wild = 1 - np.abs(sites.share[sites.design.where])
-    return Estimate(*ends, sds, np.where(rows.status == "measured", wild, 0.0))
+def _ends(mean, variance, weight):
+    """Mean, 5 % and 95 % points of the mixture along the first axis."""
+    spread = np.sqrt(np.maximum(variance, 1e-12))
+    ends = (_quantile(mean, spread, weight, level) for level in (0.05, 0.95))
+    return np.tensordot(weight, mean, 1), *ends
 
 
 def _quantile(mean, spread, weight, level):

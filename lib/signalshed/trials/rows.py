@@ -9,33 +9,35 @@ from .. import channels, facts
 from ..meters import MeterCurve
 
 NEEDED = ("antenna", "rf_channel", "reading", "locked")
+KINDS = ("", "measured", "bracket")
+SMALLEST_SHARED_DB = 0.03
 
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """One observation per visit and channel (two where both sides are bounded).
+    """A trial as a grid of channels by visits (C, V), at most one observation in each place.
 
-    ``antenna``, ``channel``, ``session``, ``visit`` (n,) positions (antenna 0 is the baseline);
-    ``value_db``, ``noise_db`` (n,) and ``status`` as in meters, pads added; ``shared_db`` (n, k) the
-    curves' common errors; ``antennas``, ``channels`` names; ``freq_mhz``, ``band`` (channels,);
-    ``hour`` (visits,) since the start of its session, ``visit_session`` (visits,); ``percent`` the
-    naive table; ``notes`` sentences.
+    ``low_db``, ``high_db``, ``noise_db`` (C, V) dB with pads added; ``kind`` (C, V) 0 nothing, 1
+    measured (both ends are the figure), 2 a bracket, open on one side or not; ``shared_db``
+    (C, V, k) the curves' common errors, ``tilt`` (C, V, k) their change per dB; ``antenna``,
+    ``session``, ``hour`` (V,) who was up (0 is the baseline), when, hours since the session began;
+    ``antennas``, ``channels`` names; ``freq_mhz``, ``band`` (C,); ``percent`` the naive table;
+    ``notes`` sentences.
     """
 
-    antenna: np.ndarray
-    channel: np.ndarray
-    session: np.ndarray
-    visit: np.ndarray
-    value_db: np.ndarray
+    low_db: np.ndarray
+    high_db: np.ndarray
     noise_db: np.ndarray
-    status: np.ndarray
+    kind: np.ndarray
     shared_db: np.ndarray
+    tilt: np.ndarray
+    antenna: np.ndarray
+    session: np.ndarray
+    hour: np.ndarray
     antennas: tuple
     channels: tuple
     freq_mhz: np.ndarray
     band: np.ndarray
-    hour: np.ndarray
-    visit_session: np.ndarray
     percent: pd.DataFrame
     notes: tuple
 
@@ -47,32 +49,40 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     table = _one_amplifier(table, notes)
     table = _timed(table, notes)
     _check_headings(table, kind)
+    table, shared = _in_db(table, {} if curves is None else curves, notes)
     names = tuple([baseline] + [a for a in dict.fromkeys(table["label"]) if a != baseline])
-    if len(names) < 2:
-        raise ValueError(f"Only {baseline!r} was read; a comparison needs at least two antennas.")
-    table, shared = _in_db(table, curves or {}, notes)
+    if len(names) < 2 or baseline not in set(table["label"]):
+        only = ", ".join(map(repr, dict.fromkeys(table["label"])))
+        raise ValueError(
+            f"Usable readings: only of {only}; a comparison needs the baseline {baseline!r} and "
+            "another antenna. " + " ".join(notes)
+        )
     table, shared = _one_per_visit(table, shared)
-    plan = tuple(dict.fromkeys(table["rf_channel"]))
     _note_single(table, names, notes)
+    plan = tuple(dict.fromkeys(table["rf_channel"]))
+    grid = _grid(table, shared, plan, names)
+    freq = np.atleast_1d(channels.centre_mhz(list(plan), region))
+    band = np.atleast_1d(channels.band_of(list(plan), region))
+    naive = _percent(readings)
+    return Rows(*grid, names, plan, freq, band, naive, tuple(notes))
+
+
+def _grid(table, shared, plan, names):
+    """Ends, noise, kind, shared errors and tilt on the grid; antenna, session, hour of each visit."""
     visits = table.groupby("visit", sort=True)
-    return Rows(
-        antenna=table["label"].map(names.index).to_numpy(),
-        channel=table["rf_channel"].map(plan.index).to_numpy(),
-        session=table["session"].to_numpy(),
-        visit=table["visit"].to_numpy(),
-        value_db=table["value_db"].to_numpy(),
-        noise_db=table["noise_db"].to_numpy(),
-        status=table["status"].to_numpy(),
-        shared_db=shared,
-        antennas=names,
-        channels=plan,
-        freq_mhz=np.atleast_1d(channels.centre_mhz(list(plan), region)),
-        band=np.atleast_1d(channels.band_of(list(plan), region)),
-        hour=visits["hour"].min().to_numpy(),
-        visit_session=visits["session"].first().to_numpy(),
-        percent=_percent(readings, baseline),
-        notes=tuple(notes),
-    )
+    column = pd.Series(np.arange(visits.ngroups), index=list(visits.groups))
+    at = (table["rf_channel"].map(plan.index).to_numpy(), table["visit"].map(column).to_numpy())
+    shape = (len(plan), visits.ngroups)
+    low, high, noise = np.zeros(shape), np.zeros(shape), np.ones(shape)
+    low[at], high[at], noise[at] = table["low_db"], table["high_db"], table["noise_db"]
+    kind = np.zeros(shape, int)
+    kind[at] = table["status"].map(KINDS.index)
+    spread = np.zeros((*shape, shared.shape[2]))
+    tilt = spread.copy()
+    spread[at], tilt[at] = shared
+    antenna = visits["label"].first().map(names.index).to_numpy()
+    session = pd.factorize(visits["session"].first())[0]
+    return low, high, noise, kind, spread, tilt, antenna, session, visits["hour"].min().to_numpy()
 
 
 def _checked(readings, baseline, antennas, notes):
@@ -197,30 +207,32 @@ def _check_headings(table, kind):
 
 
 def _in_db(table, curves, notes):
-    """Readings through their meters' curves, pads added: value_db, noise_db, status, shared errors."""
+    """Readings through their meters' curves, pads added; shared errors and their tilt (2, n, k)."""
     reading = pd.to_numeric(table["reading"], errors="coerce").to_numpy(float)
     cost = _pads(table)
-    value, noise = np.full((2, len(table)), np.nan)
+    value, low, high, noise = np.full((4, len(table)), np.nan)
     status = np.full(len(table), "unusable", dtype=object)
-    blocks, at = [], {}
+    blocks = []
     for key, rows in _meters(table).groupby("key").indices.items():
         curve = _curve_for(key, curves, notes)
         found = curve.linear(reading[rows], table["locked"].to_numpy()[rows])
         value[rows], noise[rows], status[rows] = found.value_db, found.noise_db, found.status
+        low[rows], high[rows] = found.low_db, found.high_db
         if not curve.zero_known:
-            status[rows[np.isnan(reading[rows]) | (found.status == "less than")]] = "unusable"
-        block = np.zeros((len(table), found.shared_db.shape[1]))
-        block[rows] = found.shared_db
+            # Without a zero, a picture or none says nothing on this meter's scale.
+            status[rows[np.isnan(reading[rows]) | np.isinf(found.low_db)]] = "unusable"
+        block = np.zeros((2, len(table), found.shared_db.shape[1]))
+        block[:, rows] = found.shared_db, found.tilt
         blocks.append(block)
-        at[key] = curve
-    table = table.assign(value_db=value + cost, noise_db=noise, status=status, pad=cost)
+    ends = {"value_db": value + cost, "low_db": low + cost, "high_db": high + cost}
+    table = table.assign(**ends, noise_db=noise, status=status, pad=cost)
     bad = table["status"].eq("unusable") | table["value_db"].isna()
     _note(
         notes, table[bad], "the reading is missing, off its scale, or its lock or pad is not known"
     )
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
-    return table[~bad], np.hstack(blocks)[~bad.to_numpy()]
+    return table[~bad], np.concatenate(blocks, axis=2)[:, ~bad.to_numpy()]
 
 
 def _pads(table):
@@ -254,21 +266,48 @@ def _curve_for(key, curves, notes):
 
 
 def _one_per_visit(table, shared):
-    """Looks at one channel on one visit and pad become their median; measured pads beat bounds."""
-    table = table.assign(at=np.arange(len(table)))
-    table = table.sort_values("value_db", kind="stable")
+    """One observation per visit and channel: the median look of each pad, measured before bounded.
+
+    Several measured pads are averaged over; brackets of several pads are cut with each other ("holds
+    at 13 dB, lost at 16").
+    """
+    table = table.assign(at=np.arange(len(table))).sort_values("value_db", kind="stable")
     looks = table.groupby(["visit", "rf_channel", "pad"], sort=False)
-    order = looks.cumcount().to_numpy()
-    size = looks["at"].transform("size").to_numpy()
-    middle = table[order == (size - 1) // 2].assign(looks=size[order == (size - 1) // 2])
-    measured = middle["status"].eq("measured")
-    here = middle.groupby(["visit", "rf_channel"], sort=False)
-    some = measured.groupby([middle["visit"], middle["rf_channel"]]).transform("any")
-    least = middle["value_db"].eq(here["value_db"].transform("max"))
-    middle = middle.assign(noise_db=middle["noise_db"] / np.sqrt(middle["looks"]))
-    most = middle["status"].eq("less than")
-    kept = middle[measured | (~some & (most | least))].sort_values("at")
-    return kept, shared[kept["at"].to_numpy()]
+    size = looks["at"].transform("size")
+    middle = table[looks.cumcount() == (size - 1) // 2]
+    middle = middle.assign(noise_db=middle["noise_db"] / np.sqrt(size[middle.index]))
+    lone = ~middle.duplicated(["visit", "rf_channel"], keep=False)
+    several = middle[~lone].groupby(["visit", "rf_channel"], sort=False)
+    joined = pd.DataFrame([_joined(part) for _, part in several], columns=middle.columns)
+    kept = middle[lone] if joined.empty else pd.concat([middle[lone], joined])
+    kept = kept.sort_values("at")
+    return kept, _fewer(shared[:, kept["at"].to_numpy()])
+
+
+def _joined(part):
+    """One row for the several pads of one visit and channel, given in order of dB."""
+    measured = part[part["status"] == "measured"]
+    if len(measured):
+        noise = np.sqrt((measured["noise_db"] ** 2).mean() / len(measured))
+        row = measured.iloc[(len(measured) - 1) // 2].copy()
+        row["low_db"] = row["high_db"] = measured["value_db"].mean()
+        row["noise_db"] = noise
+        return row
+    row = part.iloc[(len(part) - 1) // 2].copy()
+    low, high = part["low_db"].max(), part["high_db"].min()
+    if low < high:
+        row["low_db"], row["high_db"] = low, high
+    return row
+
+
+def _fewer(shared):
+    """The curves' errors as few independent columns, those too small to matter left out."""
+    effect, tilt = shared
+    if not effect.size:
+        return shared
+    power, turn = np.linalg.eigh(effect.T @ effect)
+    turn = turn[:, power > SMALLEST_SHARED_DB**2 * len(effect)]
+    return np.stack([effect @ turn, tilt @ turn])
 
 
 def _note_single(table, names, notes):
@@ -281,7 +320,7 @@ def _note_single(table, names, notes):
             )
 
 
-def _percent(readings, baseline):
+def _percent(readings):
     """What the plain table of percents says: mean reading by antenna and channel."""
     plain = pd.DataFrame({
         "antenna": labels(readings),
