@@ -174,7 +174,7 @@ def splitter(ways):
     if ways not in rows.index:
         known = ", ".join(str(n) for n in rows.index)
         raise ValueError(f"ways is {ways!r}; there are splitters with {known} outlets.")
-    return Part(f"{ways}-way splitter", -float(rows.loc[ways, "practical_db"]))
+    return Part(f"{ways:g}-way splitter", -float(rows.loc[ways, "practical_db"]))
 
 
 def stop_filter(name, low_mhz, high_mhz, rejection_db=None, loss_db=None):

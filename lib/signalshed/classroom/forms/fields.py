@@ -1,0 +1,199 @@
+"""Questions of a form: a label in words, a widget, and what an answer means."""
+
+import itertools
+import math
+from html import escape
+
+import ipywidgets
+
+from ..panel import _ONCE_SHOWN, _quoted
+
+SENTENCE = "Run this cell (Shift+Enter) to fill in the form."
+"""What stands for a form where nothing can be typed."""
+
+_LABEL_PX, _WIDTH_PX = 300, 640
+_COUNT = itertools.count(1)
+
+
+class Mistakes(ValueError):
+    """Answers that will not do: ``sentences``, one per answer.
+
+    >>> Mistakes(["Height: 'nine' is not a number."]).sentences
+    ("Height: 'nine' is not a number.",)
+    """
+
+    def __init__(self, sentences):
+        self.sentences = tuple(sentences)
+        super().__init__("\n".join(self.sentences))
+
+
+class Field:
+    """One question: ``label``, ``widget``, and ``answer()``, its value or a ValueError in its words."""
+
+    def __init__(self, label, widget, read):
+        self.label, self.widget, self._read = label, widget, read
+
+    def answer(self):
+        """The answer; ValueError if it will not do."""
+        try:
+            return self._read(self.widget.value)
+        except ValueError as wrong:
+            raise ValueError(f"{self.label}: {wrong}") from None
+
+
+def _shape(label):
+    return {
+        "description": label,
+        "style": {"description_width": f"{_LABEL_PX}px"},
+        "layout": {"width": f"{_WIDTH_PX}px", "max_width": "100%"},
+    }
+
+
+def text(label, value="", needed=False):
+    """A line of text. Parameters: ``label``; ``value`` to begin with; ``needed``: may not be empty.
+
+    >>> text("Name", " roof ").answer()
+    'roof'
+    """
+
+    def read(typed):
+        tidy = " ".join(typed.split())
+        if needed and not tidy:
+            raise ValueError("please type something.")
+        return tidy
+
+    return Field(label, ipywidgets.Text(value=value, **_shape(label)), read)
+
+
+def number(label, value="", needed=False, low=-math.inf, high=math.inf):
+    """A number, typed with a decimal point or a decimal comma; None where it is left empty.
+
+    Parameters: ``label``; ``value`` to begin with, text; ``needed``: may not be empty; ``low`` and
+    ``high`` as far as it may go.
+
+    >>> number("Height, metres", "9,5").answer()
+    9.5
+    """
+
+    def read(typed):
+        tidy = typed.strip().replace("−", "-")
+        if not tidy:
+            if needed:
+                raise ValueError("please type a number.")
+            return None
+        if tidy.count(",") == 1 and "." not in tidy:
+            tidy = tidy.replace(",", ".")
+        return _within(typed.strip(), tidy, low, high)
+
+    return Field(label, ipywidgets.Text(value=value, **_shape(label)), read)
+
+
+def _within(typed, tidy, low, high):
+    try:
+        value = float(tidy)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise ValueError(f"{typed!r} is not a number.")
+    if not low <= value <= high:
+        ends = f"between {low:g} and {high:g}" if low > -math.inf else f"at most {high:g}"
+        raise ValueError(f"{value:g} is not {ends}.")
+    return value
+
+
+def choice(label, pairs, value=None):
+    """One of several. Parameters: ``label``; ``pairs`` of words and meaning; ``value`` a meaning.
+
+    >>> choice("Amplifier", [("none", "none"), ("at the mast", "mast")], "mast").answer()
+    'mast'
+    """
+    value = pairs[0][1] if value is None else value
+    widget = ipywidgets.Dropdown(options=list(pairs), value=value, **_shape(label))
+    return Field(label, widget, lambda chosen: chosen)
+
+
+def tick(label, value=False):
+    """Yes or no. Parameters: ``label``; ``value`` to begin with.
+
+    >>> tick("It decodes ATSC 1.0", True).answer()
+    True
+    """
+    layout = {"width": "auto", "margin": f"2px 2px 2px {_LABEL_PX + 4}px"}
+    widget = ipywidgets.Checkbox(value=value, description=label, indent=False, layout=layout)
+    return Field(label, widget, bool)
+
+
+def answers(fields):
+    """All answers of a dict of Fields, by name; Mistakes with every answer that will not do.
+
+    >>> answers({"name": text("Name", "roof")})
+    {'name': 'roof'}
+    """
+    found, wrong = {}, []
+    for name, field in fields.items():
+        try:
+            found[name] = field.answer()
+        except ValueError as mistake:
+            wrong.append(str(mistake))
+    if wrong:
+        raise Mistakes(wrong)
+    return found
+
+
+class Form:
+    """What both forms share: a heading, a place for messages, one look in a saved notebook.
+
+    Parameters: ``title`` in words; ``questions`` the labels, for wherever no kernel runs; ``widgets``
+    from top to bottom. ``trouble`` holds the sentences of the last press, () if it went well, and
+    ``said`` what it did.
+    """
+
+    def __init__(self, title, questions, widgets):
+        self.title, self.trouble, self.said = title, (), ""
+        self._questions = questions
+        self._message = ipywidgets.HTML()
+        self._key = f"shed-still-form-{next(_COUNT)}"
+        heading = ipywidgets.HTML(f"{self._hide_still()}<b>{escape(title)}</b>{_keys_stay()}")
+        self.widget = ipywidgets.VBox([heading, *widgets, self._message])
+        self.widget.add_class("shed-panel")
+
+    def attempt(self, action):
+        """Run ``action``, which returns what it did in words; its complaints are told as sentences."""
+        try:
+            self.said, self.trouble = action(), ()
+        except Mistakes as wrong:
+            self.said, self.trouble = "", wrong.sentences
+        except (ValueError, OSError) as wrong:
+            self.said, self.trouble = "", tuple(str(wrong).splitlines())
+        self._message.value = self._message_html()
+
+    def _message_html(self):
+        if not self.trouble:
+            return f'<p role="status" aria-live="polite">{escape(self.said)}</p>'
+        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in self.trouble)
+        return f'<div role="alert">Not yet:<ul>{items}</ul></div>'
+
+    def _hide_still(self):
+        """While the form lives, what stands for it is not shown."""
+        still = f".{self._key}"
+        return f"<style>{still},.jp-OutputArea-child:has({still}){{display:none}}</style>"
+
+    def _still_html(self):
+        items = "".join(f"<li>{escape(label)}</li>" for label in self._questions)
+        return (
+            f'<div class="shed-still {self._key}"><b>{escape(self.title)}</b> <i>{SENTENCE}</i> '
+            f"It asks:<ul>{items}</ul></div>"
+        )
+
+    def _ipython_display_(self):
+        from IPython.display import display
+
+        live = {**self.widget._repr_mimebundle_(), "text/plain": SENTENCE}
+        display(live, raw=True)
+        display({"text/html": self._still_html(), "text/plain": SENTENCE}, raw=True)
+
+
+def _keys_stay():
+    """An invisible dot whose arrival keeps letters typed on a control inside the form."""
+    dot = "data:image/gif;base64,R0lGODlhAQABAAAAACwAAAAAAQABAAA="
+    return f'<img alt="" width="1" height="1" src="{dot}" onload={_quoted(_ONCE_SHOWN)}>'

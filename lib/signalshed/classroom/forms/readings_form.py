@@ -1,0 +1,192 @@
+"""The readings form: one press per reading, each row saved whole at once, the next one proposed."""
+
+from html import escape
+
+import ipywidgets
+
+from ... import meters, report, site, survey
+from ...report import markup
+from ..cards import table_card
+from .fields import Form, Mistakes, answers, choice, number, text
+
+FILE = "readings.csv"
+HABITS = (
+    "Scan once, with the strongest set-up, and do not scan again between headings.",
+    "Wait until the meter settles; write down the lowest and the highest it showed as well.",
+    "Stand clear of the antenna, and keep other antennas and people away from it.",
+    "Put every antenna at the same spot of the mount.",
+    "Come back on a second day: one evening may be a lucky one.",
+)
+"""What makes readings worth something."""
+_SHOWN = 5
+
+
+class ReadingsForm(Form):
+    """Saves readings at one roof, proposes the next one, and takes the last one back.
+
+    Parameters: ``site`` a Site that was opened from a folder; readings go to its readings.csv. The
+    other fields keep their answers from press to press; channel and pad follow the proposal.
+
+    >>> from ... import simulate
+    >>> form = ReadingsForm(simulate.demo_site())
+    >>> form.fields["reading"].widget.value = "eighty"
+    >>> form.save()
+    >>> form.trouble
+    ("What it shows now: 'eighty' is not a number.",)
+    """
+
+    def __init__(self, site):
+        if site.folder is None:
+            raise ValueError("This site has no folder; open one with shed.site.open_site first.")
+        self.site, self.path = site, site.folder / FILE
+        self.fields = _fields(site)
+        self.next_words = ""
+        self._next, self._saved = ipywidgets.HTML(), ipywidgets.HTML()
+        self.save_button = _button("Save this reading", self.save, "primary")
+        self.undo_button = _button("Take the last one back", self.undo)
+        self.propose_button = _button("Propose the next", self.propose)
+        buttons = [self.save_button, self.undo_button, self.propose_button]
+        widgets = [
+            ipywidgets.HTML(_habits_html(site)),
+            *(field.widget for field in self.fields.values()),
+            ipywidgets.HBox(buttons),
+            self._next,
+            self._saved,
+        ]
+        labels = [field.label for field in self.fields.values()]
+        super().__init__(f"Readings at {site.name}", labels, widgets)
+        self._show_saved()
+
+    def save(self):
+        """Append what is typed as one reading; then propose the next."""
+        self.attempt(self._save)
+        if not self.trouble:
+            for name in ("reading", "reading_low", "reading_high", "note"):
+                self.fields[name].widget.value = ""
+            self._propose_quietly()
+
+    def undo(self):
+        """Take the last reading back: the file keeps it, and a row that voids it."""
+        self.attempt(self._undo)
+
+    def propose(self):
+        """Set channel and pad to the reading worth most next."""
+        self.attempt(self._propose)
+
+    # ---- what the buttons do ---------------------------------------------------------------------
+
+    def _save(self):
+        row = answers(self.fields)
+        _check(row)
+        written = meters.log_reading(self.path, row)
+        self._show_saved()
+        shown = written["reading"] or "no picture"
+        return f"Saved in {self.path.name}: RF {written['rf_channel']}, {shown}."
+
+    def _undo(self):
+        gone = meters.undo_last(self.path)
+        self._show_saved()
+        return f"Taken back: RF {gone['rf_channel']}, {gone['reading'] or 'no picture'}."
+
+    def _propose(self):
+        now = site.open_site(self.site.folder)
+        row = {name: self.fields[name].answer() for name in ("antenna", "mount", "heading_deg")}
+        setup = survey.Setup(row["antenna"], row["mount"], heading_deg=row["heading_deg"])
+        following = survey.next_reading(survey.inform(now), setup, now.readings)
+        if following is None:
+            self._say_next("Every wanted station that this antenna covers has been read.")
+            return "Nothing more to propose with this antenna."
+        self.fields["rf_channel"].widget.value = following.rf_channel
+        pad = f"{following.pad_db:g}"
+        self.fields["pad_db"].widget.value = pad
+        self._say_next(
+            f"Worth reading next: {following.station}, RF {following.rf_channel}, with {pad} dB of "
+            f"pads: {following.why}."
+        )
+        return self.next_words
+
+    def _propose_quietly(self):
+        """Propose after a save; the save has gone well whatever comes of it."""
+        said = self.said
+        self.propose()
+        if self.trouble:
+            self._say_next("No proposal: " + " ".join(self.trouble))
+        self.attempt(lambda: said)
+
+    def _say_next(self, words):
+        self.next_words = words
+        self._next.value = f"<p>{escape(words)}</p>"
+
+    def _show_saved(self):
+        table, notes = meters.read_log(self.path)
+        columns = (
+            "time",
+            "mount",
+            "antenna",
+            "rf_channel",
+            "heading_deg",
+            "pad_db",
+            "reading",
+            "locked",
+        )
+        rows = table.reindex(columns=list(columns)).tail(_SHOWN).fillna("").to_numpy().tolist()
+        count = f"{len(table)} reading{'' if len(table) == 1 else 's'} in {self.path.name}"
+        card = table_card(list(columns), [("", rows)], f"{count}; the last {len(rows)}:")
+        self._saved.value = card.html + markup.bullets(notes)
+
+
+def _button(label, action, style=""):
+    made = ipywidgets.Button(description=label, button_style=style, layout={"width": "auto"})
+    made.on_click(lambda _: action())
+    return made
+
+
+def _habits_html(site):
+    """The habits, and what to mind at the mounts of this site, folded."""
+    kinds = sorted({mount.kind for mount in site.mounts.values()})
+    mind = f"<details><summary>Before you climb</summary>{report.cautions_html(kinds)}</details>"
+    return markup.bullets(HABITS) + mind
+
+
+def _fields(site):
+    wanted = site.stations[site.stations["service"] == "tv"].groupby("rf_channel", sort=False)
+    channels = [(f"{channel}: {', '.join(rows['station'])}", channel) for channel, rows in wanted]
+    scales = [(meters.scale(name).label, name) for name in meters.scales()]
+    amplifiers = [("none", "none"), ("at the mast", "mast"), ("at the set", "set")]
+    amplifiers += [("in line, but without its supply", "off")]
+    return {
+        "mount": choice("Where the antenna is", [(name, name) for name in site.mounts]),
+        "antenna": choice("Which antenna", [(name, name) for name in site.antennas]),
+        "antenna_revision": text("Its revision", "1"),
+        "heading_deg": number("It points at, degrees true", "0", True, 0, 360),
+        "meter": text("Whose meter", site.tuner.name, needed=True),
+        "scale": choice("Which figure", scales, "quality"),
+        "rf_channel": choice("RF channel", channels),
+        "pad_db": number("Pads in the line, dB", "0", True, 0, 100),
+        "pad_at": choice(
+            "Where the pad is", [("at the set", "set"), ("at the antenna", "antenna")]
+        ),
+        "amplifier": choice("Amplifier", amplifiers),
+        "locked": choice("Is there a picture", [("yes", True), ("no", False)]),
+        "reading": number("What it shows now"),
+        "reading_low": number("Lowest it showed"),
+        "reading_high": number("Highest it showed"),
+        "note": text("Weather, people, anything unusual"),
+    }
+
+
+def _check(row):
+    """Mistakes for a reading outside its scale, or a picture without a reading."""
+    scale = meters.scale(row["scale"])
+    wrong = [
+        f"{value:g} is not on the scale {scale.label}: it runs from {scale.low:g} to {scale.high:g}."
+        for name in ("reading", "reading_low", "reading_high")
+        if (value := row[name]) is not None and not scale.low <= value <= scale.high
+    ]
+    if row["locked"] and row["reading"] is None:
+        wrong.append("There is a picture, so type what the meter shows.")
+    known = [row[k] for k in ("reading_low", "reading", "reading_high") if row[k] is not None]
+    if known != sorted(known):
+        wrong.append("The lowest must not be above what it shows, nor that above the highest.")
+    if wrong:
+        raise Mistakes(wrong)
