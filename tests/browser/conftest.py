@@ -4,7 +4,10 @@ The server gets a copy of the notebooks and a home folder of its own: it neither
 setting of the machine, and asks nothing outside. Without Chromium or playwright the tests are skipped.
 """
 
+import contextlib
+import json
 import os
+import re
 import shutil
 import signal
 import socket
@@ -99,6 +102,32 @@ class Lab:
         """Where a notebook of the folder opens alone, in a workspace of that name."""
         return f"{self.url}/lab/workspaces/{workspace}/tree/notebooks/{notebook}?reset"
 
+    def set(self, plugin, settings):
+        """Change a setting of JupyterLab, as its settings editor does."""
+        self._ask(f"lab/api/settings/@jupyterlab/{plugin}", "PUT", {"raw": json.dumps(settings)})
+
+    def end_kernels(self):
+        """End every kernel and its session."""
+        for session in self._ask("api/sessions", "GET"):
+            self._ask(f"api/sessions/{session['id']}", "DELETE")
+
+    def kernels_mb(self):
+        """Resident memory of this server's kernels, MB; the test is skipped without /proc."""
+        tasks = Path(f"/proc/{self.process.pid}/task")
+        if not tasks.is_dir():
+            pytest.skip("process memory is read from /proc")
+        numbers = " ".join(path.read_text() for path in tasks.glob("*/children")).split()
+        status = [Path(f"/proc/{number}/status").read_text() for number in numbers]
+        return sum(int(re.search(r"VmRSS:\s+(\d+) kB", text).group(1)) for text in status) / 1e3
+
+    def _ask(self, address, method, data=None):
+        body = None if data is None else json.dumps(data).encode()
+        head = {"Content-Type": "application/json"}
+        asked = urllib.request.Request(f"{self.url}/{address}", body, head, method=method)
+        with urllib.request.urlopen(asked, timeout=30) as answer:
+            text = answer.read()
+        return json.loads(text) if text else None
+
     def stop(self):
         """End the server and its kernels."""
         os.killpg(self.process.pid, signal.SIGTERM)
@@ -163,21 +192,34 @@ def browser():
         started.close()
 
 
-@pytest.fixture
-def page(browser, lab):
-    """A page of 1280 by 900; after the test: nothing asked outside, no error on its console."""
+@contextlib.contextmanager
+def new_page(browser, lab):
+    """A page of 1280 by 900; at its end nothing was asked outside, no error is on its console."""
     context = browser.new_context(viewport={"width": 1280, "height": 900})
     made = context.new_page()
-    outside, errors = [], []
+    outside, made.console_errors = [], []
     made.on("request", lambda r: outside.append(r.url) if _is_outside(r.url, lab) else None)
-    made.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
-    made.on("pageerror", lambda e: errors.append(str(e)))
-    made.console_errors = errors
+    made.on("console", lambda m: made.console_errors.append(m.text) if m.type == "error" else None)
+    made.on("pageerror", lambda e: made.console_errors.append(str(e)))
     yield made
     context.close()
     assert not outside
-    assert not errors
+    assert not made.console_errors
 
 
 def _is_outside(url, lab):
     return url.startswith("http") and not url.startswith(lab.url)
+
+
+@pytest.fixture
+def page(browser, lab):
+    """A page for one test."""
+    with new_page(browser, lab) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def shared_page(browser, lab):
+    """A page for all tests of a file."""
+    with new_page(browser, lab) as made:
+        yield made

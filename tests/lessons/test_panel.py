@@ -209,7 +209,7 @@ def test_picture_and_verdict_are_one_piece_of_html_of_fixed_size(panel):
     assert (image["width"], image["height"], image["alt"]) == ("800", "400", panel.alt)
     assert image["src"].startswith("data:image/png;base64,")
     assert (status["role"], status["aria-live"]) == ("status", "polite")
-    assert "height:6em" in status["style"]
+    assert status["style"] == "--lines:4" and "1.5em*var(--lines)" in panel._heading_html()
     assert pixels(panel).shape[:2] == (400, 800)
 
 
@@ -240,7 +240,7 @@ def test_the_still_picture_stays_at_the_defaults_and_has_its_words(panel):
     assert still.one("img")["alt"] == alt and "at 210°" in alt
     assert "onload" not in still.one("img")
     assert "Run this cell (Shift+Enter) to move the sliders." in panel._still
-    assert f".{still.one('figure')['class'].split()[1]}" in panel._picture.value
+    assert f".{still.one('figure')['class'].split()[1]}" in panel._heading_html()
 
 
 def test_a_cell_shows_the_widget_and_the_still_picture(panel, monkeypatch):
@@ -309,7 +309,7 @@ def test_png_comes_back_pixel_by_pixel(height, width, shade):
 
 def test_two_panels_of_one_title_do_not_hide_each_others_picture():
     one, two = demonstration.panel(), demonstration.panel()
-    keys = [re.search(r"shed-still-(\S+?)[\",]", p._picture.value).group(1) for p in (one, two)]
+    keys = [re.search(r"shed-still-(\S+?)[\",]", p._heading_html()).group(1) for p in (one, two)]
     assert keys[0] != keys[1] and "<" not in keys[0]
 
 

@@ -76,7 +76,7 @@ class Slider:
             style={"description_width": f"{label_px}px"},
             layout={"width": f"{label_px + 110}px", "flex": "0 0 auto"},
         )
-        common = {"readout": False, "layout": {"flex": "1 1 120px", "width": "auto"}}
+        common = {"readout": False, "layout": {"flex": "1 1 200px", "width": "auto"}}
         if self.log:
             low, high = math.log10(self.low), math.log10(self.high)
             slider = ipywidgets.FloatLogSlider(

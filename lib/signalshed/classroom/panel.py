@@ -14,6 +14,7 @@ from html import escape
 
 import ipywidgets
 
+from ..plots import style
 from .canvas import Canvas
 from .controls import label_room_px
 from .newest import Newest
@@ -31,6 +32,18 @@ if(h)h.setAttribute('aria-label',r.querySelector('label').textContent)})}"""
 )
 """When the picture is first there: letters typed on a control stay in the panel (to the notebook
 around it ``d d`` would mean: delete the cell), and the slider gets the name of its number box."""
+
+_LEGIBLE_PX = 560
+"""A picture is not shown narrower than this; a narrow window scrolls it sideways."""
+
+_ROOM_FOR_WORDS = """
+.shed-verdict,.shed-message{line-height:1.5;margin:4px 0}
+.shed-message{min-height:1.5em}
+.shed-verdict{height:calc(1.5em*var(--lines));overflow-y:auto}
+@media (max-width:1000px){.shed-message{min-height:3em}
+.shed-verdict{height:calc(2.4em*var(--lines))}}
+"""
+"""Words keep their room whatever they say, so that nothing below them ever jumps."""
 
 
 @dataclass(frozen=True)
@@ -117,7 +130,8 @@ class Panel:
     def _make_widgets(self):
         room = label_room_px(self.controls.values())
         self.widgets = {name: c.widgets(room) for name, c in self.controls.items()}
-        rows = [ipywidgets.HBox(w, layout={"width": "100%"}) for w in self.widgets.values()]
+        whole = {"width": "100%", "flex_flow": "row wrap"}
+        rows = [ipywidgets.HBox(widgets, layout=whole) for widgets in self.widgets.values()]
         for row in rows:
             row.add_class("shed-row")
         for name, widgets in self.widgets.items():
@@ -126,9 +140,9 @@ class Panel:
         self.reset_button = ipywidgets.Button(description="Reset", tooltip="Back to the start")
         self.reset_button.on_click(lambda _: self.reset())
         self._message = ipywidgets.HTML(_message_html(""))
-        self._picture = ipywidgets.HTML(layout={"width": "auto"})
-        heading = ipywidgets.HTML(f"<b>{escape(self.title)}</b>", layout={"flex": "1 1 auto"})
-        top = ipywidgets.HBox([heading, self.reset_button])
+        self._picture = ipywidgets.HTML(layout={"width": "auto", "overflow": "auto"})
+        top = ipywidgets.HBox([ipywidgets.HTML(self._heading_html()), self.reset_button])
+        top.layout.justify_content = "space-between"
         width_px = round(100 * self._canvas.figure.get_size_inches()[0])
         self.widget = ipywidgets.VBox(
             [top, *rows, self._message, self._picture], layout={"max_width": f"{width_px + 8}px"}
@@ -184,21 +198,25 @@ class Panel:
 
     # ---- what is shown ---------------------------------------------------------------------------
 
+    def _heading_html(self):
+        """The title, and what holds while the panel lives: its still picture is not shown twice."""
+        still = f".shed-still-{self._key}"
+        hide = f"{still},.jp-OutputArea-child:has({still}){{display:none}}"
+        return f"<style>{hide}{_ROOM_FOR_WORDS}</style><b>{escape(self.title)}</b>"
+
     def _img(self, more=""):
         width, height = (round(100 * inches) for inches in self._canvas.figure.get_size_inches())
         data = base64.b64encode(self.png).decode("ascii")
+        size = f"max-width:100%;min-width:{min(width, _LEGIBLE_PX)}px;height:auto"
         return (
             f'<img alt="{escape(self.alt)}" width="{width}" height="{height}" decoding="sync" '
-            f'style="max-width:100%;height:auto" {more}src="data:image/png;base64,{data}">'
+            f'style="{size}" {more}src="data:image/png;base64,{data}">'
         )
 
     def _live_html(self):
-        still = f".shed-still-{self._key}"
-        hide = f"{still},.jp-OutputArea-child:has({still}){{display:none}}"
-        room = f"height:{1.5 * self.verdict_lines:g}em;overflow-y:auto;line-height:1.5;margin:4px 0"
         return (
-            f"<style>{hide}</style>{self._img(f'onload={_quoted(_ONCE_SHOWN)} ')}"
-            f'<p role="status" aria-live="polite" style="{room}">{escape(self.verdict)}</p>'
+            f'{self._img(f"onload={_quoted(_ONCE_SHOWN)} ")}<p class="shed-verdict" role="status" '
+            f'aria-live="polite" style="--lines:{self.verdict_lines}">{escape(self.verdict)}</p>'
         )
 
     def _still_html(self):
@@ -224,9 +242,7 @@ def _quoted(escaped_text):
 
 
 def _message_html(sentence):
-    """The line for complaints: always as high, so that the picture never jumps."""
+    """The line for complaints, marked by a bar; its room is always kept."""
     more = " The picture shows the last position that worked." if sentence else ""
-    return (
-        '<p role="alert" style="min-height:1.5em;line-height:1.5;margin:0">'
-        f"{escape(sentence + more)}</p>"
-    )
+    bar = f' style="border-left:4px solid {style.VERMILION};padding-left:6px"' if sentence else ""
+    return f'<p class="shed-message" role="alert"{bar}>{escape(sentence + more)}</p>'
