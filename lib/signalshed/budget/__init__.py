@@ -9,12 +9,10 @@
 changes; ``gain_toward_dbd`` is the rest. The survey adds the two; ``account`` shows them as rows.
 """
 
+from .field import SURE_TIME_PCT, Field, field_at, layers, site_profiles
 from .link import (
-    SURE_TIME_PCT,
-    Field,
     Link,
     antenna_taught,
-    field_at,
     gain_toward_dbd,
     link,
     needs_cn_db,
@@ -34,11 +32,13 @@ __all__ = [
     "antenna_taught",
     "field_at",
     "gain_toward_dbd",
+    "layers",
     "link",
     "needs_cn_db",
     "others",
     "place_index",
     "polarization_loss_db",
     "prior",
+    "site_profiles",
     "station_index",
 ]

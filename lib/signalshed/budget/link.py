@@ -9,28 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from .. import chain, facts, path
 from ..site.belief import Belief
 from ..units import dbm_from_dbuv_m
-
-SURE_TIME_PCT = 90
-"""A station counts as received when it locks for at least this share of the time."""
-
-
-@dataclass(frozen=True, eq=False)
-class Field:
-    """What the path brings to one mount: arrays over the site's stations.
-
-    ``median_dbuv_m`` median field outdoors at the mount's height, ``free_space_dbuv_m`` its ceiling,
-    ``fade_db`` the fall from the median to the level held 90 % of the time, ``sd_db`` one standard
-    deviation of the path model, ``unknown_sd_db`` what missing facts about a station add, ``layer``
-    and ``note`` text: which model, and what it had to assume.
-    """
-
-    median_dbuv_m: np.ndarray
-    free_space_dbuv_m: np.ndarray
-    fade_db: np.ndarray
-    sd_db: np.ndarray
-    unknown_sd_db: np.ndarray
-    layer: np.ndarray
-    note: np.ndarray
+from .field import Field, field_at
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,36 +55,6 @@ class Link:
         """Spare dB through an antenna of 0 dBd; NaN where the tuner cannot decode the station."""
         margin = self.level_dbm - self.noise_dbm - self.needs_cn_db
         return np.where(self.decoded, margin, np.nan)
-
-
-@functools.lru_cache(maxsize=32)
-def field_at(site, mount):
-    """The path to every station of ``site`` from ``mount``: a Field.
-
-    Parameters: ``site`` a Site; ``mount`` a Mount. Average terrain by the charts of 47 CFR 73.699.
-
-    >>> from signalshed import simulate
-    >>> site = simulate.demo_site()
-    >>> bool((field_at(site, site.mount("roof mast")).fade_db >= 0).all())
-    True
-    """
-    s = site.stations
-    freq, erp, distance = (s[c].to_numpy(float) for c in ("freq_mhz", "erp_kw", "distance_km"))
-    height = s["haat_m"].to_numpy(float)
-    levels = [
-        path.average_terrain_dbuv_m(freq, erp, distance, height, mount.height_agl_m, time_pct=t)
-        for t in (50, SURE_TIME_PCT)
-    ]
-    unknown = s["unknown_sd_db"].to_numpy(float)
-    return Field(
-        median_dbuv_m=levels[0],
-        free_space_dbuv_m=np.asarray(path.free_space_dbuv_m(erp, distance)),
-        fade_db=levels[0] - levels[1],
-        sd_db=np.full(len(s), facts.value("judgement", "path_sd_db")),
-        unknown_sd_db=unknown,
-        layer=np.full(len(s), "average terrain", dtype=object),
-        note=s["note"].to_numpy(object),
-    )
 
 
 def place_index(site):

@@ -18,7 +18,8 @@ def profiles(place, stations, tiles, points=401, open_radius_m=100, *, clutter_m
     columns latitude_deg and longitude_deg, or bearing_deg and distance_km from the place where those
     are missing; ``tiles`` a Tiles or the folder that holds them; ``points`` along each path, 3 to
     20001, evenly spaced; ``clutter_m`` height of trees and houses along the paths, from 0, a number or
-    (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from 0.
+    (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from 0, and on
+    ground at sea level, which tiles give as exactly 0.
     A path that leaves the tiles or crosses a void too wide to bridge is NaN, and ``note`` of the Profile
     says why, naming the tile. ValueError for a place or table that cannot be used.
 
@@ -40,9 +41,8 @@ def profiles(place, stations, tiles, points=401, open_radius_m=100, *, clutter_m
     ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
     ground, south, west = tiles.look_up(*points_between(*ends, share))
     ground, note = _bridged(tiles, ground, south, west, distance)
-    clutter = np.where(
-        length[:, None] * (1 - share) <= clear_km, 0, check("clutter_m", clutter_m, low=0)
-    )
+    bare = (length[:, None] * (1 - share) <= clear_km) | (ground == 0)
+    clutter = np.where(bare, 0, check("clutter_m", clutter_m, low=0))
     return Profile(distance, ground, clutter if clutter.any() else 0.0, note)
 
 

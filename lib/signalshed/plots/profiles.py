@@ -54,8 +54,9 @@ def sight_of(site, station, mount):
     """
     if site.tiles is None:
         return None, ""
-    row = site.stations.iloc[[budget.station_index(site, station)]]
-    ground = earth.profiles(site.place, row, site.tiles).path(0)
+    index = budget.station_index(site, station)
+    row = site.stations.iloc[[index]]
+    ground = budget.site_profiles(site)[0].path(index)
     if not ground.known:
         return None, f"What stands in the way is not known: {ground.note}."
     freq_mhz, transmit_agl_m = row[["freq_mhz", "transmit_agl_m"]].to_numpy(float)[0]

@@ -98,6 +98,16 @@ SITE = (
         default=0.8,
         example="0.8",
     ),
+    Column(
+        "clutter_m",
+        "number",
+        "How high houses and trees stand along the paths: 0 open land, 10 suburbs, 15 forest or town.",
+        unit="m",
+        low=0,
+        high=60,
+        default=facts.value("judgement", "path_clutter_m"),
+        example="10",
+    ),
     _choice(
         "noise",
         "Neighbourhood, for man-made noise at VHF.",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from .. import chain
+from .. import chain, facts
 from ..antenna import Antenna
 from ..units import check
 
@@ -119,6 +119,7 @@ class Site:
     belief : what readings taught about the path; None before any were used.
     certainty : chance at which a station counts as sure, above 0 and below 1.
     noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
+    clutter_m : height of houses and trees along terrain profiles, metres, 0 to 60.
     notes : sentences about defaults that were used.
     folder : where it was read from, or None.
     tiles : terrain tiles of the town, or None.
@@ -137,6 +138,7 @@ class Site:
     belief: object = None
     certainty: float = 0.8
     noise: str = "residential"
+    clutter_m: float = facts.value("judgement", "path_clutter_m")
     notes: tuple = ()
     folder: Path | None = None
     tiles: object = None
@@ -144,6 +146,7 @@ class Site:
 
     def __post_init__(self):
         check("certainty", self.certainty, above=0, high=0.999)
+        check("clutter_m", self.clutter_m, low=0, high=60)
         if self.noise not in chain.ENVIRONMENTS:
             raise ValueError(
                 f"noise is {self.noise!r}; it must be one of {', '.join(chain.ENVIRONMENTS)}."

@@ -90,6 +90,7 @@ class _Opening:
             antennas=antennas,
             certainty=plan.values["certainty"],
             noise=plan.values["noise"],
+            clutter_m=plan.values["clutter_m"],
             notes=tuple(self.notes),
             folder=self.folder,
             **tables,
