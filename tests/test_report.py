@@ -160,7 +160,8 @@ def test_the_page_names_the_obstacle_of_the_hardest_path(with_land, ranking):
     row = with_land.stations[with_land.stations["station"] == hardest].iloc[0]
     # The same by the path module alone, its height above ground worked out from that above the average
     # of the land from 3 to 16 km out.
-    ground = earth.profiles(with_land.place, row.to_frame().T, with_land.tiles).path(0)
+    land = (with_land.place, row.to_frame().T, with_land.tiles)
+    ground = earth.profiles(*land, clutter_m=with_land.clutter_m).path(0)
     top = row["haat_m"] + earth.average_ground_m(ground) - ground.ground_m[0]
     mast = with_land.mount(ranking["mount"].iloc[0]).height_agl_m
     assert path.obstacle(row["freq_mhz"], ground, top, mast).words in words

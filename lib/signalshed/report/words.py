@@ -197,6 +197,7 @@ def sources(matter):
     spreads = ("path_sd_db", "path_sd_profile_db", "antenna_typed_sd_db", "antenna_computed_sd_db")
     return [
         "Field over average terrain: charts of 47 CFR 73.699, as a fitted surface.",
+        *_profile_sources(matter),
         *(["Obstacle and first zone: Rec. ITU-R P.526."] if matter.sight else []),
         *(["Compass: World Magnetic Model."] if matter.wishes.declination else []),
         *of_standards,
@@ -204,6 +205,16 @@ def sources(matter):
         "Spreads are our judgement: "
         + "; ".join(f"{judged.loc[k, 'source']}, {judged.loc[k, 'value']:g} dB" for k in spreads)
         + ".",
+    ]
+
+
+def _profile_sources(matter):
+    """What the profile layer rests on, where a station got it."""
+    if "terrain profile" not in set(matter.wanted["layer"]):
+        return []
+    return [
+        "Field on a terrain profile: Rec. ITU-R P.1812, median; fading below it: NBS / ITM curve for "
+        f"a continental climate. Houses and trees along it: {matter.site.clutter_m:g} m."
     ]
 
 
