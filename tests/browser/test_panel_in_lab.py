@@ -202,4 +202,5 @@ def test_the_still_picture_hides_while_the_sliders_live_and_stays_when_saved(pag
     assert still.get_by_role("img").get_attribute("alt").startswith("A lobe. loop at 210°")
     page.wait_for_timeout(4000)
     assert still.is_visible()
+    assert not page.get_by_text("Error displaying widget").is_visible()
     page.console_errors[:] = [e for e in page.console_errors if "widget model not found" not in e]

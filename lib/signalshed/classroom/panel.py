@@ -45,6 +45,13 @@ _ROOM_FOR_WORDS = """
 """
 """Words keep their room whatever they say, so that nothing below them ever jumps."""
 
+_NO_LOST_WIDGET = (
+    ".jp-OutputArea-child:has(+.jp-OutputArea-child .shed-still)"
+    ">.jp-OutputArea-output.jupyter-widgets:not(:has(*)){display:none}"
+)
+"""In a saved notebook without its kernel JupyterLab says above the still picture that a widget is
+lost; the picture's own caption says what to do."""
+
 
 @dataclass(frozen=True)
 class Words:
@@ -225,7 +232,7 @@ class Panel:
         if self.trouble:
             return f'<p class="{names}">{escape(self.trouble)}</p>'
         return (
-            f'<figure class="{names}" style="margin:0">{self._img()}'
+            f'<figure class="{names}" style="margin:0"><style>{_NO_LOST_WIDGET}</style>{self._img()}'
             f"<figcaption>{escape(self.verdict)} <i>{SENTENCE}</i></figcaption></figure>"
         )
 
