@@ -6,19 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
-from scipy.special import ndtr
 
 from .. import facts
 from ..units import check
-from . import fitting
+from . import fitting, inverting
 from .display import scale as find_scale
 from .ladder import Rungs, truth
 
-GRID_STEP_DB = 0.1
-BEYOND_DB = 15.0
-LOCK_SD_DB = 0.3
 CLEAR = 2.5
-COARSE_DB = 1.5
 STATUSES = ("measured", "at least", "less than", "unusable")
 
 
@@ -219,7 +214,7 @@ class MeterCurve:
         status, rows, which = self._sort(reading, locked)
         value, low, high = (np.full(reading.shape, np.nan) for _ in range(3))
         if rows.size:
-            middle, ends, full = self._inverted(rows, with_curve=True)
+            middle, ends, full = inverting.inverted(self, rows, with_curve=True)
             value[which[0]], low[which[0]], high[which[0]] = np.stack([middle, *ends])[:, which[1]]
             status[which[0]] = np.where(full[which[1]], "at least", status[which[0]])
         self._bounds(status, reading, value, low, high)
@@ -235,54 +230,20 @@ class MeterCurve:
         """
         _, reading, locked = _looks(reading, locked)
         status, rows, (at, back) = self._sort(reading, locked)
-        shared, tilt = np.zeros((2, reading.size, self._errors.shape[1]))
+        shared, tilt = np.zeros((2, reading.size, self.errors.shape[1]))
         low, high = np.full((2, reading.size), np.nan)
-        noise = np.full(reading.size, LOCK_SD_DB)
+        noise = np.full(reading.size, inverting.LOCK_SD_DB)
         less, picture = status == "less than", (status == "at least")
         low[less], high[less] = -np.inf, 0.0
         low[picture], high[picture] = 0.0, np.inf
         if rows.size:
-            found = self._brackets(rows)
+            found = inverting.brackets(self, rows)
             low[at], high[at], noise[at], shared[at], tilt[at] = (part[back] for part in found)
         value = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
         status = np.where(
             status == "unusable", status, np.where(low == high, "measured", "bracket")
         )
         return Linear(value, noise, low, high, status.astype(object), shared, tilt)
-
-    def _brackets(self, reading):
-        """Low and high end (equal for a figure), noise, shared errors and their tilt by reading."""
-        middle, (low, high), full = self._inverted(reading, with_curve=False)
-        spread = np.where(full, middle - low, (high - low) / 2) / 1.645
-        steps = np.stack([reading - 0.5 * self.scale.step, reading + 0.5 * self.scale.step])
-        edges = np.interp(steps, *self._strictly_rising())
-        edges[0] = np.where(
-            reading <= self.reading[0] + 0.5 * self.scale.step, edges[0] - 2, edges[0]
-        )
-        if self.zero_known:
-            edges = np.maximum(edges, 0.0)
-        slope = self._slope(middle, spread)
-        ends = np.maximum(self.flicker / slope, 0.3)
-        width = edges[1] - edges[0]
-        coarse = ~full & (width > COARSE_DB) & (width > 3 * ends)
-        noise = np.where(coarse, ends, np.maximum(spread, 0.05))
-        low = np.where(coarse, edges[0], middle)
-        high = np.where(full, np.inf, np.where(coarse, edges[1], middle))
-        centre = np.where(coarse, edges.mean(axis=0), middle)
-        around = np.where(coarse, np.maximum(width / 2, 1.0), spread)
-        tilt = (self._moved(centre + 1, around) - self._moved(centre - 1, around)) / 2
-        tilt[full] = 0.0
-        return low, high, noise, self._moved(centre, around), tilt
-
-    def _moved(self, margin_db, spread_db):
-        """What one sd of each of the curve's errors does to a reading at these margins (n, k)."""
-        slope = self._slope(margin_db, spread_db)
-        return -fitting.hats(self.knots_db, margin_db) @ self._errors / slope[:, None]
-
-    def _strictly_rising(self):
-        """Reading and margin of the knots, flat pieces tilted by a hair so that both can be read off."""
-        tilt = 1e-6 * (self.reading[-1] - self.reading[0]) * np.arange(self.knots_db.size)
-        return self.reading + tilt, self.knots_db
 
     def table(self, reading=None):
         """The curve as a table to look at: reading, margin_db, low_db, high_db, status.
@@ -306,20 +267,11 @@ class MeterCurve:
         })  # fmt: skip
 
     @functools.cached_property
-    def _errors(self):
+    def errors(self):
         """Square root (k, m) of the covariance, tiny directions dropped."""
         values, vectors = np.linalg.eigh(self.covariance)
         keep = values > 1e-4 * values.max()
         return vectors[:, keep] * np.sqrt(values[keep])
-
-    def _slope(self, margin_db, spread_db):
-        """Units per dB over the width of the reading's own noise, at least 1 dB; above 0."""
-        half = np.clip(spread_db, 1.0, 6.0)
-        ends = [np.interp(margin_db + s * half, self.knots_db, self.reading) for s in (-1, 1)]
-        reach = [np.clip(margin_db + s * half, *self.knots_db[[0, -1]]) for s in (-1, 1)]
-        floor = (self.reading[-1] - self.reading[0]) / np.ptp(self.knots_db) / 20
-        run = np.maximum(reach[1] - reach[0], 0.1)
-        return np.maximum((ends[1] - ends[0]) / run, floor)
 
     def _sort(self, reading, locked):
         """Status without the ceiling, the distinct readings to invert, and where each belongs."""
@@ -334,67 +286,29 @@ class MeterCurve:
 
     def _bounds(self, status, reading, value, low, high):
         """Fill in the rows that are bounds without a reading: only the picture, or none at all."""
-        edge = 1.645 * self._zero_sd_db if self.zero_known else np.inf
+        edge = 1.645 * inverting.LOCK_SD_DB if self.zero_known else np.inf
         least = (status == "at least") & np.isnan(reading)
         value[least], low[least], high[least] = 0.0, -edge, np.inf
         less = status == "less than"
         value[less], low[less], high[less] = 0.0, -np.inf, edge
-
-    @functools.cached_property
-    def _zero_sd_db(self):
-        """Sd of the curve's zero, dB, floored at the steadiness of a lock."""
-        here = fitting.hats(self.knots_db, np.zeros(1))
-        sd = np.sqrt(np.maximum(here @ self.covariance @ here.T, 0))[0, 0]
-        return float(np.hypot(LOCK_SD_DB, sd / self._slope(np.zeros(1), np.ones(1))[0]))
 
     @property
     def bound_from(self):
         """Readings from here on are bounds: no flicker below a full meter, or beyond the last rung.
 
         >>> MeterCurve.exact("cn_db", 15.2).bound_from
-        59.4...
+        59.2
         """
         return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - CLEAR * self.flicker
 
-    def _inverted(self, reading, *, with_curve):
-        """Middle, 90 % ends and "is it a bound" for distinct readings (n,) on the scale.
+    def full_at_db(self):
+        """The margin from which readings of this meter are only bounds, dB.
 
-        Every margin on a grid is weighted by the probability of showing this reading, flat before
-        that. All readings from ``bound_from`` on are one bound: at its middle the meter would show as
-        much in every second case, at its low end in one of twenty.
+        >>> MeterCurve.default("quality").full_at_db() < 20
+        True
         """
-        grid, mean, sd = self._grid(with_curve)
-        step = self.scale.step
-        above = (reading[:, None] - 0.5 * step - mean) / sd
-        below = (reading[:, None] + 0.5 * step - mean) / sd
-        weight = ndtr(below) - ndtr(above)
-        far = np.exp(-0.5 * ((reading[:, None] - mean) / sd) ** 2) + 1e-300
-        weight = np.where(weight.sum(axis=1, keepdims=True) > 1e-9, weight, far)
-        share = np.cumsum(weight, axis=1)
-        share /= share[:, -1:]
-        low, middle, high = (_crossing(grid, share, q) for q in (0.05, 0.5, 0.95))
-        reach = np.maximum.accumulate(ndtr((mean - self.bound_from) / sd))[None, :]
-        edge, edge_low = (_crossing(grid, reach, q)[0] for q in (0.5, 0.05))
-        edge = min(edge, self.full_by_db)
-        edge_low = min(edge_low, edge - 1.645 * LOCK_SD_DB)
-        bound = reading >= self.bound_from
-        return (
-            np.where(bound, edge, middle),
-            (np.where(bound, edge_low, low), np.where(bound, np.inf, high)),
-            bound,
-        )
-
-    def _grid(self, with_curve):
-        """Margins, the curve there, and the sd of a reading there (its own, or with the curve's)."""
-        # A picture means a margin above 0, up to the steadiness of the lock, whatever the curve.
-        start = -1.645 * LOCK_SD_DB if with_curve and self.zero_known else self.knots_db[0] - 2
-        grid = np.arange(start, self.knots_db[-1] + BEYOND_DB, GRID_STEP_DB)
-        basis = fitting.hats(self.knots_db, grid, extend=True)
-        mean = np.minimum(np.maximum.accumulate(basis @ self.reading), self.ceiling)
-        variance = self.flicker**2 + 1e-6 * (self.reading[-1] - self.reading[0]) ** 2
-        if with_curve:
-            variance = variance + np.maximum(((basis @ self.covariance) * basis).sum(axis=1), 0)
-        return grid, mean, np.sqrt(variance) + np.zeros(grid.size)
+        edge = np.interp(self.bound_from, *inverting.strictly_rising(self))
+        return float(min(edge, self.full_by_db))
 
 
 def _looks(reading, locked):
@@ -405,11 +319,6 @@ def _looks(reading, locked):
         locked = np.array([np.nan if w is None else float(w) for w in words]).reshape(locked.shape)
     reading, locked = np.broadcast_arrays(reading, locked.astype(float))
     return reading.shape, reading.ravel(), locked.ravel()
-
-
-def _crossing(grid, rising, level):
-    """The margin at which each row of ``rising`` reaches ``level``."""
-    return grid[np.argmax(rising >= level, axis=1)]
 
 
 def _too_short(rungs):

@@ -68,7 +68,7 @@ def _starts(rungs):
     if not both.any():
         # No zero: the first channel is held at its deepest rung, the others follow from overlap.
         centre, sd = np.full(held.shape, deepest), np.full(held.shape, 6.0)
-        sd[0] = EDGE_SD_DB
+        sd[:1] = EDGE_SD_DB
     elif not both.all():
         centre = np.where(both, centre, np.where(np.isfinite(held), held + 3, lost - 3))
     return centre, sd

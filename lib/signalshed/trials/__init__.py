@@ -5,7 +5,7 @@ an antenna's gain. *Fixed aim*: every antenna keeps its own best single heading;
 which to mount, and becomes no gain.
 
 ======================================  ==========================================================
-plan                                    ``plan``, ``Plan``: order, channels, pads, hours
+planning                                ``plan``, ``Plan``: order, channels, pads, hours; ``habits``
 comparison                              ``compare`` (a table), ``study`` (all of it), ``Comparison``,
                                         ``verdict``
 power                                   ``repeats_needed``, ``half_width_db``, ``paired``
@@ -13,14 +13,18 @@ power                                   ``repeats_needed``, ``half_width_db``, `
 """
 
 from .comparison import Comparison, compare, study, verdict
+from .planning import Plan, habits, plan
 from .power import Paired, half_width_db, paired, repeats_needed
 
 __all__ = [
     "Comparison",
     "Paired",
+    "Plan",
     "compare",
+    "habits",
     "half_width_db",
     "paired",
+    "plan",
     "repeats_needed",
     "study",
     "verdict",

@@ -1,0 +1,244 @@
+"""A fair test laid out: who goes up when, which channels tell anything, how many hours it takes."""
+
+import functools
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy.special import ndtr
+
+from .. import channels, facts
+from ..units import check
+from .model import prior
+from .power import half_width_db
+
+KINDS = ("gain", "fixed aim")
+PADS_DB = (3.0, 6.0, 10.0, 20.0)
+BASELINE_EVERY = 2
+
+
+def _usual(name):
+    return facts.value("trial_plan", name)
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """A test laid out.
+
+    ``steps`` one row per reading, in order: session, visit, antenna, rf_channel, pad_db, aim;
+    ``channels`` one row per channel: margin_db, pad_db, on_scale (chance that the reading tells
+    something), use, why; ``hours`` it takes, ``pair_hours`` for the first antenna and the baseline
+    alone; ``tells_db`` the difference two antennas must have to be told apart; ``kind``, ``baseline``.
+    """
+
+    steps: pd.DataFrame
+    channels: pd.DataFrame
+    hours: float
+    pair_hours: float
+    tells_db: float
+    kind: str
+    baseline: str
+
+    def summary(self):
+        """The plan in a few sentences.
+
+        >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 40.0]})
+        >>> print(plan(["loop"], stations, returns=2, sessions=1).summary().split(".")[0])
+        Gain trial: every antenna is aimed at each station in turn
+        """
+        sessions, visits = self.steps["session"].nunique(), self.steps["visit"].nunique()
+        tested = [a for a in dict.fromkeys(self.steps["antenna"]) if a != self.baseline]
+        aim = {
+            "gain": "every antenna is aimed at each station in turn",
+            "fixed aim": "every antenna keeps its own best single heading",
+        }[self.kind]
+        used, left = self.channels[self.channels["use"]], self.channels[~self.channels["use"]]
+        lines = [
+            f"{self.kind.capitalize()} trial: {aim}.",
+            f"{sessions} session{'s' * (sessions > 1)} on different days, {visits} times up the mast, "
+            f"{len(self.steps)} readings: about {self.hours:.1f} hours.",
+            f"Begin with {tested[0]!r} and {self.baseline!r} alone: {self.pair_hours:.1f} hours.",
+            f"Antennas {self.tells_db:.1f} dB apart can then be told apart; nearer ones mostly not.",
+            f"Channels that tell something: {', '.join(used['rf_channel'])}.",
+        ]
+        if len(left):
+            lines.append(f"Left out: {'; '.join(left['rf_channel'] + ' (' + left['why'] + ')')}.")
+        lines.append(
+            "Same mount point each time, other antennas well away, stand clear, wait until the meter "
+            "settles, note lowest and highest. Do not rescan in between."
+        )
+        return "\n".join(lines)
+
+    def next_step(self, readings=None):
+        """The first step that ``readings`` (a DataFrame, or None) do not hold yet: a dict, or None.
+
+        >>> stations = pd.DataFrame({"rf_channel": ["14"], "margin_db": [8.0]})
+        >>> first = plan(["loop"], stations, baseline="dipole").next_step()
+        >>> first["antenna"], first["rf_channel"]
+        ('dipole', '14')
+        """
+        steps = self.steps
+        if readings is None or not len(readings):
+            return steps.iloc[0].to_dict()
+        pairs = zip(readings["antenna"], map(str, readings["rf_channel"]), strict=True)
+        done = pd.Series(list(pairs), dtype=object).value_counts()
+        key = pd.Series(list(zip(steps["antenna"], steps["rf_channel"], strict=True)), dtype=object)
+        turn = key.groupby(key).cumcount().to_numpy()
+        open_steps = turn >= key.map(done).fillna(0).to_numpy()
+        return steps[open_steps].iloc[0].to_dict() if open_steps.any() else None
+
+
+def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessions=2, returns=3,
+         **details):  # fmt: skip
+    """A fair side-by-side test.
+
+    Parameters
+    ----------
+    antennas : names of the antennas to test, one or more.
+    stations : DataFrame with rf_channel and margin_db, the margin expected through the baseline
+        (spread_db if known: its sd, else 10): an outlook of the survey will do.
+    baseline : name of the antenna that comes back again and again.
+    kind : "gain" or "fixed aim".
+    sessions, returns : days, and how often each antenna goes up per day; 1 or more.
+    details : ``full_db`` margin at which the meter is full (a curve's own ``full_at_db()``),
+        ``pads_db`` sizes of the pads at hand, ``seed`` of the random order.
+
+    Returns a Plan. The baseline opens every round, closes the session and returns after every two others;
+    the order of the others is drawn anew each round. Raises ValueError when no channel can tell
+    anything, or for nonsense.
+
+    >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 40.0]})
+    >>> laid = plan(["loop", "biquad"], stations)
+    >>> laid.channels.pad_db.tolist(), round(laid.hours, 1)
+    ([0.0, 30.0], 4.2)
+    """
+    names = _names(antennas, baseline, kind)
+    days = int(check("sessions", sessions, low=1, high=100))
+    rounds = int(check("returns", returns, low=1, high=100))
+    rng = np.random.default_rng(details.pop("seed", 0))
+    which = _channels(stations, **details)
+    used = which[which["use"]]
+    if used.empty:
+        raise ValueError(
+            "No channel would give a reading between loss of lock and the ceiling: "
+            + "; ".join(which["rf_channel"] + " " + which["why"])
+            + ". Use pads, a better place or other stations."
+        )
+    visits = _visits(names, baseline, days, rounds, rng)
+    steps = _steps(visits, used, kind)
+    pair = visits[visits["antenna"].isin([names[0], baseline])]
+    pair = pair[pair["antenna"].ne(pair["antenna"].shift()) | pair["session"].diff().ne(0)]
+    tells = _tells_db(days * rounds, len(used))
+    hours = [_hours(v, len(used), kind) for v in (visits, pair)]
+    return Plan(steps, which, *hours, tells, kind, baseline)
+
+
+def _names(antennas, baseline, kind):
+    if kind not in KINDS:
+        raise ValueError(f"kind is {kind!r}; it must be one of {', '.join(KINDS)}.")
+    names = [antennas] if isinstance(antennas, str) else list(antennas)
+    names = [a for a in dict.fromkeys(names) if a != baseline]
+    if not names:
+        raise ValueError("antennas is empty; name at least one antenna beside the baseline.")
+    return names
+
+
+def _channels(stations, full_db=None, pads_db=PADS_DB):
+    """Which channels tell anything, with which pad."""
+    for column in ("rf_channel", "margin_db"):
+        if column not in stations:
+            raise ValueError(
+                f"stations has no column {column!r}; it has {', '.join(map(str, stations.columns))}."
+            )
+    known = stations.dropna(subset=["margin_db"])
+    full = _usual("usual_full_db") if full_db is None else check("full_db", full_db, above=0)
+    margin = check("margin_db", known["margin_db"].to_numpy(float))
+    spread = (
+        known["spread_db"].to_numpy(float) if "spread_db" in known else np.full(len(known), 10.0)
+    )
+    spread = np.hypot(np.nan_to_num(spread, nan=10.0), _usual("antenna_swing_db"))
+    pad = _best_pad(margin, float(full), pads_db)
+    edge = _usual("keep_off_ends_db")
+    ends = [(end - (margin - pad)) / spread for end in (edge, full - edge)]
+    on_scale = ndtr(ends[1]) - ndtr(ends[0])
+    best = 2 * ndtr((full - 2 * edge) / 2 / spread) - 1
+    use = on_scale >= _usual("chance_to_use") * best
+    return pd.DataFrame({
+        "rf_channel": [channels.name(c) for c in known["rf_channel"]],
+        "margin_db": margin,
+        "pad_db": pad,
+        "on_scale": on_scale,
+        "use": use,
+        "why": [_why(*row, full) for row in zip(margin, pad, use, strict=True)],
+    })  # fmt: skip
+
+
+def _best_pad(margin, full, pads_db):
+    """The sum of pads that brings each margin (n,) nearest to the middle of the scale."""
+    sizes = check("pads_db", list(pads_db), low=0, high=60) if len(pads_db) else np.array([])
+    sums = {0.0}
+    for count in range(1, len(sizes) + 1):
+        sums |= {round(sum(some), 3) for some in itertools.combinations(sizes, count)}
+    sums = np.array(sorted(sums))
+    off = np.abs(margin[:, None] - sums - 0.5 * full)
+    # A pad is trouble; it goes in only where the bare reading would be near the ceiling.
+    bare_is_fine = margin < 0.75 * full
+    return np.where(bare_is_fine, 0.0, sums[np.argmin(off, axis=1)])
+
+
+def _why(margin, pad, use, full):
+    if not use:
+        return "too weak for a picture" if margin < full / 2 else "too strong for these pads"
+    if pad:
+        return f"strong: a {pad:g} dB pad brings it on scale"
+    return "on scale as it is"
+
+
+def _visits(names, baseline, sessions, returns, rng):
+    """Antennas in order of going up: session, visit, antenna."""
+    rows = []
+    for session in range(1, sessions + 1):
+        for _ in range(returns):
+            for place, name in enumerate(rng.permutation(names)):
+                if place % BASELINE_EVERY == 0:
+                    rows.append((session, baseline))
+                rows.append((session, str(name)))
+        rows.append((session, baseline))
+    table = pd.DataFrame(rows, columns=["session", "antenna"])
+    return table.assign(visit=np.arange(1, len(table) + 1))
+
+
+def _steps(visits, used, kind):
+    aim = "at the station" if kind == "gain" else "its own one heading"
+    steps = visits.merge(used[["rf_channel", "pad_db"]], how="cross")
+    return steps.assign(aim=aim)[["session", "visit", "antenna", "rf_channel", "pad_db", "aim"]]
+
+
+def _hours(visits, count, kind):
+    each = _usual("reading_minutes") + (_usual("aim_minutes") if kind == "gain" else 0.0)
+    return float(len(visits) * (_usual("swap_minutes") + count * each) / 60)
+
+
+def _tells_db(pairs, count):
+    """Difference that stands clear of zero with this many pairs, from the usual sds."""
+    one = np.hypot(prior("remount_median_db"), prior("residual_median_db") / np.sqrt(count))
+    return half_width_db(max(pairs, 2), np.sqrt(2) * one)
+
+
+@functools.cache
+def habits():
+    """The habits of a fair test, as sentences for a form or a card.
+
+    >>> len(habits())
+    7
+    """
+    return (
+        "Scan once, with the strongest set-up, and do not rescan between headings.",
+        "Put every antenna at the same point of the same mount.",
+        "Take the other antennas well away.",
+        "Stand clear before you read.",
+        "Wait until the meter settles; note the lowest and the highest reading.",
+        "Bring the baseline back again and again.",
+        "Repeat on a second day: one evening may be an unusual one.",
+    )
