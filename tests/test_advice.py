@@ -122,3 +122,65 @@ def test_an_amplifier_behind_the_cable_is_better_before_it(site):
     setup = survey.Setup("wire loop", "roof mast", chain.Feed("at the set", (cable, amplifier)))
     table = advice.changes(site, setup).set_index("change")
     assert table.loc["the amplifier at the mast, not at the set", "more"] > 0.2
+
+
+# ---- changes and reach --------------------------------------------------------------------------
+
+
+def test_the_attic_is_told_to_go_outdoors(site):
+    table = advice.changes(site, survey.Setup("wire loop", "attic"))
+    outdoors = table[table["change"].str.startswith("outdoors")]
+    assert outdoors["more"].item() > 0
+    assert table["more"].is_monotonic_decreasing
+
+
+def test_every_change_is_what_the_survey_says_of_the_changed_setup(site):
+    # Two routes: the table, and the change made by hand.
+    setup = survey.Setup("bow-tie with screen", "roof mast")
+    table = advice.changes(site, setup).set_index("change")
+    mount = site.mount("roof mast")
+    higher = replace(mount, height_agl_m=mount.height_agl_m + 4)
+    changed, _ = survey.aimed(site, survey.Setup("bow-tie with screen", higher))
+    wanted = site.stations["wanted"].to_numpy(bool)
+    expected = survey.at_heading(site, changed)[2][wanted].sum()
+    assert table.loc["4 m higher", "expected"] == pytest.approx(expected)
+
+
+def test_a_balcony_is_told_of_the_other_side(site):
+    balcony = replace(
+        site.mount("roof mast"), name="balcony", kind="balcony", open_from_deg=200, open_to_deg=280
+    )
+    table = advice.changes(site, survey.Setup("wire loop", balcony))
+    assert "on the other side of the house" in set(table["change"])
+
+
+def test_reach_falls_with_the_chance_asked_and_grows_with_gain(site):
+    mast = site.mount("roof mast")
+    plain = advice.reach(antenna.from_numbers("a", [174, 608], 2), mast)
+    better = advice.reach(antenna.from_numbers("b", [174, 608], 8), mast)
+    for table in (plain, better):
+        assert (table["km_at_90_pct"] < table["km_at_50_pct"]).all()
+        assert (table["km_at_50_pct"] < table["km_at_10_pct"]).all()
+    assert (better["km_at_90_pct"] > plain["km_at_90_pct"]).all()
+
+
+def test_reach_agrees_with_the_planning_distances(site):
+    # Derived from the charts of 47 CFR 73.699 (1 MW, 300 m, 9.1 m up): at even odds a 2 dBd antenna with
+    # 15 m of cable, about 4 dB better than the planning line's, reaches somewhat beyond 87 km.
+    mast = replace(site.mount("roof mast"), height_agl_m=9.1)
+    table = advice.reach(antenna.from_numbers("a", [470, 608], 2, spread_db=0), mast)
+    strong = table[(table["station"] == "strong") & (table["band"] == "uhf")]
+    assert 85 < strong["km_at_50_pct"].item() < 97
+
+
+def test_reach_indoors_is_shorter(site):
+    a = antenna.from_numbers("a", [174, 608], 2)
+    mast = site.mount("roof mast")
+    room = replace(mast, name="room", kind="room")
+    near, far = (advice.reach(a, m)["km_at_50_pct"] for m in (room, mast))
+    assert (near.fillna(0) < far).all()
+
+
+def test_a_channel_the_antenna_is_not_made_for_has_no_reach(site):
+    table = advice.reach(antenna.from_numbers("a", [470, 608], 2), site.mount("roof mast"))
+    assert table.loc[table["band"] == "high vhf", "km_at_50_pct"].isna().all()
