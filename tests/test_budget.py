@@ -320,7 +320,7 @@ def test_an_amplifier_near_a_strong_station_is_overdriven():
     setup = survey.Setup(flat(6), "mast", weak, heading_deg=0)
     rows = budget.account(1, setup, site)
     assert rows["term"].iloc[-1] == "too strong"
-    assert "mast amplifier" in rows["why"].iloc[-1]
+    assert "overload set" in rows["why"].iloc[-1]
     assert rows["running_db"].iloc[-1] < 0
     assert (
         budget.account(1, survey.Setup(flat(6), "mast", heading_deg=0), site)["running_db"].iloc[-1]
