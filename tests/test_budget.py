@@ -310,17 +310,18 @@ def test_sharing_one_transmission_is_no_interference():
 def test_an_amplifier_near_a_strong_station_is_overdriven():
     table = stations(
         distance_km=[2.0, 60.0],
+        erp_kw=[10.0, 1000.0],
         bearing_deg=[0.0, 0.0],
         freq_mhz=[509.0, 515.0],
         rf_channel=["20", "21"],
     )
     site = site_of(table)
-    amplifier = chain.amplifier("mast amplifier", 20, 2, input_ip3_dbm=60, max_input_dbm=-20)
+    amplifier = chain.amplifier("mast amplifier", 20, 2, input_ip3_dbm=60, max_input_dbm=-40)
     weak = chain.Feed("amplified", (amplifier, *site.feed(None).parts))
     setup = survey.Setup(flat(6), "mast", weak, heading_deg=0)
     rows = budget.account(1, setup, site)
     assert rows["term"].iloc[-1] == "too strong"
-    assert "overload set" in rows["why"].iloc[-1]
+    assert "overload mast amplifier" in rows["why"].iloc[-1]
     assert rows["running_db"].iloc[-1] < 0
     assert (
         budget.account(1, survey.Setup(flat(6), "mast", heading_deg=0), site)["running_db"].iloc[-1]
