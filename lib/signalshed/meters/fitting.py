@@ -41,10 +41,12 @@ def fit(rungs):
     knots = _knots(rungs, centre)
     shift = np.zeros(centre.size)
     slope = _local_slope(centre[channel] - cost, reading)
-    for _ in range(5):
+    for thin in (3, 3, 3, 3, 1):
         margin = (centre + shift)[channel] - cost
+        starts = (slope, channel, shift, centre_sd)
+        sizes = BENDS[::thin], FLICKERS[::thin]
         mean, covariance, moved, flicker = _averaged(
-            knots, margin, reading, (slope, channel, shift, centre_sd), rungs.scale.step
+            knots, margin, reading, starts, rungs.scale.step, sizes
         )
         shift = np.clip(moved, -2 * centre_sd, 2 * centre_sd)
         slope = _slope_of(knots, mean, (centre + shift)[channel] - cost)
@@ -99,7 +101,7 @@ def _local_slope(margin, reading):
     return np.clip(rise / np.maximum(run, 0.1), 0.0, None)
 
 
-def _averaged(knots, margin, reading, starts, step):
+def _averaged(knots, margin, reading, starts, step, sizes):
     """Curve, covariance, channel shifts and flicker, averaged over the sizes of bend and flicker."""
     slope, channel, shift, centre_sd = starts
     k, c = knots.size, centre_sd.size
@@ -111,13 +113,13 @@ def _averaged(knots, margin, reading, starts, step):
     loose = np.vstack([np.eye(k)[0], np.diff(np.eye(k)[[0, -1]], axis=0)[0]]) / (10 * size)
     target = reading + tilt @ shift - reading.mean()
     parts = []
-    for share in BENDS:
+    for share in sizes[0]:
         sd = share * size / (k - 1) ** 2 * 2
         root = np.zeros((k + c, k + c))
         root[: k - 2, :k] = bend / sd
         root[k - 2 : k, :k] = loose
         root[k:, k:] = np.diag(1 / centre_sd)
-        for flicker in FLICKERS * max(step, 0.01 * size):
+        for flicker in sizes[1] * max(step, 0.01 * size):
             usual = -0.5 * (np.log(share) / 1.5) ** 2
             usual -= 0.5 * (np.log(flicker / (0.8 * max(step, 0.01 * size))) / 0.7) ** 2
             parts.append(_one(design, target, root, flicker, step, usual))
