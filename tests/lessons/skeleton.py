@@ -33,6 +33,7 @@ WORDS_BETWEEN = 120
 WORKED_LINES, PANEL_LINES, SETUP_LINES = 12, 3, 8
 WORDS_A_MIN, TRY_MIN, QUESTION_MIN, CODE_MIN = 150, 2, 3, 1
 
+_QUESTION = re.compile(r"\bquiz\.\w+\(|\blesson_\d\d\.\w+_question\(")
 _LOOK = re.compile(r"!\[|<img|^\|.*\|\s*$|\$\$|<details", re.MULTILINE)
 
 
@@ -71,7 +72,7 @@ def is_panel(cell):
 
 def is_question(cell):
     """Whether a cell asks a question that it checks."""
-    return cell.cell_type == "code" and bool(re.search(r"\bquiz\.\w+\(", cell.source))
+    return cell.cell_type == "code" and bool(_QUESTION.search(cell.source))
 
 
 def code_lines(cell):

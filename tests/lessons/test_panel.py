@@ -221,7 +221,7 @@ def test_hostile_names_reach_html_only_escaped(panel):
     assert "&lt;i&gt;this roof" in panel._message.value
     for text in (sent, panel._message.value):
         assert {tag for tag, _ in Tags(text).tags} <= {
-            "style", "img", "p", "figure", "figcaption", "i"
+            "style", "img", "p", "div", "figure", "figcaption", "i"
         }  # fmt: skip
         assert "<i>this" not in text and "yagi <b>" not in text
 
@@ -240,7 +240,7 @@ def test_the_still_picture_stays_at_the_defaults_and_has_its_words(panel):
     assert still.one("img")["alt"] == alt and "at 210°" in alt
     assert "onload" not in still.one("img")
     assert "Run this cell (Shift+Enter) to move the sliders." in panel._still
-    assert f".{still.one('figure')['class'].split()[1]}" in panel._heading_html()
+    assert f".{still.one('div')['class'].split()[1]}" in panel._heading_html()
 
 
 def test_a_cell_shows_the_widget_and_the_still_picture(panel, monkeypatch):

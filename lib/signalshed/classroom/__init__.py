@@ -6,15 +6,17 @@ controls   ``Slider``, ``Choice``, ``Switch``: the limits and defaults of a pane
 quiz       ``number``, ``choice``: a question, a place for the answer, a check with a hint
 =========  ====================================================================================
 
-Each lesson has one file here, with its panels: ``lesson_00`` and so on.
+Each lesson has one file (or folder) here, ``lesson_00`` and so on: its panels are functions called
+``NAME_panel``, its questions functions called ``NAME_question``; each works without arguments.
 """
 
 import importlib
 
+from . import quiz
 from .controls import Choice, Slider, Switch
 from .panel import Panel, Words
 
-__all__ = ["Choice", "Panel", "Slider", "Switch", "Words"]
+__all__ = ["Choice", "Panel", "Slider", "Switch", "Words", "quiz"]
 
 
 def __getattr__(name):

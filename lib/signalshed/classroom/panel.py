@@ -6,8 +6,6 @@ no physics.
 """
 
 import base64
-import itertools
-import re
 import threading
 from dataclasses import dataclass
 from html import escape
@@ -18,20 +16,12 @@ from ..plots import style
 from .canvas import Canvas
 from .controls import label_room_px
 from .newest import Newest
+from .showing import ONCE_SHOWN, Live
 
 SENTENCE = "Run this cell (Shift+Enter) to move the sliders."
 """What stands for a panel where nothing can be moved."""
 
-_COUNT = itertools.count(1)
-
-_ONCE_SHOWN = escape(
-    """const p=this.closest('.shed-panel');if(p&&!p.dataset.kept){p.dataset.kept='1';
-p.addEventListener('keydown',e=>{if(e.key.length==1&&!e.ctrlKey&&!e.metaKey&&!e.altKey)e.stopPropagation()});
-p.querySelectorAll('.shed-row').forEach(r=>{const h=r.querySelector('.noUi-handle');
-if(h)h.setAttribute('aria-label',r.querySelector('label').textContent)})}"""
-)
-"""When the picture is first there: letters typed on a control stay in the panel (to the notebook
-around it ``d d`` would mean: delete the cell), and the slider gets the name of its number box."""
+_KEPT = f'onload="{ONCE_SHOWN}" '
 
 _LEGIBLE_PX = 560
 """A picture is not shown narrower than this; a narrow window scrolls it sideways."""
@@ -45,13 +35,6 @@ _ROOM_FOR_WORDS = """
 """
 """Words keep their room whatever they say, so that nothing below them ever jumps."""
 
-_NO_LOST_WIDGET = (
-    ".jp-OutputArea-child:has(+.jp-OutputArea-child .shed-still)"
-    ">.jp-OutputArea-output.jupyter-widgets:not(:has(*)){display:none}"
-)
-"""In a saved notebook without its kernel JupyterLab says above the still picture that a widget is
-lost; the picture's own caption says what to do."""
-
 
 @dataclass(frozen=True)
 class Words:
@@ -62,7 +45,7 @@ class Words:
     alt: str
 
 
-class Panel:
+class Panel(Live):
     """Controls and a picture that follows them; the last line of a notebook cell shows it.
 
     Parameters: ``title`` in words; ``controls`` Slider, Choice and Switch, in order; ``draw`` a
@@ -87,11 +70,11 @@ class Panel:
     """
 
     def __init__(self, title, controls, draw, size_in=(8.8, 5.0), verdict_lines=4):
-        self.title, self.verdict_lines = str(title), int(verdict_lines)
+        super().__init__(title, SENTENCE)
+        self.verdict_lines = int(verdict_lines)
         self.controls = {c.name: c for c in controls}
         self.values = {c.name: c.default for c in controls}
         self.words, self.trouble, self.png = Words("", ""), "", b""
-        self._key = f"{re.sub('[^a-z0-9]+', '-', self.title.lower()).strip('-')}-{next(_COUNT)}"
         self._lock, self._setting = threading.RLock(), False
         self._canvas, self._newest = Canvas(draw, size_in), Newest(self._redraw)
         self._make_widgets()
@@ -154,6 +137,7 @@ class Panel:
         self.widget = ipywidgets.VBox(
             [top, *rows, self._message, self._picture], layout={"max_width": f"{width_px + 8}px"}
         )
+        self.widget.add_class("shed-live")
         self.widget.add_class("shed-panel")
 
     def _moved(self, name, change):
@@ -206,10 +190,7 @@ class Panel:
     # ---- what is shown ---------------------------------------------------------------------------
 
     def _heading_html(self):
-        """The title, and what holds while the panel lives: its still picture is not shown twice."""
-        still = f".shed-still-{self._key}"
-        hide = f"{still},.jp-OutputArea-child:has({still}){{display:none}}"
-        return f"<style>{hide}{_ROOM_FOR_WORDS}</style><b>{escape(self.title)}</b>"
+        return f"<style>{self._hiding()}{_ROOM_FOR_WORDS}</style><b>{escape(self.title)}</b>"
 
     def _img(self, more=""):
         width, height = (round(100 * inches) for inches in self._canvas.figure.get_size_inches())
@@ -222,30 +203,15 @@ class Panel:
 
     def _live_html(self):
         return (
-            f'{self._img(f"onload={_quoted(_ONCE_SHOWN)} ")}<p class="shed-verdict" role="status" '
+            f'{self._img(_KEPT)}<p class="shed-verdict" role="status" '
             f'aria-live="polite" style="--lines:{self.verdict_lines}">{escape(self.verdict)}</p>'
         )
 
     def _still_html(self):
         """The picture at its defaults, for wherever no kernel runs."""
-        names = f"shed-still {'shed-trouble ' if self.trouble else ''}shed-still-{self._key}"
-        if self.trouble:
-            return f'<p class="{names}">{escape(self.trouble)}</p>'
-        return (
-            f'<figure class="{names}" style="margin:0"><style>{_NO_LOST_WIDGET}</style>{self._img()}'
-            f"<figcaption>{escape(self.verdict)} <i>{SENTENCE}</i></figcaption></figure>"
-        )
-
-    def _ipython_display_(self):
-        from IPython.display import display
-
-        live = {**self.widget._repr_mimebundle_(), "text/plain": SENTENCE}
-        display(live, raw=True)
-        display({"text/html": self._still, "text/plain": SENTENCE}, raw=True)
-
-
-def _quoted(escaped_text):
-    return f'"{escaped_text}"'
+        caption = f"<figcaption>{escape(self.verdict)} <i>{SENTENCE}</i></figcaption>"
+        picture = f'<figure style="margin:0">{self._img()}{caption}</figure>'
+        return self._still_part(picture, self.trouble)
 
 
 def _message_html(sentence):

@@ -1,0 +1,290 @@
+"""Questions that check an answer: right, or not yet and a hint, in either unit system.
+
+A question is usable on the page, with a place for the answer, and as plain code: ``check(answer)``.
+Whatever is typed, there is a sentence and never an error.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from html import escape
+
+import ipywidgets
+
+from .. import units
+from .showing import ONCE_SHOWN, Live
+
+SENTENCE = "Run this cell (Shift+Enter) to answer."
+"""What stands for a question where nothing can be typed."""
+
+_LENGTHS_M = {
+    "km": 1000.0,
+    "m": 1.0,
+    "cm": 0.01,
+    "mm": 0.001,
+    "mi": 1000 * units.KM_PER_MILE,
+    "ft": units.M_PER_FOOT,
+    "in": units.MM_PER_INCH / 1000,
+}
+_SPELLINGS = {
+    "mi": ("mile", "miles"),
+    "ft": ("foot", "feet", "'"),
+    "in": ("inch", "inches", '"', "″"),
+    "km": ("kilometre", "kilometres", "kilometer", "kilometers"),
+    "m": ("metre", "metres", "meter", "meters"),
+    "°": ("deg", "degree", "degrees", "º"),
+    "%": ("percent", "per cent", "pct"),
+    "Ω": ("ohm", "ohms"),
+    "µs": ("us",),
+    "dBµV/m": ("dBuV/m", "dBμV/m"),
+    "dBµV": ("dBuV", "dBμV"),
+}
+_TYPED = re.compile(
+    r"\s*([-+−]?\s*(?:\d[\d.,]*|[.,]\d+)(?:e[-+]?\d+|\s+\d+/\d+|/\d+)?)\s*(.*?)\s*\.?\s*"
+)
+
+
+@dataclass(frozen=True)
+class Answered:
+    """What became of an answer: ``right`` True or False, ``words`` to show."""
+
+    right: bool
+    words: str
+
+    def __repr__(self):
+        return self.words
+
+
+def number(question, answer, unit, tolerance, *, other_units=None, hint=""):
+    """A question whose answer is a number.
+
+    Parameters: ``question`` in words; ``answer`` in ``unit``; ``tolerance`` in ``unit``, included;
+    ``other_units`` what one of another unit is in ``unit``, by its name, or a function where that is
+    no factor (lengths are known already: a question in km takes mi); ``hint`` what to think of, said
+    with the unit when the answer is not yet right.
+
+    >>> far = number("How far is 34 miles?", 54.7, "km", 0.5, hint="A mile is more than a km.")
+    >>> far.check("55 km")
+    Right: 54.7 km (34 mi).
+    >>> far.check(34)
+    Not yet. 34 is right in mi, not in km: write the unit, or convert.
+    """
+    return NumberQuestion(question, (answer, tolerance), unit, other_units or {}, hint)
+
+
+def choice(question, options, answer, *, hint=""):
+    """A question with one right answer among several.
+
+    Parameters: ``question`` in words; ``options`` the answers to choose from, or a mapping from each
+    to what is said if it is chosen; ``answer`` the right one; ``hint`` what to think of.
+
+    >>> high = choice("What adds more?", ["height", "paint"], "height", hint="Signals come from afar.")
+    >>> high.check("paint")
+    Not yet. Signals come from afar.
+    """
+    return ChoiceQuestion(question, options, answer, hint)
+
+
+class Question(Live):
+    """What all questions share: the page around the place for the answer.
+
+    Parameters: ``question`` in words; ``hint`` what to think of.
+    """
+
+    def __init__(self, question, hint):
+        super().__init__(question, SENTENCE)
+        self.hint = str(hint)
+        self._told = ipywidgets.HTML(_told_html(""))
+        self._still = self._still_part(
+            f"<p><b>{escape(self.title)}</b> {self._options_html()}<i>{SENTENCE}</i></p>"
+        )
+
+    def _options_html(self):
+        return ""
+
+    def _assemble(self, *places):
+        head = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style><b>{escape(self.title)}</b>'
+        button = ipywidgets.Button(description="Check", tooltip="Check the answer")
+        button.on_click(lambda _: self._answered())
+        self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *places, button, self._told])
+        self.widget.add_class("shed-live")
+
+    def _answered(self):
+        self._told.value = _told_html(self.check(self._given()).words)
+
+
+class NumberQuestion(Question):
+    """A question whose answer is a number with a unit: see ``number``.
+
+    Parameters: ``question`` in words; ``goal`` (answer, tolerance) in ``unit``; ``other_units`` as in
+    ``number``; ``hint`` what to think of.
+    """
+
+    def __init__(self, question, goal, unit, other_units, hint):
+        super().__init__(question, hint)
+        self.answer, self.tolerance = (float(units.check("answer", part)) for part in goal)
+        self.unit = str(unit)
+        self.units = _known_units(self.unit) | dict(other_units)
+        self._place = ipywidgets.Text(
+            continuous_update=False,
+            description=f"Your answer, {self.unit}",
+            style={"description_width": "initial"},
+        )
+        self._place.observe(lambda _: self._answered(), "value")
+        self._assemble(self._place)
+
+    def _given(self):
+        return self._place.value
+
+    def check(self, answer):
+        """Whether ``answer`` is right: a number in the question's unit, or text with any of its units.
+
+        Returns Answered; its words say right, or not yet with a hint and the unit. Raises nothing.
+        """
+        value, unit = _read(answer)
+        if value is None:
+            return Answered(False, f"Not yet. Type a number, in {self._unit_words()}.")
+        known = self._known(unit) if unit else self.unit
+        if known is None:
+            return Answered(False, f"Not yet. {unit} does not fit; answer in {self._unit_words()}.")
+        if self._is_right(self._in_unit(value, known)):
+            return Answered(True, f"Right: {self._in_words()}.")
+        return Answered(False, f"Not yet. {self._why(value, known, bool(unit))}")
+
+    def _in_unit(self, value, name):
+        how = 1.0 if name == self.unit else self.units[name]
+        try:
+            return float(how(value)) if callable(how) else value * how
+        except (ArithmeticError, ValueError):
+            return math.nan
+
+    def _is_right(self, value):
+        return abs(value - self.answer) <= self.tolerance + 1e-9 * abs(self.answer)
+
+    def _known(self, unit):
+        """The unit of ours that a typed one means, or None."""
+        ours = (self.unit, *self.units)
+        for same in (_exactly, _loosely):
+            for name in ours:
+                if any(same(unit, spelling) for spelling in (name, *_SPELLINGS.get(name, ()))):
+                    return name
+        return None
+
+    def _why(self, value, unit, with_unit):
+        """What helps after a wrong number: the unit, the sign, or the hint."""
+        if not with_unit:
+            for other in self.units:
+                if self._is_right(self._in_unit(value, other)):
+                    said = f"{value:g} is right in {other}, not in {self.unit}"
+                    return f"{said}: write the unit, or convert."
+        if self._is_right(-self._in_unit(value, unit)):
+            return "The size is right; look at the sign."
+        way = "small" if self._in_unit(value, unit) < self.answer else "large"
+        hint = f" {self.hint}" if self.hint else ""
+        return f"{value:g} {unit} is too {way}.{hint} The answer is in {self._unit_words()}."
+
+    def _unit_words(self):
+        near = [u for u in self.units if u in _SYSTEMS.get(self.unit, self.units)]
+        return " or ".join([self.unit, *near])
+
+    def _in_words(self):
+        other = _SYSTEMS.get(self.unit, ())
+        also = [f"{self.answer / self.units[u]:.3g} {u}" for u in other if u in self.units]
+        return f"{self.answer:.4g} {self.unit}" + (f" ({', '.join(also)})" if also else "")
+
+
+class ChoiceQuestion(Question):
+    """A question with one right answer among several: see ``choice``.
+
+    Parameters: ``question``, ``options``, ``answer`` and ``hint`` as in ``choice``.
+    """
+
+    def __init__(self, question, options, answer, hint):
+        self.options = tuple(str(option) for option in options)
+        self.said = dict(options) if isinstance(options, dict) else {}
+        self.answer = str(answer)
+        if self.answer not in self.options:
+            raise ValueError(f"answer is {answer!r}; it must be one of {', '.join(self.options)}.")
+        super().__init__(question, hint)
+        self._place = ipywidgets.RadioButtons(
+            options=self.options, value=None, layout={"width": "auto"}
+        )
+        self._assemble(self._place)
+
+    def _options_html(self):
+        return "".join(f"<br>– {escape(option)}" for option in self.options) + "<br>"
+
+    def _given(self):
+        return self._place.value
+
+    def check(self, answer):
+        """Whether ``answer``, the text of an option, is the right one.
+
+        Returns Answered; its words say right, or not yet with a hint. Raises nothing.
+        """
+        given = next((o for o in self.options if _loosely(o, str(answer).strip())), None)
+        if given is None:
+            return Answered(False, f"Not yet. Choose one of: {'; '.join(self.options)}.")
+        said = self.said.get(given) or ("" if given == self.answer else self.hint)
+        lead = "Right" if given == self.answer else "Not yet"
+        return Answered(given == self.answer, f"{lead}. {said}".strip())
+
+
+_SYSTEMS = {
+    "km": ("mi",),
+    "mi": ("km",),
+    "m": ("ft",),
+    "ft": ("m",),
+    "cm": ("in",),
+    "mm": ("in",),
+    "in": ("mm",),
+}
+"""The unit of the other system that is said beside one."""
+
+
+def _known_units(unit):
+    """Other units of length for a unit of length, each as what one of it is in ``unit``."""
+    if unit not in _LENGTHS_M:
+        return {}
+    return {u: size / _LENGTHS_M[unit] for u, size in _LENGTHS_M.items() if u != unit}
+
+
+def _read(answer):
+    """(value, unit) of an answer; (None, "") if there is no number in it, whatever it is."""
+    if isinstance(answer, str):
+        found = _TYPED.fullmatch(answer)
+        value = _value(found.group(1)) if found else None
+        return (None, "") if value is None else (value, found.group(2))
+    try:
+        value = math.nan if isinstance(answer, bool) else float(answer)
+    except Exception:
+        value = math.nan
+    return (value, "") if math.isfinite(value) else (None, "")
+
+
+def _value(text):
+    """A typed number: 1,000 and 3,5 and 10 1/4 and a true minus included; None if it is none."""
+    text = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", text.replace("−", "-")).replace(",", ".")
+    sign = -1 if text.strip().startswith("-") else 1
+    try:
+        value = float(sum(Fraction(part) for part in re.sub(r"^\s*[-+]\s*", "", text).split()))
+    except (ValueError, ZeroDivisionError, OverflowError):
+        return None
+    return sign * value if math.isfinite(value) else None
+
+
+def _exactly(one, other):
+    return one == other
+
+
+def _loosely(one, other):
+    """The same but for case, where case makes no difference of a million."""
+    return one.casefold() == other.casefold() and one.casefold() != "mw"
+
+
+def _told_html(words):
+    return (
+        '<p role="status" aria-live="polite" style="min-height:1.5em;line-height:1.5;margin:0">'
+        f"{escape(words)}</p>"
+    )
