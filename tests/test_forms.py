@@ -117,7 +117,7 @@ def test_every_question_has_a_label_and_markup_is_shown_as_it_is(tmp_path):
     form.roof["latitude"].widget.value = "<b>"
     form.press()
     assert "&lt;b&gt;" in form._message.value and "<b>" not in form._message.value
-    assert SENTENCE in form._still_html()
+    assert SENTENCE in form._still
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import re
 
 import pandas as pd
 
-from .. import plots, survey
+from .. import advice, earth, plots, survey
 from ..plots.setups import setup_words
 from ..report import cautions, cautions_html, markup, words
 from ..report.cautions import CLOSING
@@ -79,9 +79,10 @@ def station_table(site, setup):
     )
 
 
-def _matter(site, setup):
+def _matter(site, setup, declination=None):
     """The report's own gathering of facts, about one setup."""
-    return Matter(site, pd.DataFrame({"setup": [setup]}), Wishes())
+    wishes = Wishes(declination=declination)
+    return Matter(site, pd.DataFrame({"setup": [setup]}), wishes)
 
 
 def _station_cells(row, site):
@@ -110,17 +111,20 @@ def ranking_table(ranking, most=6):
     return table_card(["", "put up", *counts, "beside the best"], [("", rows)])
 
 
-def aim_card(site, setup):
+def aim_card(site, setup, date=None):
     """Where everything lies from home and from the aim, place by place: the one card with bearings.
 
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup.
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``date`` like "2026-05-01", for which a
+    compass is told too (None: true bearings only).
 
     >>> from .. import simulate
     >>> card = aim_card(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
     >>> card.text.splitlines()[0]
     'wire loop, roof mast, aimed at 38° true (north-east)'
     """
-    matter = _matter(site, setup)
+    where = (site.place.latitude_deg, site.place.longitude_deg)
+    needle = None if date is None else earth.declination(*where, date)
+    matter = _matter(site, setup, needle)
     rows = [
         (
             place.name,
@@ -136,6 +140,23 @@ def aim_card(site, setup):
     headers = ["place", markup.Number("stations"), "true bearing", "from the aim"]
     caption = f"{setup.label}, {words.aim_words(matter)}"
     return table_card([*headers, markup.Number("distance")], [("", rows)], caption)
+
+
+def changes_table(site, setup):
+    """What one change would bring, best first, in words: a Card.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup.
+
+    >>> from .. import simulate
+    >>> changes_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast")).text.splitlines()[0]
+    'one change | more stations | stations then | helps most'
+    """
+    rows = [
+        (r.change, markup.Number(f"{r.more:+.1f}"), markup.Number(f"{r.expected:.1f}"), r.helps)
+        for r in advice.changes(site, setup).itertuples()
+    ]
+    counts = (markup.Number("more stations"), markup.Number("stations then"))
+    return table_card(["one change", *counts, "helps most"], [("", rows)])
 
 
 def notes_card(site):

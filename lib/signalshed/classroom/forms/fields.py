@@ -1,18 +1,19 @@
 """Questions of a form: a label in words, a widget, and what an answer means."""
 
-import itertools
 import math
 from html import escape
 
 import ipywidgets
 
-from ..panel import _ONCE_SHOWN, _quoted
+from ..showing import ONCE_SHOWN, Live
 
 SENTENCE = "Run this cell (Shift+Enter) to fill in the form."
 """What stands for a form where nothing can be typed."""
 
 _LABEL_PX, _WIDTH_PX = 300, 640
-_COUNT = itertools.count(1)
+_DOT = "data:image/gif;base64,R0lGODlhAQABAAAAACwAAAAAAQABAAA="
+_KEYS_STAY = f'<img alt="" width="1" height="1" src="{_DOT}" onload="{ONCE_SHOWN}">'
+"""An invisible dot: when it is there, letters typed on a control stay inside the form."""
 
 
 class Mistakes(ValueError):
@@ -140,8 +141,8 @@ def answers(fields):
     return found
 
 
-class Form:
-    """What both forms share: a heading, a place for messages, one look in a saved notebook.
+class Form(Live):
+    """What both forms share: a heading, a place for messages, what stays of it without a kernel.
 
     Parameters: ``title`` in words; ``questions`` the labels, for wherever no kernel runs; ``widgets``
     from top to bottom. ``trouble`` holds the sentences of the last press, () if it went well, and
@@ -149,13 +150,15 @@ class Form:
     """
 
     def __init__(self, title, questions, widgets):
-        self.title, self.trouble, self.said = title, (), ""
-        self._questions = questions
+        super().__init__(title, SENTENCE)
+        self.trouble, self.said = (), ""
         self._message = ipywidgets.HTML()
-        self._key = f"shed-still-form-{next(_COUNT)}"
-        heading = ipywidgets.HTML(f"{self._hide_still()}<b>{escape(title)}</b>{_keys_stay()}")
-        self.widget = ipywidgets.VBox([heading, *widgets, self._message])
-        self.widget.add_class("shed-panel")
+        head = f"<style>{self._hiding()}</style><b>{escape(self.title)}</b>{_KEYS_STAY}"
+        self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *widgets, self._message])
+        self.widget.add_class("shed-live")
+        items = "".join(f"<li>{escape(label)}</li>" for label in questions)
+        asks = f"<b>{escape(self.title)}</b> <i>{SENTENCE}</i> It asks:<ul>{items}</ul>"
+        self._still = self._still_part(asks)
 
     def attempt(self, action):
         """Run ``action``, which returns what it did in words; its complaints are told as sentences."""
@@ -172,28 +175,3 @@ class Form:
             return f'<p role="status" aria-live="polite">{escape(self.said)}</p>'
         items = "".join(f"<li>{escape(sentence)}</li>" for sentence in self.trouble)
         return f'<div role="alert">Not yet:<ul>{items}</ul></div>'
-
-    def _hide_still(self):
-        """While the form lives, what stands for it is not shown."""
-        still = f".{self._key}"
-        return f"<style>{still},.jp-OutputArea-child:has({still}){{display:none}}</style>"
-
-    def _still_html(self):
-        items = "".join(f"<li>{escape(label)}</li>" for label in self._questions)
-        return (
-            f'<div class="shed-still {self._key}"><b>{escape(self.title)}</b> <i>{SENTENCE}</i> '
-            f"It asks:<ul>{items}</ul></div>"
-        )
-
-    def _ipython_display_(self):
-        from IPython.display import display
-
-        live = {**self.widget._repr_mimebundle_(), "text/plain": SENTENCE}
-        display(live, raw=True)
-        display({"text/html": self._still_html(), "text/plain": SENTENCE}, raw=True)
-
-
-def _keys_stay():
-    """An invisible dot whose arrival keeps letters typed on a control inside the form."""
-    dot = "data:image/gif;base64,R0lGODlhAQABAAAAACwAAAAAAQABAAA="
-    return f'<img alt="" width="1" height="1" src="{dot}" onload={_quoted(_ONCE_SHOWN)}>'

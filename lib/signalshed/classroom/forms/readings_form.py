@@ -19,6 +19,16 @@ HABITS = (
 )
 """What makes readings worth something."""
 _SHOWN = 5
+_COLUMNS = {
+    "time": "when",
+    "mount": "where",
+    "antenna": "antenna",
+    "rf_channel": "RF channel",
+    "heading_deg": "heading",
+    "pad_db": "pad, dB",
+    "reading": "reading",
+    "locked": "picture",
+}
 
 
 class ReadingsForm(Form):
@@ -119,19 +129,9 @@ class ReadingsForm(Form):
 
     def _show_saved(self):
         table, notes = meters.read_log(self.path)
-        columns = (
-            "time",
-            "mount",
-            "antenna",
-            "rf_channel",
-            "heading_deg",
-            "pad_db",
-            "reading",
-            "locked",
-        )
-        rows = table.reindex(columns=list(columns)).tail(_SHOWN).fillna("").to_numpy().tolist()
+        rows = table.reindex(columns=list(_COLUMNS)).tail(_SHOWN).fillna("").to_numpy().tolist()
         count = f"{len(table)} reading{'' if len(table) == 1 else 's'} in {self.path.name}"
-        card = table_card(list(columns), [("", rows)], f"{count}; the last {len(rows)}:")
+        card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
         self._saved.value = card.html + markup.bullets(notes)
 
 
