@@ -1,0 +1,117 @@
+"""Antennas to make, from builder's sizes: wires for the solver and pieces for the saw.
+
+=============  ===================================================================================
+elements       ``half_wave_dipole``, ``reference_dipole``, ``folded_dipole``, ``loop`` (circle,
+               square, diamond), ``bow_tie`` (fan, outline), ``biquad``
+arrays         ``two_loops``, ``bays``, ``yagi``
+screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_screen``,
+               ``infinite_sheet`` (for learning only)
+what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``
+finer          ``tune``, ``tolerance``, ``wrong_balun``, ``build_sheet``, ``own``
+materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
+               ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
+=============  ===================================================================================
+
+Every form takes the frequency or band first (``539``, or ``(470, 608)``), sizes in millimetres (from
+inches: ``shed.units.mm_from_inches``), wire as text (``"10 AWG"``, ``"3 x 16 AWG"``, ``"6 mm
+aluminium"``) and a screen or None. A size left out is a start value that ``tune`` improves.
+"""
+
+from .arrays import bays, two_loops, yagi
+from .build import (
+    Build,
+    Piece,
+    Screen,
+    by_channel,
+    channel_freq_mhz,
+    realised_gain_dbd,
+    sweep,
+)
+from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
+from .finer import remade, sizes_to_tune, tolerance, tune, usable_arc_deg, worst_dbd, wrong_balun
+from .mesh import (
+    drag_area_m2,
+    mesh_leak_db,
+    mesh_loss_db,
+    solidity,
+    stand_in_radius_mm,
+    wind_pressure_pa,
+)
+from .metal import foil_skin_depths, skin_depth_um, surface_loss_db
+from .own import own
+from .screens import (
+    SCREENS,
+    corner_screen,
+    infinite_sheet,
+    mesh_screen,
+    rod_screen,
+    solid_screen,
+)
+from .sheet import both_units, build_sheet
+from .stock import Stock, awg_mm, bundle_mm, stock
+
+FORMS = {
+    made.__name__: made
+    for made in (
+        half_wave_dipole,
+        reference_dipole,
+        folded_dipole,
+        loop,
+        bow_tie,
+        biquad,
+        two_loops,
+        bays,
+        yagi,
+        own,
+    )
+}
+"""Every form by name, for site folders."""
+
+__all__ = [
+    "FORMS",
+    "SCREENS",
+    "Build",
+    "Piece",
+    "Screen",
+    "Stock",
+    "awg_mm",
+    "bays",
+    "biquad",
+    "both_units",
+    "bow_tie",
+    "build_sheet",
+    "bundle_mm",
+    "by_channel",
+    "channel_freq_mhz",
+    "corner_screen",
+    "drag_area_m2",
+    "foil_skin_depths",
+    "folded_dipole",
+    "half_wave_dipole",
+    "infinite_sheet",
+    "loop",
+    "mesh_leak_db",
+    "mesh_loss_db",
+    "mesh_screen",
+    "own",
+    "realised_gain_dbd",
+    "reference_dipole",
+    "remade",
+    "rod_screen",
+    "sizes_to_tune",
+    "skin_depth_um",
+    "solid_screen",
+    "solidity",
+    "stand_in_radius_mm",
+    "stock",
+    "surface_loss_db",
+    "sweep",
+    "tolerance",
+    "tune",
+    "two_loops",
+    "usable_arc_deg",
+    "wind_pressure_pa",
+    "worst_dbd",
+    "wrong_balun",
+    "yagi",
+]

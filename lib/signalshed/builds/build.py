@@ -1,0 +1,309 @@
+"""One build: its wires for the solver, its pieces for the saw, and what follows from both."""
+
+import functools
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pandas as pd
+
+from .. import channels, facts, wires
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, inches_text
+from .mesh import drag_area_m2, wind_pressure_pa
+from .stock import Stock
+
+LOWEST_DBD = -60.0
+"""What a direction of no gain at all is given, dBd."""
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """``count`` pieces of ``stock`` to cut, each ``length_mm`` long; ``bends_mm`` marks from one end."""
+
+    label: str
+    count: int
+    length_mm: float
+    stock: Stock
+    bends_mm: tuple = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Screen:
+    """What stands behind an element: see rod_screen, mesh_screen, solid_screen, corner_screen.
+
+    ``kind``; ``sizes`` in mm; ``behind_mm`` from the element to it (None: a start value);
+    ``pieces`` to cut; ``drag_m2`` and ``weight_kg`` beside the pieces' own; ``draw`` a function of the
+    build's top frequency, its polarization and behind_mm that gives wires; ``note``.
+    """
+
+    kind: str
+    sizes: dict
+    behind_mm: float | None
+    draw: object
+    pieces: tuple = ()
+    drag_m2: float = 0.0
+    weight_kg: float = 0.0
+    note: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Build:
+    """An antenna to make.
+
+    ``form`` the function that made it; ``name``; ``band_mhz`` (low, high) it is meant for; ``sizes``
+    the arguments that make it again, in mm; ``pieces`` to cut; ``element`` its wires; ``feed`` (n, 3)
+    metres; ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its terminals;
+    ``screen`` or None; ``notes`` sentences.
+    """
+
+    form: str
+    name: str
+    band_mhz: tuple
+    sizes: dict
+    pieces: tuple
+    element: tuple
+    feed: np.ndarray
+    balun: str
+    polarization: str = "horizontal"
+    gap_mm: float = 0.0
+    screen: Screen | None = None
+    notes: tuple = field(default=())
+
+    def __post_init__(self):
+        known = facts.table("baluns")["balun"].tolist()
+        if self.balun not in known:
+            raise ValueError(f"balun is {self.balun!r}; it must be {' or '.join(known)}.")
+
+    @functools.cached_property
+    def structure(self):
+        """The wires as a wires.Structure, screen and all."""
+        if self.screen is None:
+            return wires.Structure(self.element, self.feed)
+        behind_m = self.screen.behind_mm / 1000
+        if self.ideal:
+            return wires.Structure(self.element, self.feed, sheet_m=-behind_m)
+        drawn = self.screen.draw(self.band_mhz[1], self.polarization, behind_m)
+        return wires.Structure((*self.element, *drawn), self.feed)
+
+    @property
+    def ideal(self):
+        """Whether an infinite sheet stands behind: for learning, never for ranking."""
+        return self.screen is not None and self.screen.kind == "infinite_sheet"
+
+    @property
+    def all_pieces(self):
+        """Pieces of the element, then of the screen."""
+        return self.pieces + (self.screen.pieces if self.screen else ())
+
+    @property
+    def cut_list(self):
+        """What to cut: DataFrame of piece, count, length_mm (whole), length_in (sixteenths), stock."""
+        rows = [
+            (p.label, p.count, round(p.length_mm), inches_text(p.length_mm), p.stock.text)
+            for p in self.all_pieces
+        ]
+        return pd.DataFrame(rows, columns=["piece", "count", "length_mm", "length_in", "stock"])
+
+    @property
+    def wire_m(self):
+        """Length of everything on the cut list together, metres."""
+        return sum(p.count * p.length_mm for p in self.all_pieces) / 1000
+
+    @property
+    def weight_kg(self):
+        """Weight of metal in kg, without boom, frame and clamps."""
+        own = sum(p.count * p.length_mm / 1000 * p.stock.kg_per_m for p in self.all_pieces)
+        return float(own + (self.screen.weight_kg if self.screen else 0.0))
+
+    def wind_load_n(self, speed_m_s=None):
+        """Push of the wind from in front, newton, element and screen together, without ice.
+
+        Parameters: ``speed_m_s`` from 0 to 120, None for the storm figure of the facts table ``builds``.
+        """
+        speed = facts.value("builds", "wind_speed_m_s") if speed_m_s is None else speed_m_s
+        areas = [p.count * p.length_mm * p.stock.width_mm * 1e-6 for p in self.all_pieces]
+        drag_m2 = drag_area_m2("rod", sum(areas)) + (self.screen.drag_m2 if self.screen else 0.0)
+        return float(wind_pressure_pa(speed) * drag_m2)
+
+    @property
+    def line_ohm(self):
+        """Impedance the balun offers the antenna, ohm."""
+        return float(_balun(self.balun)["antenna_ohm"])
+
+    def renamed(self, name):
+        """The same build under another ``name``."""
+        return replace(self, name=str(name))
+
+    def with_balun(self, balun):
+        """The same build with another ``balun`` of the facts table ``baluns``."""
+        return replace(self, balun=balun)
+
+    def with_screen(self, screen, behind_mm=None):
+        """The same element in front of ``screen``, ``behind_mm`` from it (None: the screen's own)."""
+        distance = screen.behind_mm if behind_mm is None else behind_mm
+        if distance is None:
+            middle = np.sqrt(self.band_mhz[0] * self.band_mhz[1])
+            start = "corner_wavelengths" if screen.kind == "corner_screen" else "behind_wavelengths"
+            distance = round(facts.value("builds", start) * 299792.458 / middle)
+        check("behind_mm", distance, above=0)
+        plain_name = self.name.split(" before ")[0]
+        return replace(
+            self,
+            name=f"{plain_name} before {_ARTICLE[screen.kind]}",
+            screen=replace(screen, behind_mm=float(distance)),
+        )
+
+    def _repr_html_(self):
+        return self.cut_list.to_html(index=False)
+
+
+_ARTICLE = {
+    "rod_screen": "a screen of rods",
+    "mesh_screen": "a mesh screen",
+    "solid_screen": "a solid sheet",
+    "corner_screen": "a corner of rods",
+    "infinite_sheet": "an infinite sheet (ideal)",
+}
+
+
+def _balun(name):
+    return facts.table("baluns").set_index("balun").loc[name]
+
+
+def band(freq_mhz):
+    """(low, high) MHz a build is meant for, from one frequency or two.
+
+    Parameters: ``freq_mhz`` one frequency, then low and high are the same, or (low, high), rising.
+
+    >>> band(539), band((470, 608))
+    ((539.0, 539.0), (470.0, 608.0))
+    """
+    pair = np.atleast_1d(check("freq_mhz", freq_mhz, low=30, high=3000))
+    if pair.ndim != 1 or pair.size > 2 or pair[-1] < pair[0]:
+        raise ValueError(f"freq_mhz is {freq_mhz!r}; it must be one frequency or (low, high).")
+    return float(pair[0]), float(pair[-1])
+
+
+def channel_freq_mhz(build, region="us"):
+    """Centre frequencies (F,) of the channels a build is meant for.
+
+    Between the two ends of its band; for one frequency, the whole band of the plan around it; where
+    the plan has no such band, the build's own ends.
+    Parameters: ``build``; ``region`` of shed.channels.
+
+    >>> from . import half_wave_dipole
+    >>> len(channel_freq_mhz(half_wave_dipole(539))), len(channel_freq_mhz(half_wave_dipole((174, 192))))
+    (23, 3)
+    """
+    low, high = build.band_mhz
+    plan = channels.plan(region)
+    if low == high:
+        here = plan.loc[(plan.low_mhz <= low) & (low <= plan.high_mhz), "band"]
+        chosen = plan[plan["band"].isin(here)]
+    else:
+        chosen = plan[(plan.centre_mhz >= low) & (plan.centre_mhz <= high)]
+    return chosen.centre_mhz.to_numpy() if len(chosen) else np.unique([low, high])
+
+
+@dataclass(frozen=True)
+class _ByGeometry:
+    """A build that equals any other of the same wires: what sweeps are kept under."""
+
+    key: tuple
+    structure: object = field(compare=False)
+
+    @classmethod
+    def of(cls, build):
+        drawn = build.structure
+        shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
+        return cls((shapes, drawn.feed.tobytes(), drawn.sheet_m), drawn)
+
+
+@functools.lru_cache(maxsize=128)
+def _kept_sweep(shape, freq, azimuth):
+    return wires.sweep(shape.structure, np.array(freq), np.array(azimuth))
+
+
+def sweep(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
+    """A build's wires.Sweep, kept in memory by geometry.
+
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
+    clockwise from the aim.
+
+    >>> from . import half_wave_dipole
+    >>> sweep(half_wave_dipole(539), [539], [0]).gain_dbi().shape
+    (1, 1)
+    """
+    freq = channel_freq_mhz(build) if freq_mhz is None else freq_mhz
+    freq = np.atleast_1d(check("freq_mhz", freq, above=0))
+    azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
+    return _kept_sweep(_ByGeometry.of(build), tuple(freq.tolist()), tuple(azimuth.tolist()))
+
+
+def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
+    """Gain at the balun's output in dBd (F, A): in the build's polarization, mismatch and balun inside.
+
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
+    clockwise from the aim, elevation 0. Never below -60. Raises ValueError for an infinite sheet.
+
+    >>> from . import half_wave_dipole
+    >>> realised_gain_dbd(half_wave_dipole(539), [539], [0, 180]).round(1).tolist()
+    [[-0.3, -0.3]]
+    """
+    if build.ideal:
+        raise ValueError(
+            f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
+            "place among antennas to choose from. Give it a screen with a size."
+        )
+    swept = sweep(build, freq_mhz, azimuth_deg)
+    balun = _balun(build.balun)
+    gain = swept.realised_gain_dbi(float(balun["antenna_ohm"]), build.polarization)
+    return np.maximum(gain - float(balun["loss_db"]) - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
+
+
+def by_channel(build, freq_mhz=None):
+    """One row per channel: gain along the aim, impedance, width.
+
+    DataFrame of freq_mhz, gain_dbd (realised), resistance_ohm, reactance_ohm, mismatch_db,
+    beamwidth_deg, front_to_back_db (rough).
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for.
+
+    >>> from . import half_wave_dipole
+    >>> round(float(by_channel(half_wave_dipole(539), [539]).beamwidth_deg[0]))
+    79
+    """
+    azimuth = np.arange(-180.0, 180.0, 2.0)
+    swept = sweep(build, freq_mhz, azimuth)
+    gain = realised_gain_dbd(build, freq_mhz, azimuth)
+    ahead = int(np.argmin(np.abs(azimuth)))
+    behind = np.abs(azimuth) > 120
+    return pd.DataFrame(
+        {
+            "freq_mhz": swept.freq_mhz,
+            "gain_dbd": gain[:, ahead],
+            "resistance_ohm": swept.impedance_ohm.real,
+            "reactance_ohm": swept.impedance_ohm.imag,
+            "mismatch_db": wires.mismatch_loss_db(swept.impedance_ohm, build.line_ohm),
+            "beamwidth_deg": [width_deg(azimuth, row) for row in gain],
+            "front_to_back_db": gain[:, ahead] - gain[:, behind].max(axis=1),
+        }
+    )
+
+
+def width_deg(azimuth_deg, gain_db, fall_db=3.0):
+    """Degrees round azimuth 0 within which gain falls by less than ``fall_db``; 360 if it never does.
+
+    Parameters: ``azimuth_deg`` (A,) even steps with 0 among them, ``gain_db`` (A,), ``fall_db``.
+
+    >>> round(width_deg(np.array([-20.0, -10, 0, 10, 20]), np.array([-8.0, -2, 0, -2, -8])), 1)
+    23.3
+    """
+    ahead = int(np.argmin(np.abs(azimuth_deg)))
+    limit, step = gain_db[ahead] - fall_db, azimuth_deg[1] - azimuth_deg[0]
+    sides = []
+    for row in (gain_db[ahead:], gain_db[ahead::-1]):
+        low = np.flatnonzero(row < limit)
+        if not len(low):
+            return 360.0
+        i = low[0]
+        sides.append((i - 1 + (row[i - 1] - limit) / (row[i - 1] - row[i])) * step)
+    return float(sum(sides))

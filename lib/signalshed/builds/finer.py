@@ -1,0 +1,203 @@
+"""Sizes improved by the solver, what a careful hand's errors change, and the wrong balun."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from scipy import optimize
+
+from .. import facts, wires
+from ..units import check
+from .build import channel_freq_mhz, realised_gain_dbd, width_deg
+
+TRIALS = 60
+"""How often ``tune`` may ask the solver."""
+
+
+def remade(build, **changes):
+    """The same form with some sizes changed; ``behind_mm`` moves the screen.
+
+    Parameters: ``build`` of a form in FORMS; ``changes`` sizes by name, ``behind_mm`` among them.
+
+    >>> from . import loop
+    >>> remade(loop(539), circumference_mm=600).cut_list.length_mm.tolist()
+    [586]
+    """
+    from . import FORMS
+
+    if build.form not in FORMS:
+        raise ValueError(f"{build.name!r} was typed as points: change the points instead.")
+    behind_mm = changes.pop("behind_mm", build.screen.behind_mm if build.screen else None)
+    low, high = build.band_mhz
+    sizes = {**build.sizes, **changes}
+    made = FORMS[build.form](low if low == high else (low, high), **sizes).with_balun(build.balun)
+    if build.screen is None:
+        return made
+    return replace(made.with_screen(build.screen, behind_mm), notes=build.notes)
+
+
+def sizes_to_tune(build):
+    """Names of the sizes in mm that ``tune`` moves, the distance to the screen last.
+
+    Parameters: ``build``.
+
+    >>> from . import loop, rod_screen
+    >>> sizes_to_tune(loop(539, screen=rod_screen(600, 500, 9)))
+    ['circumference_mm', 'behind_mm']
+    """
+    names = [name for name, value in build.sizes.items() if _in_mm(name, value)]
+    return names + (["behind_mm"] if build.screen is not None else [])
+
+
+def _in_mm(name, value):
+    return (
+        name.endswith("_mm")
+        and name not in ("places_mm", "lines_mm", "feed_mm")
+        and value is not None
+    )
+
+
+def worst_dbd(build, freq_mhz=None):
+    """Realised gain along the aim on the worst channel, dBd.
+
+    Parameters: ``build``; ``freq_mhz`` (F,), None for up to seven across its band.
+
+    >>> from . import half_wave_dipole
+    >>> round(worst_dbd(half_wave_dipole(539)), 1)
+    -0.3
+    """
+    freq = _across(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    return float(realised_gain_dbd(build, freq, [0.0]).min())
+
+
+def _across(build, most=7):
+    low, high = build.band_mhz
+    if low == high:
+        return np.array([low])
+    known = channel_freq_mhz(build)
+    return known[np.unique(np.linspace(0, len(known) - 1, most).round().astype(int))]
+
+
+def tune(build, names=None):
+    """The same build with sizes that lift its worst channel along the aim, found by the solver.
+
+    A downhill simplex of at most ``TRIALS`` drawings, each size within a quarter of where it began; the
+    result is rounded to the millimetre and never worse than what came in.
+    Parameters: ``build``; ``names`` of the sizes to move, None for ``sizes_to_tune``.
+
+    >>> from . import half_wave_dipole
+    >>> tune(half_wave_dipole(539, 200)).sizes["length_mm"] > 230
+    True
+    """
+    names = sizes_to_tune(build) if names is None else list(names)
+    begin = _now(build, names)
+    freq = _across(build)
+
+    def loss(shares):
+        if np.any(np.abs(shares - 1) > 0.25):
+            return 100.0 + float(np.abs(shares - 1).max())
+        try:
+            return -worst_dbd(remade(build, **_scaled(begin, shares)), freq)
+        except ValueError:  # a drawing whose wires touch is only a bad trial
+            return 100.0
+
+    simplex = np.vstack([np.ones(len(names)), 1 + 0.06 * np.eye(len(names))])
+    found = optimize.minimize(
+        loss,
+        simplex[0],
+        method="Nelder-Mead",
+        options={"maxfev": TRIALS, "initial_simplex": simplex, "xatol": 2e-3, "fatol": 0.01},
+    )
+    better = remade(build, **_scaled(begin, found.x))
+    return better if worst_dbd(better, freq) >= worst_dbd(build, freq) else build
+
+
+def _now(build, names):
+    known = dict(build.sizes, behind_mm=build.screen.behind_mm if build.screen else None)
+    unknown = [name for name in names if known.get(name) is None]
+    if unknown:
+        raise ValueError(f"{build.name!r} has no size {unknown[0]!r}; it has {', '.join(known)}.")
+    return {name: known[name] for name in names}
+
+
+def _scaled(begin, shares):
+    scaled = {}
+    for (name, value), share in zip(begin.items(), shares, strict=True):
+        new = np.round(np.asarray(value) * share)
+        scaled[name] = tuple(new.tolist()) if new.ndim else float(new)
+    return scaled
+
+
+def tolerance(build, size_error_mm=None, bend_error_pct=None):
+    """What a careful hand's errors change: DataFrame of change, worst_dbd, difference_db.
+
+    Each size of ``sizes_to_tune`` longer and shorter, and the whole shape bent wider and lower or
+    narrower and higher.
+    Parameters: ``build``; ``size_error_mm`` (None: 3) and ``bend_error_pct`` (None: 2) of facts
+    table ``builds``.
+
+    >>> from . import half_wave_dipole
+    >>> tolerance(half_wave_dipole(539)).change.tolist()[:2]
+    ['length_mm + 3 mm', 'length_mm - 3 mm']
+    """
+    error = facts.value("builds", "size_error_mm") if size_error_mm is None else size_error_mm
+    bend = facts.value("builds", "bend_error_pct") if bend_error_pct is None else bend_error_pct
+    error, bend = (
+        float(check("size_error_mm", error, low=0)),
+        float(check("bend_error_pct", bend, low=0)),
+    )
+    begin, trials = _now(build, sizes_to_tune(build)), {}
+    for name, value in begin.items():
+        for sign, word in ((1, "+"), (-1, "-")):
+            new = np.asarray(value) + sign * error
+            changed = tuple(new.tolist()) if new.ndim else float(new)
+            trials[f"{name} {word} {error:g} mm"] = remade(build, **{name: changed})
+    for sign, word in ((1, "wider"), (-1, "narrower")):
+        trials[f"bent {bend:g} % {word}"] = _skewed(build, 1 + sign * bend / 100)
+    ours = worst_dbd(build)
+    rows = [(change, worst_dbd(trial)) for change, trial in trials.items()]
+    table = pd.DataFrame(rows, columns=["change", "worst_dbd"])
+    return table.assign(difference_db=table["worst_dbd"] - ours)
+
+
+def _skewed(build, share):
+    """The element bent wider along y and as much lower along z, its wire no longer."""
+    stretch = np.array([1, share, 1 / share])
+    element = tuple(
+        wires.Wire(w.points_m * stretch, w.radius_m, w.segments, w.metal) for w in build.element
+    )
+    return replace(build, element=element, feed=build.feed * stretch)
+
+
+def wrong_balun(build, freq_mhz=None):
+    """Every balun of the facts table on this build: DataFrame of balun, worst_dbd, cost_db.
+
+    ``cost_db`` against the build's own on the channel where that one is worst.
+    Parameters: ``build``; ``freq_mhz`` (F,), None for up to seven across its band.
+
+    >>> from . import folded_dipole
+    >>> wrong_balun(folded_dipole(539)).cost_db.round(1).tolist()
+    [1.9, 0.0]
+    """
+    freq = _across(build) if freq_mhz is None else freq_mhz
+    table = facts.table("baluns")
+    worst = [worst_dbd(build.with_balun(name), freq) for name in table["balun"]]
+    ours = worst_dbd(build, freq)
+    return pd.DataFrame(
+        {"balun": table["balun"], "label": table["label"], "worst_dbd": worst}
+    ).assign(cost_db=lambda t: ours - t["worst_dbd"])
+
+
+def usable_arc_deg(build, freq_mhz, spare_db):
+    """Degrees round the aim in which a station with ``spare_db`` to lose on the aim still has some.
+
+    Parameters: ``build``; ``freq_mhz`` one frequency; ``spare_db`` 0 or more. 360 if the pattern never
+    falls so far.
+
+    >>> from . import half_wave_dipole
+    >>> 75 < usable_arc_deg(half_wave_dipole(539), 539, 3) < 82
+    True
+    """
+    azimuth = np.arange(-180.0, 180.0, 2.0)
+    gain = realised_gain_dbd(build, [freq_mhz], azimuth)[0]
+    return width_deg(azimuth, gain, float(check("spare_db", spare_db, low=0)))

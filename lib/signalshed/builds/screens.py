@@ -1,0 +1,217 @@
+"""What stands behind: rods, mesh, sheet, a corner of rods, and the infinite sheet of the textbooks.
+
+Width is always along the element's polarization (along y when it is horizontal), height across it.
+"""
+
+import numpy as np
+
+from .. import facts
+from ..units import check
+from ..wires import Wire
+from .build import Piece, Screen
+from .mesh import drag_area_m2, mesh_leak_db, solidity, stand_in_radius_mm
+from .stock import stock
+
+WAVELENGTH_MM_MHZ = 299792.458
+
+
+def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", tied=True, behind_mm=None):
+    """Parallel rods behind the element, along its polarization.
+
+    Parameters: ``width_mm`` length of a rod; ``height_mm`` from the middle of the first rod to that of
+    the last; ``rods`` how many (2 to 200); ``rod`` text for stock; ``tied`` whether an upright joins
+    their ends on either side: free rods near three half waves long ring and spoil the pattern;
+    ``behind_mm`` None for a start value.
+
+    >>> rod_screen(600, 500, 9).pieces[0].count
+    9
+    """
+    wide, high = _outline(width_mm, height_mm)
+    count, kind = int(check("rods", rods, low=2, high=200)), stock(rod)
+
+    def draw(top_mhz, polarization, behind_m):
+        offsets = np.linspace(-0.5, 0.5, count) * high / 1000
+        places = [(-behind_m, offset) for offset in offsets]
+        return _ladder(places, wide / 1000, kind, tied, (top_mhz, polarization))
+
+    sizes = {
+        "width_mm": wide,
+        "height_mm": high,
+        "rods": count,
+        "rod": kind.text,
+        "tied": bool(tied),
+    }
+    pieces = [Piece("screen rod", count, wide, kind)]
+    if tied:
+        pieces.append(Piece("upright at the rods' ends", 2, high, kind))
+    return Screen("rod_screen", sizes, behind_mm, draw, tuple(pieces))
+
+
+def mesh_screen(width_mm, height_mm, opening_mm=12.7, wire_mm=1.0, behind_mm=None):
+    """A flat piece of square mesh. Rods of the same leakage stand in for it in the solver.
+
+    Parameters: ``width_mm`` and ``height_mm`` of the piece; ``opening_mm`` and ``wire_mm`` as for
+    mesh_leak_db; ``behind_mm`` None for a start value.
+
+    >>> mesh_screen(600, 500).note
+    'At 600 MHz -23.0 dB goes through the mesh.'
+    """
+    wide, high = _outline(width_mm, height_mm)
+    leak = mesh_leak_db(600, opening_mm, wire_mm)
+    sizes = {"width_mm": wide, "height_mm": high, "opening_mm": opening_mm, "wire_mm": wire_mm}
+    area_m2 = wide * high * 1e-6
+    share = solidity(opening_mm, wire_mm)
+    wire_m = 2 * area_m2 / (opening_mm / 1000)
+    steel = stock(f"{wire_mm} mm zinc coated")
+    return Screen(
+        "mesh_screen",
+        {key: float(value) for key, value in sizes.items()},
+        behind_mm,
+        _stand_in(wide, high, opening_mm, wire_mm),
+        drag_m2=drag_area_m2("mesh", area_m2, share),
+        weight_kg=wire_m * steel.kg_per_m,
+        note=f"At 600 MHz {leak:.1f} dB goes through the mesh.",
+    )
+
+
+def solid_screen(width_mm, height_mm, thickness_mm=1.0, metal="aluminium", behind_mm=None):
+    """A flat metal sheet or foil on a board. Rods without leakage stand in for it in the solver.
+
+    Parameters: ``width_mm`` and ``height_mm`` of the piece; ``thickness_mm`` of the metal; ``metal`` of
+    the facts table ``metals``; ``behind_mm`` None for a start value.
+
+    >>> round(solid_screen(1000, 600).drag_m2, 3)
+    0.768
+    """
+    wide, high = _outline(width_mm, height_mm)
+    thick = float(check("thickness_mm", thickness_mm, above=0))
+    density = facts.table("metals").set_index("metal")["density_kg_m3"]
+    if metal not in density.index:
+        raise ValueError(f"metal is {metal!r}; it must be one of {', '.join(density.index)}.")
+    area_m2 = wide * high * 1e-6
+    sizes = {"width_mm": wide, "height_mm": high, "thickness_mm": thick, "metal": metal}
+    return Screen(
+        "solid_screen",
+        sizes,
+        behind_mm,
+        _stand_in(wide, high, None, None, metal),
+        drag_m2=drag_area_m2("plate", area_m2),
+        weight_kg=float(area_m2 * thick * 1e-3 * density[metal]),
+        note="A sail: the wind takes it whole.",
+    )
+
+
+def corner_screen(width_mm, side_mm, rods, rod="6 mm aluminium", behind_mm=None):
+    """Two flat sides of rods that meet at a right angle behind the element.
+
+    Parameters: ``width_mm`` length of the rods; ``side_mm`` from the corner along a side; ``rods`` on
+    each side (2 to 100), besides one in the corner; ``rod`` text for stock; ``behind_mm`` from the
+    element to the corner, None for a start value of 0.5 wavelengths.
+
+    >>> corner_screen(500, 600, 8).pieces[0].count
+    17
+    """
+    wide, side = _outline(width_mm, side_mm)
+    count, kind = int(check("rods", rods, low=2, high=100)), stock(rod)
+
+    def draw(top_mhz, polarization, behind_m):
+        out = side / 1000 / np.sqrt(2) * np.arange(-count, count + 1) / count
+        places = [(abs(off) - behind_m, off) for off in out]
+        return _ladder(places, wide / 1000, kind, True, (top_mhz, polarization))
+
+    sizes = {"width_mm": wide, "side_mm": side, "rods": count, "rod": kind.text}
+    pieces = (
+        Piece("corner rod", 2 * count + 1, wide, kind),
+        Piece("upright, bent in the middle", 2, 2 * side, kind, (side,)),
+    )
+    return Screen("corner_screen", sizes, behind_mm, draw, pieces)
+
+
+def infinite_sheet(behind_mm=None):
+    """The sheet of the textbooks, without end or leak: for learning, refused where antennas are ranked.
+
+    Parameters: ``behind_mm`` from the element, None for a start value.
+
+    >>> infinite_sheet(70).kind
+    'infinite_sheet'
+    """
+    note = "Ideal: a real screen gives less."
+    return Screen("infinite_sheet", {}, behind_mm, None, note=note)
+
+
+SCREENS = {
+    made.__name__: made
+    for made in (rod_screen, mesh_screen, solid_screen, corner_screen, infinite_sheet)
+}
+"""Every screen by name."""
+
+
+def as_screen(build, screen):
+    """The build before ``screen``: a Screen, a dict of its form and sizes, or None for none.
+
+    >>> from . import loop
+    >>> loop(539, screen={"form": "rod_screen", "width_mm": 600, "height_mm": 500, "rods": 9}).name
+    'circle loop before a screen of rods'
+    """
+    if screen is None:
+        return build
+    if isinstance(screen, Screen):
+        return build.with_screen(screen)
+    if not isinstance(screen, dict) or screen.get("form") not in SCREENS:
+        raise ValueError(f"screen must be a screen, or a dict whose form is {', '.join(SCREENS)}.")
+    sizes = {key: value for key, value in screen.items() if key != "form"}
+    try:
+        return build.with_screen(SCREENS[screen["form"]](**sizes))
+    except TypeError as wrong:
+        raise ValueError(f"Sizes of {screen['form']} do not fit: {wrong}.") from None
+
+
+def _outline(width_mm, height_mm):
+    return tuple(
+        float(check(name, value, above=0, high=20000))
+        for name, value in (("width_mm", width_mm), ("height_mm", height_mm))
+    )
+
+
+def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
+    """What draws rods, tied at their ends, that leak as the mesh does.
+
+    Tied ends stand for the mesh's cross wires, without which the rods would ring.
+    """
+
+    def draw(top_mhz, polarization, behind_m):
+        share = facts.value("builds", "stand_in_per_wavelength")
+        pitch = max(WAVELENGTH_MM_MHZ / top_mhz / share, opening_mm or 0)
+        count = max(int(np.ceil(high / pitch)), 1) + 1
+        pitch = high / (count - 1)
+        like = (opening_mm, wire_mm) if opening_mm and opening_mm < pitch else (None, None)
+        diameter_mm = 2 * stand_in_radius_mm(pitch, *like)
+        if opening_mm and opening_mm >= pitch:
+            diameter_mm = wire_mm
+        kind = stock(f"{diameter_mm:.3f} mm {metal}")
+        places = [(-behind_m, offset) for offset in np.linspace(-0.5, 0.5, count) * high / 1000]
+        return _ladder(places, wide / 1000, kind, True, (top_mhz, polarization))
+
+    return draw
+
+
+def _ladder(places_m, width_m, kind, tied, seen_by):
+    """Rods along the polarization at places (x, across), metres, and uprights at both their ends.
+
+    Current along a rod far from the element changes slowly: a tenth of a wavelength is fine enough.
+    """
+    top_mhz, polarization = seen_by
+    order = [0, 1, 2] if polarization == "horizontal" else [0, 2, 1]
+    longest_m = 29.9792458 / top_mhz
+
+    def wire(points):
+        points = np.array(points)[:, order]
+        length = np.linalg.norm(points[1] - points[0])
+        count = min(np.ceil(length / longest_m), max(length // (2.6 * kind.radius_m), 1))
+        return Wire(points, kind.radius_m, int(count) * (len(points) - 1), kind.metal)
+
+    sides = (-width_m / 2, width_m / 2)
+    drawn = [wire([(x, side, off) for side in sides]) for x, off in places_m]
+    if tied:
+        drawn += [wire([(x, side, off) for x, off in places_m]) for side in sides]
+    return tuple(drawn)
