@@ -29,7 +29,8 @@ class Plan:
     ``steps`` one row per reading, in order: session, visit, antenna, rf_channel, pad_db, aim;
     ``channels`` one row per channel: margin_db, pad_db, on_scale (chance that the reading tells
     something), use, why; ``hours`` it takes, ``pair_hours`` for the first antenna and the baseline
-    alone; ``tells_db`` the difference two antennas must have to be told apart; ``kind``, ``baseline``.
+    alone; ``tells_db`` the difference two antennas must have to be told apart; ``kind``, ``baseline``;
+    ``first`` the antenna to begin with.
     """
 
     steps: pd.DataFrame
@@ -39,6 +40,7 @@ class Plan:
     tells_db: float
     kind: str
     baseline: str
+    first: str
 
     def summary(self):
         """The plan in a few sentences.
@@ -48,7 +50,6 @@ class Plan:
         Gain trial: every antenna is aimed at each station in turn
         """
         sessions, visits = self.steps["session"].nunique(), self.steps["visit"].nunique()
-        tested = [a for a in dict.fromkeys(self.steps["antenna"]) if a != self.baseline]
         aim = {
             "gain": "every antenna is aimed at each station in turn",
             "fixed aim": "every antenna keeps its own best single heading",
@@ -56,9 +57,9 @@ class Plan:
         used, left = self.channels[self.channels["use"]], self.channels[~self.channels["use"]]
         lines = [
             f"{self.kind.capitalize()} trial: {aim}.",
-            f"{sessions} session{'s' * (sessions > 1)} on different days, {visits} times up the mast, "
-            f"{len(self.steps)} readings: about {self.hours:.1f} hours.",
-            f"Begin with {tested[0]!r} and {self.baseline!r} alone: {self.pair_hours:.1f} hours.",
+            f"{sessions} session{'s' * (sessions > 1)} on different days, antennas put up {visits} "
+            f"times, {len(self.steps)} readings: about {self.hours:.1f} hours.",
+            f"Begin with {self.first!r} and {self.baseline!r} alone: {self.pair_hours:.1f} hours.",
             f"Antennas {self.tells_db:.1f} dB apart can then be told apart; nearer ones mostly not.",
             f"Channels that tell something: {', '.join(used['rf_channel'])}.",
         ]
@@ -104,8 +105,8 @@ def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessio
     details : ``full_db`` margin at which the meter is full (a curve's own ``full_at_db()``),
         ``pads_db`` sizes of the pads at hand, ``seed`` of the random order.
 
-    Returns a Plan. The baseline opens every round, closes the session and returns after every two others;
-    the order of the others is drawn anew each round. Raises ValueError when no channel can tell
+    Returns a Plan. The baseline opens every round, closes the session and returns after every two
+    others; the order of the others is drawn anew each round. Raises ValueError when no channel can tell
     anything, or for nonsense.
 
     >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 40.0]})
@@ -131,7 +132,7 @@ def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessio
     pair = pair[pair["antenna"].ne(pair["antenna"].shift()) | pair["session"].diff().ne(0)]
     tells = _tells_db(days * rounds, len(used))
     hours = [_hours(v, len(used), kind) for v in (visits, pair)]
-    return Plan(steps, which, *hours, tells, kind, baseline)
+    return Plan(steps, which, *hours, tells, kind, baseline, names[0])
 
 
 def _names(antennas, baseline, kind):
