@@ -176,3 +176,14 @@ def test_what_readings_taught_moves_the_margin(site):
     before, after = (survey.outlook(s, first_setup(site, 0)) for s in (site, wiser))
     assert after["margin_db"][0] > before["margin_db"][0] + 5
     assert (after["spread_db"] <= before["spread_db"] + 1e-6).all()
+
+
+def test_what_overload_takes_is_named_and_a_filter_wins_it_back():
+    suburb = simulate.demo_site("suburb")
+    setups = [
+        survey.Setup("two-band Yagi", mount, heading_deg=40.0)
+        for mount in ("chimney and amplifier", "chimney, filter and amplifier")
+    ]
+    named = [survey.outlook(suburb, setup).set_index("station")["limit"] for setup in setups]
+    assert named[0]["Gazette"] == "other signals"
+    assert "other signals" not in named[1][suburb.stations.query("wanted")["station"]].tolist()

@@ -20,6 +20,7 @@ REMEDIES = {
     "trees": "a place clear of the trees",
     "cable and splitter": "an amplifier at the mast, or less cable",
     "crossed polarization": "an antenna turned on its side",
+    "other signals": "a filter before the amplifier, less of it, or turning away from them",
     "distance and hills": "higher up, or more gain; a reading says more",
     "C/N it needs is unknown": "ask the station for its mode and type needs_cn_db",
 }

@@ -88,7 +88,7 @@ def limits_of(site, setup):
 
 def _fixable_costs_db(site, setup, this):
     """What the builder could win back, dB: a DataFrame (station, cause)."""
-    antenna, mount, _ = parts_of(site, setup)
+    antenna, mount, feed = parts_of(site, setup)
     return pd.DataFrame(
         {
             "off the aim": _aim_loss_db(site, setup, antenna, mount),
@@ -97,8 +97,24 @@ def _fixable_costs_db(site, setup, this):
             "trees": this.trees_loss_db,
             "cable and splitter": np.maximum(this.line_cost_db, 0.0),
             "crossed polarization": budget.polarization_loss_db(site, antenna, mount),
+            "other signals": _others_cost_db(site, setup, this, (antenna, mount, feed)),
         }
     )
+
+
+def _others_cost_db(site, setup, this, parts):
+    """What other signals cost each station, on its channel or by overload, as the setup is used."""
+    antenna, mount, feed = parts
+    way = aim_of(site, setup)
+    headings = [setup.heading_deg] if way == "fixed" else HEADINGS_DEG
+    gain = budget.gain_toward_dbd(site, antenna, mount, headings)
+    alone = this.margin_db + gain
+    left = budget.others(site, feed, this, gain).applied_to(alone)
+    cost = np.nan_to_num(alone - left)
+    if way == "never":
+        return cost.mean(axis=0)
+    best = np.nan_to_num(left, nan=-np.inf).argmax(axis=0)
+    return cost[best, np.arange(best.size)]
 
 
 def _aim_loss_db(site, setup, antenna, mount):
