@@ -220,15 +220,18 @@ def _too_long_without_a_look(lesson):
 
 
 def reading_min(lesson):
-    """Minutes that the core of a lesson takes by the formula, and the formula with its numbers."""
+    """Minutes that the core of a lesson takes by the formula, and the formula with its numbers.
+
+    A try-it is the whole section in its three sizes, the third of which is done at home.
+    """
     core = lesson.core()
     words = sum(read_words(c.source) for c in core if c.cell_type == "markdown")
-    tries = sum(size in _text(lesson.section("Try it")) for size in TRIES)
+    tries = sum(heading == "Try it" for heading, _ in lesson.sections)
     questions = sum(map(is_question, core))
     code = sum(c.cell_type == "code" for c in core) - questions
     minutes = words / WORDS_A_MIN + TRY_MIN * tries + QUESTION_MIN * questions + CODE_MIN * code
     told = (
-        f"{words} words / {WORDS_A_MIN} + {tries} tries x {TRY_MIN} + {questions} questions x "
+        f"{words} words / {WORDS_A_MIN} + {tries} try-it x {TRY_MIN} + {questions} questions x "
         f"{QUESTION_MIN} + {code} code cells x {CODE_MIN} = {minutes:.1f} min"
     )
     return minutes, told
