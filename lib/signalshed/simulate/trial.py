@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from .. import channels
 from ..meters import meter as find_meter
 from ..units import check
 
@@ -19,7 +20,8 @@ class TrialWorld:
     Parameters
     ----------
     antennas : number of antennas beside the baseline, 1 or more.
-    channels : number of UHF stations, 1 to 23.
+    channels : number of UHF stations, 1 to as many as the region's plan has (us 23, jp 40).
+    region : of the channel plan.
     sessions, returns : evenings, and how often each antenna is put up per evening.
     antenna_sd_db, interaction_sd_db : spread of the antennas, and of each from channel to channel.
     remount_sd_db, residual_sd_db : per mounting on all channels, and per mounting and channel.
@@ -59,10 +61,11 @@ class TrialWorld:
     shared_mast: bool = False
     pad_step_db: float = 3.0
     ladder_stations: int = 3
+    region: str = "us"
 
     def __post_init__(self):
         check("antennas", self.antennas, low=1, high=1000)
-        check("channels", self.channels, low=1, high=23)
+        check("channels", self.channels, low=1, high=len(_uhf(self.region)))
         for name in ("sessions", "returns", "looks"):
             check(name, getattr(self, name), low=1, high=1000)
         if self.drift_shape not in ("wander", "jump", "wave"):
@@ -119,7 +122,12 @@ def invented_trial(seed, world=None):
 
 
 def _channel_names(world):
-    return [str(14 + i) for i in range(world.channels)]
+    return _uhf(world.region)[: world.channels]
+
+
+def _uhf(region):
+    plan = channels.plan(region)
+    return plan.index[plan["band"] == "UHF"].tolist()
 
 
 def _gains(world, rng):

@@ -1,0 +1,91 @@
+"""How fast meters, trials and beliefs are, as ratios within one run.
+
+python tests/bench/bench_trials.py
+"""
+
+import time
+
+import numpy as np
+
+from signalshed import trials
+from signalshed.meters import MeterCurve
+from signalshed.simulate.trial import TrialWorld, invented_trial
+from signalshed.site.belief import Belief, Group, Observations
+
+
+def best_ms(run, count=3):
+    """Shortest of ``count`` runs after a first one, ms."""
+    run()
+    times = []
+    for _ in range(count):
+        start = time.perf_counter()
+        run()
+        times.append(time.perf_counter() - start)
+    return 1000 * min(times)
+
+
+def yardstick_ms(unknowns=300):
+    """One numpy.linalg.solve of so many unknowns, ms."""
+    rng = np.random.default_rng(0)
+    matrix, right = rng.standard_normal((unknowns, unknowns)), rng.standard_normal(unknowns)
+    return best_ms(lambda: np.linalg.solve(matrix, right), 20)
+
+
+def trial_of(returns):
+    """20 antennas (the baseline among them) x 40 channels, read in so many rounds of one evening."""
+    world = TrialWorld(antennas=19, channels=40, sessions=1, returns=returns, region="jp")
+    trial = invented_trial(1, world)
+    return trial, MeterCurve.fit(trial.ladder)
+
+
+def compare_ms(readings_wanted):
+    """So many readings, drawn from the rounds it takes, of 20 antennas and 40 channels."""
+    trial, curve = trial_of(int(np.ceil(readings_wanted / 800)))
+    table = trial.readings.sample(readings_wanted, random_state=1)
+
+    def run():
+        return trials.compare(table, trial.baseline, curve, region="jp")
+
+    return best_ms(run), len(table)
+
+
+def belief_ms(readings, groups):
+    """60 stations at 20 places; values, brackets and bounds; so many shared unknowns."""
+    rng = np.random.default_rng(2)
+    belief = Belief.prior(np.full(60, 10.0), rng.integers(0, 20, 60))
+    station = rng.integers(0, 40, readings)
+    value = belief.offsets(count=1, rng=rng)[0][station] + 2 * rng.standard_normal(readings)
+    low, high = np.floor(value / 3) * 3, np.floor(value / 3) * 3 + 3
+    high[::4], low[1::4] = np.inf, -np.inf
+    low[2::4] = high[2::4] = value[2::4]
+    names = tuple(Group(f"unknown {i}", 7.0) for i in range(groups))
+    observations = Observations(
+        station, low, high, 2.0, names, rng.random((readings, groups)) < 0.5
+    )
+    after = belief.updated(observations)
+    update = best_ms(lambda: belief.updated(observations))
+    return update, best_ms(lambda: after.offsets(count=1000))
+
+
+def main():
+    yard = yardstick_ms()
+    print(f"numpy.linalg.solve of 300 unknowns     {yard:8.2f} ms   the yardstick")
+    before = None
+    for wanted in (500, 1000, 2000, 4000):
+        took, count = compare_ms(wanted)
+        growth = "" if before is None else f"   x {took / before:.2f} for twice the readings"
+        print(f"compare 20 x 40, {count:5d} readings      {took:8.1f} ms{growth}")
+        before = took
+    trial, _ = trial_of(2)
+    took = best_ms(lambda: MeterCurve.fit(trial.ladder))
+    print(
+        f"fit a ladder of {len(trial.ladder)} rungs              {took:8.1f} ms   {took / yard:6.1f} x"
+    )
+    for groups in (0, 1, 2, 3):
+        update, draws = belief_ms(300, groups)
+        ratio = f"{update / yard:6.1f} x   1000 draws {draws:6.1f} ms"
+        print(f"update, 60 stations, 300 readings, {groups} shared {update:8.1f} ms   {ratio}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,202 @@
+"""Do 90 % intervals hold the truth? Simulated trials by the thousand, and the table they leave.
+
+    python tests/bench/calibrate.py                  1000 trials of each kind, about 20 minutes
+    python tests/bench/calibrate.py --trials 100     a quick look; the table is printed, not recorded
+
+The table is recorded as tests/bench/calibration.csv. Kinds under "left out" show what each part of the
+estimate is for: the same trials judged without it.
+"""
+
+import argparse
+import time
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from signalshed import meters, trials
+from signalshed.meters import MeterCurve
+from signalshed.simulate.trial import TrialWorld, invented_trial
+from signalshed.trials import estimate, model, rows
+
+RECORD = Path(__file__).with_name("calibration.csv")
+PLANNED = TrialWorld()
+CLEAN = PLANNED.but(drift_db_per_root_h=0.0, wild_share=0.0)
+
+WORLDS = {
+    "planned, with drift and wild readings": PLANNED,
+    "no drift, no wild readings": CLEAN,
+    "drift alone": PLANNED.but(wild_share=0.0),
+    "wild readings alone": PLANNED.but(drift_db_per_root_h=0.0),
+    "one antenna and the baseline": PLANNED.but(antennas=1),
+    "one evening, two returns": PLANNED.but(sessions=1, returns=2),
+    "mostly full meters": PLANNED.but(low_db=12.0, high_db=40.0),
+    "level meter": PLANNED.but(meter="level strength"),
+    "bent meter": PLANNED.but(meter="gain control strength"),
+    "error meter, ladder in 1 dB steps": PLANNED.but(
+        meter="error quality", high_db=10.0, pad_step_db=1.0
+    ),
+    "variances drawn anew": PLANNED,
+    "misfit: remount error tripled": PLANNED.but(remount_sd_db=2.1),
+    "misfit: channel interaction doubled": PLANNED.but(interaction_sd_db=2.4),
+    "misfit: heavy tails": PLANNED.but(heavy=True),
+    "misfit: five bars": PLANNED.but(meter="five bars"),
+    "misfit: drift jumps": PLANNED.but(drift_shape="jump"),
+    "misfit: drift in waves": PLANNED.but(drift_shape="wave"),
+    "misfit: each channel drifts": PLANNED.but(own_drift_db_per_root_h=0.7),
+    "misfit: stations share a mast": PLANNED.but(shared_mast=True),
+    "misfit: no ladder": PLANNED.but(ladder_stations=0),
+    "misfit: error meter, ladder in 3 dB steps": PLANNED.but(meter="error quality", high_db=10.0),
+}
+LEFT_OUT = {
+    "left out: the curve's error": PLANNED,
+    "left out: the charge for stretching": PLANNED,
+    "left out: drift": PLANNED.but(drift_db_per_root_h=1.5),
+    "left out: drift and remount": PLANNED.but(drift_db_per_root_h=1.5),
+    "left out: ceilings as bounds": PLANNED.but(low_db=12.0, high_db=40.0),
+}
+
+
+@contextmanager
+def changed(owner, name, value):
+    """``owner.name`` is ``value`` inside the block."""
+    before = getattr(owner, name)
+    setattr(owner, name, value)
+    try:
+        yield
+    finally:
+        setattr(owner, name, before)
+
+
+@contextmanager
+def prior_without(parts):
+    """Sds of these parts held near zero."""
+    usual = model.prior
+
+    def prior(name):
+        part = name.split("_")[0]
+        if part in parts:
+            return 1e-3
+        return usual(name)
+
+    with changed(model, "prior", prior), changed(estimate, "prior", prior):
+        yield
+
+
+@contextmanager
+def ceilings_believed():
+    """A full meter's bound taken for a value."""
+    usual = meters.inverting.brackets
+
+    def brackets(curve, reading):
+        low, _, *rest = usual(curve, reading)
+        return low, low, *rest
+
+    with changed(meters.inverting, "brackets", brackets):
+        yield
+
+
+@contextmanager
+def no_charge():
+    """Errors of slope may stretch all differences without being charged for it."""
+    usual = rows._grid
+
+    def grid(*args):
+        found = list(usual(*args))
+        found[5] = np.zeros_like(found[5])
+        return tuple(found)
+
+    with changed(rows, "_grid", grid):
+        yield
+
+
+def without(name):
+    """The context in which the trials of ``name`` are judged."""
+    return {
+        "left out: the curve's error": lambda: changed(rows, "SMALLEST_SHARED_DB", 1e6),
+        "left out: the charge for stretching": no_charge,
+        "left out: drift": lambda: prior_without({"drift"}),
+        "left out: drift and remount": lambda: prior_without({"drift", "remount"}),
+        "left out: ceilings as bounds": ceilings_believed,
+    }[name]()
+
+
+def drawn_anew(world, seed):
+    """Sds of remount, interaction, residual and drift of their own for every trial."""
+    rng = np.random.default_rng(10_000 + seed)
+    return world.but(
+        remount_sd_db=0.7 * np.exp(0.6 * rng.standard_normal()),
+        interaction_sd_db=1.2 * np.exp(0.5 * rng.standard_normal()),
+        residual_sd_db=0.7 * np.exp(0.5 * rng.standard_normal()),
+        drift_db_per_root_h=0.8 * rng.uniform(0, 2.5),
+    )
+
+
+def one(seed, world):
+    """A row of the truth against the estimate, averaged over the trial."""
+    trial = invented_trial(seed, world)
+    found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+    truth = trial.truth_db.rename_axis("antenna").reset_index()
+    truth = truth.melt("antenna", var_name="rf_channel", value_name="truth_db")
+    cells = found.table.merge(truth, on=["antenna", "rf_channel"])
+    mean = trial.truth_db.mean(axis=1).rename("truth_db").rename_axis("antenna").reset_index()
+    bands = found.bands.merge(mean, on="antenna").merge(found.naive, on="antenna")
+    claim = np.select([bands["verdict"] == "better", bands["verdict"] == "worse"], [1, -1], 0)
+    return {
+        "cells": (
+            (cells["low_db"] <= cells["truth_db"]) & (cells["truth_db"] <= cells["high_db"])
+        ).mean(),
+        "bands": (
+            (bands["low_db"] <= bands["truth_db"]) & (bands["truth_db"] <= bands["high_db"])
+        ).mean(),
+        "half": (cells["high_db"] - cells["low_db"]).median() / 2,
+        "wrong": (claim * bands["truth_db"] < 0).mean(),
+        "cannot": (claim == 0).mean(),
+        "naive": (bands["percent_points"] * bands["truth_db"] < 0).mean(),
+    }
+
+
+def calibrate(name, world, count):
+    """One row of the table."""
+    start = time.perf_counter()
+    vary = name == "variances drawn anew"
+    found = pd.DataFrame([
+        one(seed, drawn_anew(world, seed) if vary else world) for seed in range(20_000, 20_000 + count)
+    ])  # fmt: skip
+    error = found["cells"].std() / np.sqrt(count)
+    mean = found.mean()
+    row = {
+        "kind": name,
+        "trials": count,
+        "channels_held": round(mean["cells"], 3),
+        "standard_error": round(error, 4),
+        "bands_held": round(mean["bands"], 3),
+        "half_width_db": round(found["half"].median(), 2),
+        "cannot_tell": round(mean["cannot"], 3),
+        "wrong_claims": round(mean["wrong"], 4),
+        "percent_table_wrong": round(mean["naive"], 4),
+    }
+    print(",".join(map(str, row.values())), f" ({time.perf_counter() - start:.0f} s)", flush=True)
+    return row
+
+
+def main():
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--trials", type=int, default=1000)
+    options.add_argument("--only", default="", help="kinds whose name holds this text")
+    asked = options.parse_args()
+    table = [
+        calibrate(name, world, asked.trials) for name, world in WORLDS.items() if asked.only in name
+    ]
+    for name, world in LEFT_OUT.items():
+        if asked.only in name:
+            with without(name):
+                table.append(calibrate(name, world, max(1, asked.trials // 4)))
+    if asked.trials >= 1000 and not asked.only:
+        pd.DataFrame(table).to_csv(RECORD, index=False)
+        print(f"recorded in {RECORD.name}")
+
+
+if __name__ == "__main__":
+    main()
