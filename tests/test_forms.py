@@ -218,6 +218,18 @@ def test_a_proposal_that_cannot_be_made_does_not_unsay_the_save(house):
     assert "No proposal" in form.next_words
 
 
+def test_practice_readings_go_where_they_are_sent_and_count_as_read(house, tmp_path):
+    form = ReadingsForm(house, tmp_path / "practice.csv")
+    typed(form, antenna="double loop with screen", heading_deg="38", rf_channel="24", reading="82")
+    form.save()
+    first = form.fields["rf_channel"].widget.value
+    typed(form, reading="50")
+    form.save()
+    assert form.fields["rf_channel"].widget.value not in ("24", first)
+    assert not (house.folder / "readings.csv").exists()
+    assert len(meters.read_log(tmp_path / "practice.csv")[0]) == 2
+
+
 def test_cautions_of_the_site_stand_in_the_form_and_a_site_without_folder_is_refused(house):
     shown = [
         child.value for child in ReadingsForm(house).widget.children if hasattr(child, "value")

@@ -1,8 +1,10 @@
 """The readings form: one press per reading, each row saved whole at once, the next one proposed."""
 
 from html import escape
+from pathlib import Path
 
 import ipywidgets
+import pandas as pd
 
 from ... import meters, report, site, survey
 from ...report import markup
@@ -34,8 +36,9 @@ _COLUMNS = {
 class ReadingsForm(Form):
     """Saves readings at one roof, proposes the next one, and takes the last one back.
 
-    Parameters: ``site`` a Site that was opened from a folder; readings go to its readings.csv. The
-    other fields keep their answers from press to press; channel and pad follow the proposal.
+    Parameters: ``site`` a Site that was opened from a folder; ``path`` of the file that readings go
+    to, None for the site's own readings.csv. The other fields keep their answers from press to press;
+    channel and pad follow the proposal.
 
     >>> from ... import simulate
     >>> form = ReadingsForm(simulate.demo_site())
@@ -45,10 +48,11 @@ class ReadingsForm(Form):
     ("What it shows now: 'eighty' is not a number.",)
     """
 
-    def __init__(self, site):
+    def __init__(self, site, path=None):
         if site.folder is None:
             raise ValueError("This site has no folder; open one with shed.site.open_site first.")
-        self.site, self.path = site, site.folder / FILE
+        self.site = site
+        self.path = site.folder / FILE if path is None else Path(path)
         self.fields = _fields(site)
         self.next_words = ""
         self._next, self._saved = ipywidgets.HTML(), ipywidgets.HTML()
@@ -102,7 +106,8 @@ class ReadingsForm(Form):
         now = site.open_site(self.site.folder)
         row = {name: self.fields[name].answer() for name in ("antenna", "mount", "heading_deg")}
         setup = survey.Setup(row["antenna"], row["mount"], heading_deg=row["heading_deg"])
-        following = survey.next_reading(survey.inform(now), setup, now.readings)
+        taken = pd.concat([now.readings[["rf_channel"]], meters.read_log(self.path)[0]])
+        following = survey.next_reading(survey.inform(now), setup, taken)
         if following is None:
             self._say_next("Every wanted station that this antenna covers has been read.")
             return "Nothing more to propose with this antenna."
