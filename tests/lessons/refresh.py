@@ -10,6 +10,7 @@ whose fresh run differs only in the bytes of its pictures is left as it is.
 """
 
 import argparse
+import asyncio
 import json
 import os
 import shutil
@@ -98,7 +99,7 @@ def _execute(notebook, expressions, folder, room):
         record_timing=False,
     )
     try:
-        client.execute(env=_environment(room), cleanup_kc=True)
+        asyncio.run(client.async_execute(env=_environment(room), cleanup_kc=True))
     except CellExecutionError as broken:
         raise RuntimeError(f"A cell failed: {broken}") from None
     values = json.loads(copy.cells[-1].outputs[-1].text)
