@@ -199,7 +199,7 @@ def _ending(lesson):
 def _length(lesson):
     minutes, _ = reading_min(lesson)
     if minutes > CORE_MIN[lesson.name]:
-        yield f"the core takes {minutes:.0f} minutes, not {CORE_MIN[lesson.name]}"
+        yield f"the core takes {minutes:.1f} minutes, not {CORE_MIN[lesson.name]}"
 
 
 def _too_long_without_a_look(lesson):
