@@ -51,8 +51,8 @@ class Build:
 
     ``form`` the function that made it; ``name``; ``band_mhz`` (low, high) it is meant for; ``sizes``
     the arguments that make it again, in mm; ``pieces`` to cut; ``element`` its wires; ``feed`` (n, 3)
-    metres; ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its terminals;
-    ``screen`` or None; ``notes`` sentences.
+    metres; ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its
+    terminals; ``screen`` or None; ``notes`` sentences.
     """
 
     form: str

@@ -32,7 +32,7 @@ def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", tied=True, behin
     def draw(top_mhz, polarization, behind_m):
         offsets = np.linspace(-0.5, 0.5, count) * high / 1000
         places = [(-behind_m, offset) for offset in offsets]
-        return _ladder(places, wide / 1000, kind, tied, (top_mhz, polarization))
+        return _ladder(places, wide / 1000, kind, 2 if tied else 0, (top_mhz, polarization))
 
     sizes = {
         "width_mm": wide,
@@ -117,7 +117,8 @@ def corner_screen(width_mm, side_mm, rods, rod="6 mm aluminium", behind_mm=None)
     def draw(top_mhz, polarization, behind_m):
         out = side / 1000 / np.sqrt(2) * np.arange(-count, count + 1) / count
         places = [(abs(off) - behind_m, off) for off in out]
-        return _ladder(places, wide / 1000, kind, True, (top_mhz, polarization))
+        ties = int(np.ceil(wide / (WAVELENGTH_MM_MHZ / top_mhz / 4))) + 1
+        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
     sizes = {"width_mm": wide, "side_mm": side, "rods": count, "rod": kind.text}
     pieces = (
@@ -174,9 +175,10 @@ def _outline(width_mm, height_mm):
 
 
 def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
-    """What draws rods, tied at their ends, that leak as the mesh does.
+    """What draws rods, tied every quarter wave, that leak as the mesh does.
 
-    Tied ends stand for the mesh's cross wires, without which the rods would ring.
+    The ties stand for the mesh's cross wires. Untied rods would ring one by one; rods tied at their
+    ends only would ring in pairs, like a line shorted at both ends, which no mesh does.
     """
 
     def draw(top_mhz, polarization, behind_m):
@@ -190,13 +192,14 @@ def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
             diameter_mm = wire_mm
         kind = stock(f"{diameter_mm:.3f} mm {metal}")
         places = [(-behind_m, offset) for offset in np.linspace(-0.5, 0.5, count) * high / 1000]
-        return _ladder(places, wide / 1000, kind, True, (top_mhz, polarization))
+        ties = int(np.ceil(wide / (WAVELENGTH_MM_MHZ / top_mhz / 4))) + 1
+        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
     return draw
 
 
-def _ladder(places_m, width_m, kind, tied, seen_by):
-    """Rods along the polarization at places (x, across), metres, and uprights at both their ends.
+def _ladder(places_m, width_m, kind, ties, seen_by):
+    """Rods along the polarization at places (x, across), metres, and as many uprights as ``ties``.
 
     Current along a rod far from the element changes slowly: a tenth of a wavelength is fine enough.
     """
@@ -210,8 +213,7 @@ def _ladder(places_m, width_m, kind, tied, seen_by):
         count = min(np.ceil(length / longest_m), max(length // (2.6 * kind.radius_m), 1))
         return Wire(points, kind.radius_m, int(count) * (len(points) - 1), kind.metal)
 
-    sides = (-width_m / 2, width_m / 2)
-    drawn = [wire([(x, side, off) for side in sides]) for x, off in places_m]
-    if tied:
-        drawn += [wire([(x, side, off) for x, off in places_m]) for side in sides]
-    return tuple(drawn)
+    sides = np.linspace(-0.5, 0.5, max(ties, 2)) * width_m
+    rods = [wire([(x, side, off) for side in sides]) for x, off in places_m]
+    uprights = [wire([(x, side, off) for x, off in places_m]) for side in sides]
+    return (*rods, *uprights) if ties else tuple(rods)

@@ -137,12 +137,17 @@ def _mixed(full, freq):
     known = [(node, *full(node)) for node in nodes]
     while len(known) < 0.6 * len(freq):
         basis = _Basis(full, known)
-        unseen = _worst(np.array([node for node, *_ in known]), k.min(), k.max())
-        times_k, currents = full(unseen)
-        error = basis.error(unseen, currents)
-        if error < ALLOWED_ERROR:
+        nodes = np.array([node for node, *_ in known])
+        error, failed = 0.0, None
+        for unseen in (_worst(nodes, k.min(), k.max()), basis.nearest_to_resonance(k)):
+            times_k, currents = full(unseen)
+            error = max(error, basis.error(unseen, currents))
+            if error >= ALLOWED_ERROR:
+                failed = (unseen, times_k, currents)
+                break
+        if failed is None:
             return *basis.at(k), error
-        known.append((unseen, times_k, currents))
+        known.append(failed)
     return full.every(freq)
 
 
@@ -183,6 +188,17 @@ class _Basis:
         root_f = np.sqrt(k * C_M_S / (2e6 * np.pi))
         lost = root_f * np.einsum("fa,ab,fb->f", mix.conj(), self.small_loss, mix).real
         return field, 1 / admittance, 1 - lost / admittance.real
+
+    def nearest_to_resonance(self, k):
+        """The wave number of ``k``, away from those solved, where the small matrix is nearest singular.
+
+        There, if anywhere, a screen rings between the frequencies that were solved.
+        """
+        small = np.tensordot(_lagrange(self.nodes, k), self.small, axes=1)
+        smallest = np.linalg.svd(small, compute_uv=False)[:, -1]
+        step = np.ptp(k) / max(len(k) - 1, 1)
+        near_node = np.abs(k[:, None] - self.nodes).min(axis=1) < 0.3 * step
+        return k[np.argmin(np.where(near_node, np.inf, smallest))]
 
     def error(self, k, currents):
         """Largest relative difference from a full solution: of impedance, and of field."""
