@@ -15,7 +15,7 @@ VHF_TOP_MHZ = 250.0
 
 
 class PadMargin(NamedTuple):
-    """Ends of the bracket that holds the margin, dB: surely, up to the steadiness of the lock."""
+    """Ends ``low_db`` and ``high_db`` of the bracket that holds the margin, dB."""
 
     low_db: float
     high_db: float

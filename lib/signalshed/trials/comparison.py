@@ -93,7 +93,9 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
 
 
 def verdict(low_db, high_db):
-    """better, worse or cannot tell, from the ends of an interval (any shape).
+    """better, worse or cannot tell: an interval clear of zero says which, any other says nothing.
+
+    Parameters: ``low_db`` and ``high_db``, ends of intervals, any shape.
 
     >>> verdict([0.2, -1.0, -3.0], [1.0, 2.0, -0.5]).tolist()
     ['better', 'cannot tell', 'worse']

@@ -76,6 +76,7 @@ class _Sites:
         return cls(design, target, weight, np.where(rows.kind == 1, 1.0, -1.0))
 
     def solve(self, log_sds):
+        """The Solution for sets of log sds (F, 4) or one (4,), with these sites."""
         return solve(self.design, np.atleast_2d(log_sds), self.target, self.weight, self.share)
 
     def settled(self, log_sds, rounds=12):

@@ -11,7 +11,8 @@ MOST_PAIRS = 10_000
 
 
 class Paired(NamedTuple):
-    """A paired comparison: mean difference, ends of its interval, t, degrees of freedom, two-sided p."""
+    """A paired comparison: mean ``difference``, ``low`` and ``high`` ends of its interval, Student's
+    ``t`` with ``df`` degrees of freedom, two-sided ``p``."""
 
     difference: float
     low: float
