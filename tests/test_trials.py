@@ -357,8 +357,18 @@ def test_a_gain_trial_becomes_an_antenna():
     trial = invented_trial(9, TrialWorld(antennas=1, channels=8))
     found = trials.compare(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     made = antenna.from_trial("antenna 1", found, antenna.plain_dipole())
-    for row in found.itertuples():
+    read = found[found["readings"] > 0]
+    assert 4 <= len(read) == made.freq_mhz.size
+    for row in read.itertuples():
         assert abs(made.gain_dbd(row.freq_mhz) - row.difference_db) < 1e-9
+
+
+def test_a_fixed_aim_trial_becomes_no_gain():
+    trial = invented_trial(9, TrialWorld(antennas=1, channels=4))
+    curve = MeterCurve.fit(trial.ladder)
+    found = trials.compare(trial.readings, trial.baseline, curve, kind="fixed aim")
+    with pytest.raises(ValueError, match="becomes no gain"):
+        antenna.from_trial("antenna 1", found, antenna.plain_dipole())
 
 
 # ---- bad input ----------------------------------------------------------------------------------

@@ -283,14 +283,22 @@ def from_trial(name, comparison, baseline, pattern=None, **details):
     Parameters: ``name`` as in the table's column antenna; ``comparison`` from shed.trials.compare of a
     gain trial, with freq_mhz, difference_db, low_db, high_db; ``baseline`` the Antenna it was compared
     with; ``pattern`` an Antenna whose shape it shares (None: the baseline's), since a trial measures
-    only along the aim; ``details`` as in from_numbers. Raises ValueError if nothing was measured.
+    only along the aim; ``details`` as in from_numbers. Raises ValueError if nothing was measured or
+    the trial was of the fixed aim kind. Channels on which the antenna gave no reading are left out.
 
     >>> rows = pd.DataFrame({"antenna": ["mine"] * 2, "freq_mhz": [500.0, 600.0],
     ...     "difference_db": [4.0, 6.0], "low_db": [3.0, 5.0], "high_db": [5.0, 7.0]})
     >>> from_trial("mine", rows, plain_dipole()).gain_dbd(550)
     5.0
     """
+    if "kind" in comparison and (comparison["kind"] != "gain").any():
+        raise ValueError(
+            "This comparison is of a fixed aim trial: it says which antenna to mount and becomes no "
+            "gain. Aim every antenna at each station and compare again with kind='gain'."
+        )
     rows = comparison[comparison["antenna"] == name].dropna(subset=["difference_db"])
+    if "readings" in rows:
+        rows = rows[rows["readings"] > 0]
     rows = rows.sort_values("freq_mhz")
     if rows.empty:
         raise ValueError(f"The comparison measured nothing of {name!r}; compare it on one channel.")
