@@ -46,7 +46,7 @@ of its own in miles and feet.
 ## What the maker wrote down
 
 `hill_house/meter.csv` is the pads-and-meter ladder of the set in the living room, {rungs} rows.
-`hill_house/readings.csv` holds two evenings, {readings} rows: every channel once, pads, one channel
+`hill_house/readings.csv` holds two evenings, {readings} rows: every channel once, pads, two channels
 turned all round, the attic and the window; one row was a slip, and another takes it back. What was
 true on those evenings stands nowhere here; `signalshed.simulate.truth("hill_house")` tells it, for
 those who want to look.

@@ -4,19 +4,22 @@
 demo       ``demo_site``, ``DEMO_SITES``, ``truth``: the sites round the invented town of Ferrowick
 town       ``invented_site``: any number of other sites, each from one seed
 terrain    ``land``: the hills under the town, or under any other
-truths     ``truth_of``, ``Truth``: what nobody at a site knows
+truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
 logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
 =========  ====================================================================================
 """
 
-from .demo import DEMO_SITES, demo_site, truth
+from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, demo_site, truth
 from .logbook import ladder, readings
 from .terrain import land
 from .town import invented_site
-from .truths import Truth, truth_of
+from .truths import Echo, Truth, truth_of
 
 __all__ = [
+    "DEMO_ECHOES",
+    "DEMO_SEED",
     "DEMO_SITES",
+    "Echo",
     "Truth",
     "demo_site",
     "invented_site",

@@ -4,11 +4,15 @@ Their folders travel inside the package, so that examples need no files of their
 ``demo_data`` of the project holds the same, with the land and the maker's readings added.
 """
 
+import atexit
 import functools
+import tempfile
 from pathlib import Path
 
-from ..site.reading import open_site
-from .truths import truth_of
+from .. import earth
+from ..site import open_site
+from .terrain import hgt_tiles, land
+from .truths import Echo, truth_of
 
 DEMO_SITES = ("hill_house", "balcony", "attic", "suburb", "far_rural", "camper", "boat")
 """The maker's own house, and the six who ask."""
@@ -16,15 +20,19 @@ DEMO_SITES = ("hill_house", "balcony", "attic", "suburb", "far_rural", "camper",
 DEMO_SEED = 1
 """The seed of what is true round the town."""
 
+DEMO_ECHOES = {"hill_house": (Echo("Fishwharf", 238.0, 4.0),)}
+"""A tin silo in the south-west throws Fishwharf back at the hill house, stronger than it comes."""
+
 FOLDER = Path(__file__).parent / "demo"
 
 
 @functools.cache
-def demo_site(name="hill_house"):
-    """One of the sites round the invented town, ready to use: a Site without terrain or readings.
+def demo_site(name="hill_house", *, terrain=False):
+    """One of the sites round the invented town, ready to use: a Site without readings.
 
     Parameters: ``name``, one of ``DEMO_SITES``; the first is the maker's own house, the others belong
-    to six who ask. Raises ValueError for another name.
+    to six who ask; ``terrain`` True adds the land, which takes some seconds to make the first time.
+    Raises ValueError for another name.
 
     >>> site = demo_site()
     >>> site.mount("roof mast").kind, site.stations["standard"].iloc[0]
@@ -32,16 +40,27 @@ def demo_site(name="hill_house"):
     """
     if name not in DEMO_SITES:
         raise ValueError(f"There is no demo site {name!r}; there are {', '.join(DEMO_SITES)}.")
-    return open_site(FOLDER / name)
+    return open_site(FOLDER / name, tiles=_tiles() if terrain else None)
+
+
+@functools.cache
+def _tiles():
+    """The land of the town as terrain tiles, in a folder that goes when the program ends."""
+    folder = tempfile.TemporaryDirectory(prefix="signalshed-land-", ignore_cleanup_errors=True)
+    atexit.register(folder.cleanup)
+    for name, data in hgt_tiles(land()).items():
+        (Path(folder.name) / name).write_bytes(data)
+    return earth.open_tiles(folder.name)
 
 
 @functools.cache
 def truth(name="hill_house"):
-    """What is true at a demo site, and nobody there knows: a Truth.
+    """What is true at a demo site, and nobody there knows: a Truth, on the land of the town.
 
-    Parameters: ``name``, one of ``DEMO_SITES``.
+    Parameters: ``name``, one of ``DEMO_SITES``. The same as ``truth_of(site, DEMO_SEED,
+    DEMO_ECHOES[name])`` of the opened folder in demo_data, which is quicker where that is at hand.
 
-    >>> len(truth().path_db) == len(demo_site().stations)
+    >>> truth_of(demo_site(), DEMO_SEED).antenna_db["wire loop"] == truth().antenna_db["wire loop"]
     True
     """
-    return truth_of(demo_site(name), DEMO_SEED)
+    return truth_of(demo_site(name, terrain=True), DEMO_SEED, DEMO_ECHOES.get(name, ()))

@@ -26,7 +26,7 @@ def demo_ladder():
     ['quality', 'strength']
     """
     setup = survey.Setup(_SCREEN, "roof mast", heading_deg=38.0)
-    return ladder(truth(), setup, "24", (0, 3, 6, 9, 12, 15, 18, 20, 23, 26), METERS)
+    return ladder(truth(), setup, "24", (0, 3, 6, 9, 12, 15, 18, 20, 23, 26, 29, 32), METERS)
 
 
 def demo_readings():
@@ -38,9 +38,9 @@ def demo_readings():
     first = [
         *_round(_SCREEN),
         *_pads(_SCREEN, 24, 38, (6, 10, 16)),
-        *_pads(_SCREEN, 21, 162, (6, 10)),
+        *_pads(_SCREEN, 21, 162, (10, 20, 30)),
     ]
-    second = [*_turn(_SCREEN, 21), *_vhf(), *_attic(), *_window()]
+    second = [*_turn(_SCREEN, 21, 30), *_turn(_SCREEN, 31, 6), *_vhf(), *_attic(), *_window()]
     plan = pd.concat([_evening(*_FIRST, first), _evening(*_SECOND, second)], ignore_index=True)
     rows = readings(truth(), plan.assign(meter=demo_site().tuner.name), METERS, seed=5)
     return _with_a_slip(rows)
@@ -64,10 +64,10 @@ def _pads(antenna, channel, heading, pads_db):
     return [("roof mast", antenna, "quality", channel, heading, pad) for pad in pads_db]
 
 
-def _turn(antenna, channel):
-    """A rotation log: one channel, all round in steps of 15 degrees, behind a pad of 10 dB."""
+def _turn(antenna, channel, pad_db):
+    """A rotation log: one channel, all round in steps of 15 degrees, behind a pad."""
     return [
-        ("roof mast", antenna, "quality", channel, heading, 10) for heading in range(0, 360, 15)
+        ("roof mast", antenna, "quality", channel, heading, pad_db) for heading in range(0, 360, 15)
     ]
 
 

@@ -15,6 +15,20 @@ from scipy.special import ndtri
 from .. import budget, facts, survey
 from ..site import Site
 
+_NEPER_DB = 10 / np.log(10)
+"""dB of a power ratio of e."""
+
+
+@dataclass(frozen=True)
+class Echo:
+    """A reflection that the forecast knows nothing of: ``station`` by name also comes from
+    ``bearing_deg`` (true), ``over_direct_db`` stronger than it comes straight.
+    """
+
+    station: str
+    bearing_deg: float
+    over_direct_db: float
+
 
 @dataclass(frozen=True, eq=False)
 class Truth:
@@ -22,7 +36,7 @@ class Truth:
 
     ``site`` the Site as its owner knows it, before any readings; ``path_db`` (stations,) added to the
     forecast field; ``antenna_db`` and ``mount_db`` by name, added to the gain and to what the mount
-    lets through; ``seed`` of the draws.
+    lets through; ``seed`` of the draws; ``echoes`` a tuple of Echo.
     """
 
     site: Site
@@ -30,6 +44,7 @@ class Truth:
     antenna_db: dict
     mount_db: dict
     seed: int
+    echoes: tuple = ()
 
     def margin_db(self, setup):
         """True spare dB of every station for the median of time: (stations,); NaN as in the survey.
@@ -44,8 +59,22 @@ class Truth:
         """
         antenna, mount, _ = survey.parts_of(self.site, setup)
         heading = 0.0 if setup.heading_deg is None else setup.heading_deg
-        forecast = survey.grid(self.site, [setup], [heading]).margin_db[0, 0]
+        straight = survey.grid(self.site, [setup], [heading]).margin_db[0, 0]
+        forecast = self._with_echoes(setup, heading, straight)
         return forecast + self.path_db + self.antenna_db[antenna.name] + self.mount_db[mount.name]
+
+    def _with_echoes(self, setup, heading_deg, straight_db):
+        """Margins with echoes joined in power: an echo comes as the station would, were it there."""
+        joined = straight_db.copy()
+        for echo in self.echoes:
+            i = budget.station_index(self.site, echo.station)
+            turned = heading_deg + self.site.stations["bearing_deg"].iloc[i] - echo.bearing_deg
+            there = survey.grid(self.site, [setup], [turned % 360]).margin_db[0, 0, i]
+            if np.isnan(joined[i]):
+                continue
+            both = (joined[i] / _NEPER_DB, (there + echo.over_direct_db) / _NEPER_DB)
+            joined[i] = _NEPER_DB * np.logaddexp(*both)
+        return joined
 
     def locks(self, setup):
         """Whether each station locks for at least 90 % of the time: (stations,) bools.
@@ -75,10 +104,11 @@ def normal(seed, *names):
     return float(ndtri(np.random.default_rng([seed, stream]).random()))
 
 
-def truth_of(site, seed):
+def truth_of(site, seed, echoes=()):
     """A truth for any ``site``, drawn from ``seed`` as widely as the forecast itself believes.
 
-    Parameters: ``site`` a Site; what readings taught it plays no part; ``seed`` a whole number.
+    Parameters: ``site`` a Site; what readings taught it plays no part; ``seed`` a whole number;
+    ``echoes`` a sequence of Echo.
 
     >>> from signalshed.simulate import demo_site
     >>> bool(truth_of(demo_site(), seed=3).path_db.std() > 1)
@@ -90,7 +120,7 @@ def truth_of(site, seed):
         name: antenna.spread_db * normal(seed, "antenna", name)
         for name, antenna in site.antennas.items()
     }
-    return Truth(site, _path_db(site, seed), antennas, mounts, seed)
+    return Truth(site, _path_db(site, seed), antennas, mounts, seed, tuple(echoes))
 
 
 def mount_error_db(site, mount, seed):

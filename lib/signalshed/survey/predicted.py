@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget, facts
-from .setups import Setup, grid, parts_of
+from .setups import HEADINGS_DEG, Setup, grid, parts_of
 
 _TO_NINETY = 1.2816
 """The fade to the 90 % level in standard deviations of the level over time."""
@@ -14,9 +14,9 @@ _TO_NINETY = 1.2816
 @dataclass(frozen=True, eq=False)
 class Predicted:
     """One entry per reading (r,): ``row`` its position in the table, ``station`` row of the station,
-    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment adds,
-    ``mount_sd_db`` and ``antenna_sd_db`` what is not known of mount and antenna, ``mount`` and
-    ``antenna`` names; ``skipped`` sentences about rows that could not be used.
+    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment and a
+    pattern off its aim add, ``mount_sd_db`` and ``antenna_sd_db`` what is not known of mount and
+    antenna, ``mount`` and ``antenna`` names; ``skipped`` sentences about rows that could not be used.
     """
 
     row: np.ndarray
@@ -60,7 +60,7 @@ def _forecast(site, row, cache):
     setup, key = _setup_of(site, row)
     if key not in cache:
         cache[key] = _computed(site, setup)
-    margin, fade, mount_sd = cache[key]
+    margin, fade, mount_sd, off_aim_sd = cache[key]
     on_channel = (site.stations["rf_channel"] == str(row.rf_channel)).to_numpy()
     if not on_channel.any():
         raise ValueError(f"no station of the list is on RF {row.rf_channel}.")
@@ -69,18 +69,24 @@ def _forecast(site, row, cache):
     if np.isinf(here[i]):
         raise ValueError(f"there is no forecast for {row.antenna} on RF {row.rf_channel}.")
     wobble = facts.value("judgement", "reading_wobble_db")
-    moment = np.hypot(fade[i] / _TO_NINETY, wobble)
+    moment = np.sqrt((fade[i] / _TO_NINETY) ** 2 + wobble**2 + off_aim_sd[i] ** 2)
     antenna, mount, _ = parts_of(site, setup)
     return i, margin[i], moment, mount_sd[i], antenna.spread_db, mount.name, antenna.name
 
 
 def _computed(site, setup):
-    _, mount, feed = parts_of(site, setup)
+    antenna, mount, feed = parts_of(site, setup)
     g = grid(site, [setup], [setup.heading_deg])
+    toward, best = (
+        budget.gain_toward_dbd(site, antenna, mount, headings).max(axis=0)
+        for headings in ([setup.heading_deg], HEADINGS_DEG)
+    )
+    off_aim_sd = facts.value("judgement", "off_aim_share") * np.maximum(best - toward, 0.0)
     this = budget.link(site, mount, feed)
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
     mount_sd = np.hypot(this.mount_sd_db, blocked)
-    return g.margin_db[0, 0], g.fade_db[0, 0], np.broadcast_to(mount_sd, blocked.shape)
+    mount_sd = np.broadcast_to(mount_sd, blocked.shape)
+    return g.margin_db[0, 0], g.fade_db[0, 0], mount_sd, off_aim_sd
 
 
 def _setup_of(site, row):
