@@ -134,6 +134,10 @@ class ReadingsForm(Form):
 
     def _show_saved(self):
         table, notes = meters.read_log(self.path)
+        if table.empty:
+            nothing = f"<p>No reading yet in {escape(self.path.name)}.</p>"
+            self._saved.value = nothing + markup.bullets(notes)
+            return
         rows = table.reindex(columns=list(_COLUMNS)).tail(_SHOWN).fillna("").to_numpy().tolist()
         count = f"{len(table)} reading{'' if len(table) == 1 else 's'} in {self.path.name}"
         card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
