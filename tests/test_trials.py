@@ -386,6 +386,11 @@ def _small():
         (lambda t: t.assign(locked=t["locked"].astype(object).where(t.index != 4, "?")), "row 5: "),
         (lambda t: t.assign(antenna=t["antenna"].where(t.index != 4, "")), "row 5: no antenna"),
         (lambda t: t.assign(rf_channel=t["rf_channel"].where(t.index != 4, "5.1")), "row 5: no ant"),
+        (lambda t: t.assign(rf_channel=t["rf_channel"].where(t.index != 4, "9A")), "of region us"),
+        (lambda t: t.assign(pad_db=t["pad_db"].where(t.index != 4, 1e9)), "row 5: .*pad"),
+        (lambda t: t.assign(scale=t["scale"].where(t.index != 4, "smiles")), "'smiles' is not known"),
+        (lambda t: t.assign(scale=t["scale"].where(t.index != 4, "strength")), "a wide guess"),
+        (lambda t: t.assign(heading_deg=np.where(t.index == 4, 250.0, 10.0)), "row 5: heading"),
         (lambda t: t.assign(amplifier=t["amplifier"].where(t.index != 4, "mast")), "row 5: amplifier"),
         (lambda t: t.assign(time=t["time"].where(t.index != 8, "2031-05-03T17:00+00:00")), "backwards"),
         (lambda t: t.assign(time=t["time"].where(t.index != 8, "late")), "no time"),
@@ -401,6 +406,30 @@ def test_bad_rows_are_named_and_the_others_used(change, words):
     both = clean.merge(found.table, on=["antenna", "rf_channel"])
     assert len(both) == 3
     assert np.abs(both["difference_db_x"] - both["difference_db_y"]).max() < 1.5
+
+
+JUNK = [np.nan, None, "", "x", -5, 1e9, np.inf, "yes", "14", "9A", True, "2031-01-01", "<b>"]
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_strange_tables_give_a_sentence_or_finite_numbers(seed):
+    """Junk in a dozen places of readings and ladder: never anything but a ValueError in words."""
+    rng = np.random.default_rng(seed)
+    name = meters.meters()[seed % 5]
+    world = TrialWorld(antennas=2, channels=3, sessions=1, returns=2, meter=name, low_db=-8.0)
+    trial = invented_trial(seed, world)
+    spoiled = [trial.readings.astype(object), trial.ladder.astype(object)]
+    for table in spoiled:
+        for _ in range(8):
+            at = int(rng.integers(len(table))), int(rng.integers(table.shape[1]))
+            table.iloc[at] = JUNK[int(rng.integers(len(JUNK)))]
+    try:
+        found = trials.compare(spoiled[0], trial.baseline, MeterCurve.fit(spoiled[1]))
+    except ValueError as error:
+        assert str(error).strip().endswith(".")
+    else:
+        assert np.isfinite(found[["difference_db", "low_db", "high_db"]].to_numpy()).all()
+        assert (found["low_db"] < found["high_db"]).all()
 
 
 def test_an_unknown_antenna_is_left_out_and_a_revision_is_another_antenna():

@@ -10,8 +10,8 @@ from .. import chain, channels
 from ..units import check, plain
 from .display import scale as find_scale
 
-VHF_TOP_MHZ = 250.0
-"""Below this outside noise matters, and a pad takes less C/N than its label."""
+MOST_PAD_DB = 120.0
+USUAL_SHARE = 0.8
 
 
 class PadMargin(NamedTuple):
@@ -48,7 +48,7 @@ def margin_from_pads(held_db, lost_db):
 
 def _pad(name, value):
     value = np.asarray(value, dtype=float)
-    check(name, np.where(np.isnan(value), 0.0, value), low=0, high=120)
+    check(name, np.where(np.isnan(value), 0.0, value), low=0, high=MOST_PAD_DB)
     return value
 
 
@@ -110,9 +110,9 @@ class Rungs:
         >>> rungs.held_db.tolist(), rungs.lost_db.tolist()
         ([10.0], [20.0])
         """
-        scale = _one_scale(ladder)
         notes = []
-        rows = _usable(ladder.reset_index(drop=True), scale, notes)
+        ladder, scale = _one_scale(ladder, notes)
+        rows = _usable(ladder, scale, notes)
         names = tuple(dict.fromkeys(rows["channel"]))
         held, lost = _brackets(rows, names, notes)
         good = rows[rows["locked"] & rows["reading"].notna()]
@@ -138,31 +138,46 @@ class Rungs:
         return bool(np.any(np.isfinite(self.held_db) & np.isfinite(self.lost_db)))
 
 
-def _one_scale(ladder):
+def _one_scale(ladder, notes):
+    """The rows of the one meter and scale the ladder is of, numbered from 0, and that Scale."""
     for column in ("reading", "locked"):
         if column not in ladder:
             raise ValueError(f"The ladder has no column {column!r}; it has {list(ladder.columns)}.")
     if "pad_db" not in ladder and "cn_cost_db" not in ladder:
         raise ValueError("The ladder has no column 'pad_db': the dB of the pad of each row.")
+    ladder = ladder.reset_index(drop=True)
+    stray = pd.Series(False, ladder.index)
     for column in ("meter", "scale"):
-        if column in ladder and len(set(ladder[column].dropna())) > 1:
-            found = ", ".join(map(str, ladder[column].dropna().unique()))
-            raise ValueError(f"The ladder mixes several in column {column!r}: {found}; pick one.")
-    name = ladder["scale"].dropna().iloc[0] if "scale" in ladder and len(ladder) else "quality"
-    return find_scale(name)
+        if column in ladder:
+            stray |= _strays(ladder[column], column)
+    _note(notes, stray, "another meter or scale than in the other rows")
+    named = ladder.loc[~stray, "scale"].dropna() if "scale" in ladder else []
+    return ladder[~stray], find_scale(named.iloc[0] if len(named) else "quality")
+
+
+def _strays(names, column):
+    """Rows whose name is not the usual one; a ValueError when there is no usual one."""
+    words = names.fillna("").astype(str).str.strip()
+    if len(set(words)) <= 1:
+        return pd.Series(False, names.index)
+    usual = words.mode().iloc[0]
+    if (words == usual).mean() < USUAL_SHARE:
+        found = ", ".join(repr(w) for w in words.unique()[:6])
+        raise ValueError(f"The ladder mixes several in column {column!r}: {found}; pick one.")
+    return words != usual
 
 
 def _usable(ladder, scale, notes):
     """Rows with a known pad and a believable reading, with cost, channel and truth of lock."""
     cost = ladder["cn_cost_db"] if "cn_cost_db" in ladder else ladder["pad_db"]
     rows = pd.DataFrame({
-        "cost": pd.to_numeric(cost, errors="coerce"),
-        "reading": pd.to_numeric(ladder["reading"], errors="coerce"),
+        "cost": pd.to_numeric(cost, errors="coerce").astype(float),
+        "reading": pd.to_numeric(ladder["reading"], errors="coerce").astype(float),
         "locked": ladder["locked"].map(truth),
         "channel": ladder["rf_channel"].astype(str) if "rf_channel" in ladder else "?",
     })  # fmt: skip
-    bad = rows["cost"].isna() | (rows["cost"] < 0) | rows["locked"].isna()
-    _note(notes, bad, "the pad or the lock is not known")
+    bad = ~rows["cost"].between(0, MOST_PAD_DB) | rows["locked"].isna()
+    _note(notes, bad, f"the pad is no number from 0 to {MOST_PAD_DB:g} dB, or the lock not known")
     off = rows["locked"].eq(True) & rows["reading"].notna() & ~scale.holds(rows["reading"])
     _note(notes, off, f"the reading is not on the scale, {scale.low:g} to {scale.high:g}")
     empty = rows["locked"].eq(True) & rows["reading"].isna()
@@ -190,16 +205,16 @@ def truth(value):
 
 def _note(notes, bad, why, ending="; it is left out"):
     if bad.any():
-        rows = ", ".join(str(i + 1) for i in np.flatnonzero(bad)[:8])
+        rows = ", ".join(str(i + 1) for i in bad.index[bad][:8])
         more = " and more" if bad.sum() > 8 else ""
         notes.append(f"Ladder row {rows}{more}: {why}{ending}.")
 
 
 def _amplified(ladder):
     if "amplifier" not in ladder or "cn_cost_db" in ladder:
-        return np.zeros(len(ladder), bool)
+        return pd.Series(False, ladder.index)
     words = ladder["amplifier"].fillna("none").astype(str).str.strip().str.lower()
-    return ~words.isin(["", "none", "off", "no", "nan"]).to_numpy()
+    return ~words.isin(["", "none", "off", "no", "nan"])
 
 
 def _note_vhf(ladder, notes):

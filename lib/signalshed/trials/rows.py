@@ -6,11 +6,14 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts
-from ..meters import MeterCurve
+from ..meters import MeterCurve, scales
 
 NEEDED = ("antenna", "rf_channel", "reading", "locked")
 KINDS = ("", "measured", "bracket")
 SMALLEST_SHARED_DB = 0.03
+MOST_PAD_DB = 120.0
+APART_DEG = 15.0
+MANY_ASTRAY = 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,10 +48,11 @@ class Rows:
 def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
     """Readings as Rows. Arguments as in ``compare``; every bad row is named in the notes."""
     notes = []
-    table = _checked(readings, baseline, antennas, notes)
+    table = _checked(readings, baseline, antennas, region, notes)
     table = _one_amplifier(table, notes)
     table = _timed(table, notes)
-    _check_headings(table, kind)
+    table = _check_headings(table, kind, notes)
+    naive = _percent(table)
     table, shared = _in_db(table, {} if curves is None else curves, notes)
     names = tuple([baseline] + [a for a in dict.fromkeys(table["label"]) if a != baseline])
     if len(names) < 2 or baseline not in set(table["label"]):
@@ -63,7 +67,6 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     grid = _grid(table, shared, plan, names)
     freq = np.atleast_1d(channels.centre_mhz(list(plan), region))
     band = np.atleast_1d(channels.band_of(list(plan), region))
-    naive = _percent(readings)
     return Rows(*grid, names, plan, freq, band, naive, tuple(notes))
 
 
@@ -85,16 +88,17 @@ def _grid(table, shared, plan, names):
     return low, high, noise, kind, spread, tilt, antenna, session, visits["hour"].min().to_numpy()
 
 
-def _checked(readings, baseline, antennas, notes):
+def _checked(readings, baseline, antennas, region, notes):
     """Rows with an antenna and a channel, labelled by antenna and, where there are several, revision."""
     for column in NEEDED:
         if column not in readings:
             raise ValueError(f"The readings have no column {column!r}; {_has(readings)}.")
     table = readings.reset_index(drop=True)
     table = table.assign(row=np.arange(1, len(table) + 1), label=labels(table))
-    table["rf_channel"] = [_channel(c) for c in table["rf_channel"]]
+    plan = set(channels.plan(region).index)
+    table["rf_channel"] = [_channel(c, plan) for c in table["rf_channel"]]
     bad = table["rf_channel"].isna() | (table["label"] == "")
-    _note(notes, table[bad], "no antenna or no RF channel")
+    _note(notes, table[bad], f"no antenna, or no RF channel of region {region}")
     table = table[~bad]
     if antennas is not None:
         known = table["label"].isin([*antennas, baseline])
@@ -120,11 +124,17 @@ def _has(table):
     return "it has " + (", ".join(map(str, table.columns)) or "no columns")
 
 
-def _channel(text):
+def _channel(text, plan):
     try:
-        return channels.name(text)
+        name = channels.name(text)
     except ValueError:
         return None
+    return name if name in plan else None
+
+
+def _numbers(column):
+    """A column as floats, NaN for anything that is no number."""
+    return pd.to_numeric(column, errors="coerce").astype(float)
 
 
 def _note(notes, rows, why):
@@ -147,7 +157,8 @@ def _timed(table, notes):
     """Rows in order of time, with session, visit (a mounting of one antenna) and hour."""
     time = pd.Series(pd.NaT, table.index, dtype="datetime64[ns, UTC]")
     if "time" in table:
-        time = pd.to_datetime(table["time"], utc=True, errors="coerce", format="ISO8601")
+        text = table["time"].astype(str)
+        time = pd.to_datetime(text, utc=True, errors="coerce", format="ISO8601")
     hour = (time - time.min()).dt.total_seconds().to_numpy(float) / 3600
     if np.isnan(hour).any():
         notes.append(
@@ -186,35 +197,49 @@ def _filled(hour):
     return out
 
 
-def _check_headings(table, kind):
-    """Gain and fixed aim are told apart by their headings, where those were noted."""
+def _check_headings(table, kind, notes):
+    """Gain and fixed aim are told apart by their headings, where those were noted.
+
+    A few rows astray are left out; many mean that the trial is of the other kind.
+    """
     if kind not in ("gain", "fixed aim"):
         raise ValueError(f"kind is {kind!r}; it must be 'gain' or 'fixed aim'.")
     if "heading_deg" not in table:
-        return
-    heading = pd.to_numeric(table["heading_deg"], errors="coerce")
+        return table
+    heading = _numbers(table["heading_deg"]).replace([np.inf, -np.inf], np.nan)
     by = "rf_channel" if kind == "gain" else "label"
+    astray = pd.Series(False, table.index)
     for name, part in heading.dropna().groupby(table[by]):
-        turn = np.deg2rad(part.to_numpy())
-        middle = np.arctan2(np.sin(turn).mean(), np.cos(turn).mean())
-        apart = np.abs((np.rad2deg(turn - middle) + 180) % 360 - 180).max()
-        if apart > 15:
+        away = np.abs((part - _middle_heading(part) + 180) % 360 - 180)
+        astray[part.index[away > APART_DEG]] = True
+        if (away > APART_DEG).mean() > MANY_ASTRAY:
             raise ValueError(
                 f"{'Channel' if kind == 'gain' else 'Antenna'} {name} was read at headings up to "
-                f"{apart:.0f} degrees apart. In a gain trial every antenna is aimed at the station; "
-                "in a fixed aim trial each antenna keeps its one heading. Never mix the two."
+                f"{away.max():.0f} degrees apart. In a gain trial every antenna is aimed at the "
+                "station; in a fixed aim trial each antenna keeps its one heading. Never mix the two."
             )
+    _note(notes, table[astray], f"heading more than {APART_DEG:g} degrees from the others")
+    return table[~astray]
+
+
+def _middle_heading(heading_deg):
+    """The heading from which the others lie least far, round the circle."""
+    one = np.unique(heading_deg)
+    away = np.abs((heading_deg.to_numpy()[:, None] - one + 180) % 360 - 180)
+    return one[np.argmin(away.sum(axis=0))]
 
 
 def _in_db(table, curves, notes):
     """Readings through their meters' curves, pads added; shared errors and their tilt (2, n, k)."""
-    reading = pd.to_numeric(table["reading"], errors="coerce").to_numpy(float)
+    reading = _numbers(table["reading"]).to_numpy()
     cost = _pads(table)
     value, low, high, noise = np.full((4, len(table)), np.nan)
     status = np.full(len(table), "unusable", dtype=object)
-    blocks = []
+    blocks = [np.zeros((2, len(table), 0))]
     for key, rows in _meters(table).groupby("key").indices.items():
         curve = _curve_for(key, curves, notes)
+        if curve is None:
+            continue
         found = curve.linear(reading[rows], table["locked"].to_numpy()[rows])
         value[rows], noise[rows], status[rows] = found.value_db, found.noise_db, found.status
         low[rows], high[rows] = found.low_db, found.high_db
@@ -236,28 +261,36 @@ def _in_db(table, curves, notes):
 
 
 def _pads(table):
+    """Cost of each row's pad, 0 where none is noted, NaN where it is no number from 0 to 120 dB."""
     for column in ("cn_cost_db", "pad_db"):
         if column in table:
-            given = pd.to_numeric(table[column], errors="coerce")
+            given = _numbers(table[column])
             empty = table[column].isna() | table[column].astype(str).str.strip().eq("")
-            return given.where(~empty, 0.0).to_numpy(float)
+            return given.where(given.between(0, MOST_PAD_DB)).where(~empty, 0.0).to_numpy(float)
     return np.zeros(len(table))
 
 
 def _meters(table):
-    columns = [table[c].fillna("").astype(str) if c in table else "" for c in ("meter", "scale")]
-    frame = pd.DataFrame({"meter": columns[0], "scale": columns[1]}, index=np.arange(len(table)))
+    """Meter and scale of every row, numbered from 0, and both as ``key``."""
+    words = {}
+    for column in ("meter", "scale"):
+        given = table[column].fillna("") if column in table else pd.Series("", table.index)
+        words[column] = given.astype(str).str.strip().to_numpy()
+    frame = pd.DataFrame(words)
     return frame.assign(key=list(zip(frame["meter"], frame["scale"], strict=True)))
 
 
 def _curve_for(key, curves, notes):
-    """The curve of a meter and scale: by both, by either, or the only one there is."""
-    if isinstance(curves, MeterCurve):
-        return curves
+    """The curve of a meter and scale: by both, by either, or the only one there is; None if unknown."""
     meter, scale = key
+    if isinstance(curves, MeterCurve):
+        curves = {curves.scale.name: curves, "": curves}
     for name in (key, meter, scale):
         if name in curves:
             return curves[name]
+    if scale and scale not in scales():
+        notes.append(f"Scale {scale!r} is not known; it must be one of {', '.join(scales())}.")
+        return None
     curve = MeterCurve.default(scale or "quality")
     notes.append(
         f"Meter {meter or 'without a name'}, scale {scale or 'quality'}: {curve.notes[-1]}"
@@ -320,11 +353,8 @@ def _note_single(table, names, notes):
             )
 
 
-def _percent(readings):
+def _percent(table):
     """What the plain table of percents says: mean reading by antenna and channel."""
-    plain = pd.DataFrame({
-        "antenna": labels(readings),
-        "rf_channel": [_channel(c) for c in readings["rf_channel"]],
-        "reading": pd.to_numeric(readings["reading"], errors="coerce").to_numpy(),
-    })  # fmt: skip
-    return plain.pivot_table(index="antenna", columns="rf_channel", values="reading")
+    reading = _numbers(table["reading"])
+    plain = table[["label", "rf_channel"]].assign(reading=reading)
+    return plain.pivot_table(index="label", columns="rf_channel", values="reading")
