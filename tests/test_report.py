@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import advice, earth, facts, path, report, simulate, survey, tables
+from signalshed import advice, builds, earth, facts, path, report, simulate, survey, tables
 from signalshed.site import Mount
 
 HOSTILE = '"><img src=http://evil.invalid/x onerror=alert(1)><script>alert(2)</script>'
@@ -382,3 +382,25 @@ def test_the_wind_caution_is_the_formula():
     said = [int(n) for n in re.search(r"(\d+) to (\d+) N", text).groups()]
     assert said == [pytest.approx(low, abs=10), pytest.approx(high, abs=30)]
     assert "40 m/s" in text and "0.6 m²" in text and round(40 / 0.44704) == pytest.approx(90, abs=1)
+
+
+# ---- the build sheet ----------------------------------------------------------------------------
+
+
+def test_a_build_sheet_holds_the_cut_list_the_gains_and_the_cautions(tmp_path):
+    build = builds.biquad((470, 608)).with_screen(builds.mesh_screen(500, 450))
+    path = report.write_sheet(build.renamed("<b>mine</b>"), tmp_path / "sheet.html")
+    text = path.read_text(encoding="utf-8")
+    words = Reader(text).words
+    for row in build.cut_list.itertuples():
+        assert f"{row.length_mm} mm" in words and row.length_in in words
+    assert "width 500 mm" in words and "height 450 mm" in words
+    first = builds.by_channel(build).iloc[0]
+    assert f"{first.gain_dbd:.1f} dBd" in words
+    assert "Local code and licensed practice decide." in words
+    assert "<b>mine" not in text and "<script" not in text and "http" not in text
+
+
+def test_a_build_sheet_wants_an_html_name(tmp_path):
+    with pytest.raises(ValueError, match="html"):
+        report.write_sheet(builds.half_wave_dipole(539), tmp_path / "sheet.txt")

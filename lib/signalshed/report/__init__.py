@@ -2,6 +2,7 @@
 
 =========  ==================================================================================
 page       ``write``: one HTML file with everything inside it; ``page``: its text
+sheet      ``write_sheet``: the build sheet of one antenna; ``sheet_page``: its text
 cautions   ``cautions``: what to mind at a kind of mount; ``cautions_html``: the same as a box
 rounding   ``Wishes``, ``shown_site``: what is left out before a report is published
 =========  ==================================================================================
@@ -10,5 +11,15 @@ rounding   ``Wishes``, ``shown_site``: what is left out before a report is publi
 from .cautions import cautions, cautions_html
 from .page import page, write
 from .rounding import Wishes, shown_site
+from .sheet import sheet_page, write_sheet
 
-__all__ = ["Wishes", "cautions", "cautions_html", "page", "shown_site", "write"]
+__all__ = [
+    "Wishes",
+    "cautions",
+    "cautions_html",
+    "page",
+    "sheet_page",
+    "shown_site",
+    "write",
+    "write_sheet",
+]

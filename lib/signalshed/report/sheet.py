@@ -1,0 +1,104 @@
+"""The build sheet: one printable page to take to the workshop."""
+
+from pathlib import Path
+
+from .. import antenna, builds, plots, tables
+from ..plots.labels import signed
+from .cautions import cautions_html
+from .markup import Number, element, figure, paragraph, safe, section, table
+from .page import _shell
+
+
+def write_sheet(build, path):
+    """Write the build sheet of one antenna: one printable HTML file, everything inside it.
+
+    Parameters: ``build`` from shed.builds; ``path`` of the file, ending in .html (a sheet that is there
+    is replaced, at once or not at all). Returns the Path. Raises ValueError for another ending,
+    tables.CannotSave if it cannot be saved.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise ValueError(f"path is {str(path)!r}; the sheet's file must end in .html.")
+    tables.write_atomic(path, sheet_page(build))
+    return path
+
+
+def sheet_page(build):
+    """The build sheet as HTML text: cut list, steps, what the solver expects, cautions.
+
+    Parameters: ``build`` from shed.builds.
+
+    >>> from .. import builds
+    >>> text = sheet_page(builds.half_wave_dipole(539))
+    >>> "Cut list" in text, "<script" in text
+    (True, False)
+    """
+    parts = (_facts, _cut_list, _steps, _gain, _mind)
+    body = element("h1", safe(f"Build sheet: {build.name}"))
+    return _shell(f"Build sheet: {build.name}", body + "\n".join(part(build) for part in parts))
+
+
+def _facts(build):
+    low, high = build.band_mhz
+    band = f"{low:.0f} MHz" if low == high else f"{low:.0f} to {high:.0f} MHz"
+    words = (
+        f"For {band}. {build.wire_m:.2f} m of wire and rod, about {build.weight_kg:.2f} kg of metal "
+        f"without frame and clamps; a storm pushes it with about {build.wind_load_n():.0f} N. "
+        f"Polarization as fed: {build.polarization}. Balun: {build.balun}."
+    )
+    notes = (*_screen_words(build), *build.notes)
+    return paragraph(words, "answer") + "".join(paragraph(note) for note in notes)
+
+
+def _screen_words(build):
+    """What the screen is cut to, as one sentence, or none."""
+    if build.screen is None:
+        return ()
+    sizes = [
+        f"{key.removesuffix('_mm').replace('_', ' ')} {value:g} mm"
+        for key, value in build.screen.sizes.items()
+        if key.endswith("_mm")
+    ]
+    return (f"Screen: {build.screen.kind.replace('_', ' ')}, {', '.join(sizes)}.",)
+
+
+def _cut_list(build):
+    rows = [
+        [row.piece, Number(str(row.count)), Number(f"{row.length_mm} mm"), row.length_in, row.stock]
+        for row in build.cut_list.itertuples()
+    ]
+    headers = ["piece", Number("count"), Number("length"), "length, inches", "stock"]
+    return section("Cut list", table(headers, [("", rows)]))
+
+
+def _steps(build):
+    rows = [[row.part, row.step, row.why] for row in builds.build_sheet(build).itertuples()]
+    return section("Steps", table(["part", "do this", "because"], [("", rows)]))
+
+
+def _gain(build):
+    if build.ideal:
+        return section("What the solver expects", paragraph("An infinite sheet cannot be built."))
+    computed = builds.by_channel(build)
+    rows = [
+        [
+            Number(f"{row.freq_mhz:.0f} MHz"),
+            Number(f"{signed(row.gain_dbd, 1)} dBd"),
+            Number(f"{row.beamwidth_deg:.0f}°"),
+            Number(f"about {row.front_to_back_db:.0f} dB"),
+        ]
+        for row in computed.iloc[:: max(len(computed) // 6, 1)].itertuples()
+    ]
+    headers = [Number(h) for h in ("channel centre", "gain", "beamwidth", "front to back, roughly")]
+    picture = plots.pattern(antenna.from_build(build), computed["freq_mhz"].iloc[[0, -1]].tolist())
+    trust = "A built antenna comes within about 1.5 dB of these gains; front to back only roughly."
+    return section(
+        "What the solver expects",
+        table(headers, [("", rows)]),
+        figure(picture, "Gain against direction, clockwise from the aim."),
+        paragraph(trust),
+    )
+
+
+def _mind(_build):
+    return section("Mind", cautions_html())
