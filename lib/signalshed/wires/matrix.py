@@ -188,16 +188,17 @@ def _near_values(here, source):
     four values at Gauss points that would give it; their excess over 1/R does not depend on k.
     """
     i, j, close = _near_pairs(here, source)
-    exact = np.empty((len(i), 2, 2))
-    for which, steps in ((close, _FINE), (~close, _COARSE)):
-        one = _static(here, i[which], source, j[which], *steps)
-        other = _static(here, j[which], source, i[which], *steps)
-        exact[which] = (one + other.swapaxes(1, 2)) / 2
-    at_points = exact.reshape(-1, 4) @ _TO_POINTS.T
     twice = i != j
-    turned = at_points[twice][:, [0, 2, 1, 3]]
-    both = np.concatenate([at_points, turned])
-    return np.concatenate([i, j[twice]]), np.concatenate([j, i[twice]]), both
+    rows, columns = np.concatenate([i, j[twice]]), np.concatenate([j, i[twice]])
+    close = np.concatenate([close, close[twice]])
+    exact = np.empty((len(rows), 2, 2))
+    for which, steps in ((close, _FINE), (~close, _COARSE)):
+        exact[which] = _static(here, rows[which], source, columns[which], *steps)
+    other = exact[: len(i)].copy()  # the same pairs with outer and inner changed over
+    other[twice] = exact[len(i) :]
+    both_ways = (exact[: len(i)] + other.swapaxes(1, 2)) / 2
+    at_points = both_ways.reshape(-1, 4) @ _TO_POINTS.T
+    return rows, columns, np.concatenate([at_points, at_points[twice][:, [0, 2, 1, 3]]])
 
 
 def _near_pairs(here, source):

@@ -225,10 +225,10 @@ class _Pieces:
         """ValueError where a piece runs back over the one it is joined to."""
         u, v = self.end[i] - self.start[i], self.end[j] - self.start[j]
         length = self.length
-        flat = np.linalg.norm(np.cross(u, v), axis=1) < 1e-6 * length[i] * length[j]
+        cosine = np.abs(np.einsum("ij,ij->i", u, v)) / (length[i] * length[j])
         centre = (self.start + self.end) / 2
         apart = np.linalg.norm(centre[i] - centre[j], axis=1)
-        _refuse(flat & (apart < (length[i] + length[j]) / 2 - JOIN_M), centre[i])
+        _refuse((cosine > 1 - 1e-9) & (apart < (length[i] + length[j]) / 2 - JOIN_M), centre[i])
 
     def refuse_feeds(self, feed):
         """ValueError for a feed at a bare end or where more than two ends meet."""
