@@ -1,0 +1,144 @@
+"""A gallery of builds for the UHF band: what each gains, how wide it hears, what it weighs."""
+
+import functools
+import json
+
+import numpy as np
+
+from ... import builds, facts
+from ...plots import style
+from ...plots.labels import signed
+from ...plots.picture import ordered
+from ...report.markup import Number
+from .. import Choice, Panel, Words
+from ..cards import table_card
+
+BAND_MHZ = (470.0, 608.0)
+_AROUND_DEG = np.arange(-180.0, 180.0, 5.0)
+_DRAWN_MM, _GAIN_DBD = 520, (-12.0, 12.0)
+
+
+@functools.cache
+def gallery_builds():
+    """The builds of the gallery by name, for 470 to 608 MHz, in sizes that shed.builds.tune found.
+
+    >>> "wire loop" in gallery_builds()
+    True
+    """
+    made = {}
+    for row in facts.table("gallery").itertuples():
+        sizes, screen = json.loads(row.sizes), json.loads(row.screen)
+        build = builds.FORMS[row.form](BAND_MHZ, **sizes)
+        if screen:
+            behind_mm, form = screen.pop("behind_mm"), screen.pop("form")
+            build = build.with_screen(builds.SCREENS[form](**screen), behind_mm)
+        made[row.name] = build.renamed(row.name)
+    return made
+
+
+@functools.cache
+def _by_channel(name):
+    return builds.by_channel(gallery_builds()[name])
+
+
+def gallery():
+    """Every build in one table: gain on worst and best channel, width, wire, weight, wind: a Card.
+
+    >>> gallery().text.splitlines()[0][:20]
+    'build | worst channe'
+    """
+    rows = [(name, *map(Number, _row(name, build))) for name, build in gallery_builds().items()]
+    heads = ["worst channel, dBd", "best, dBd", "width", "wire, m", "weight, kg", "wind, N"]
+    return table_card(["build", *map(Number, heads)], [("", rows)])
+
+
+def _row(name, build):
+    gain, width = (_by_channel(name)[c] for c in ("gain_dbd", "beamwidth_deg"))
+    return (
+        f"{signed(gain.min(), 1)}",
+        f"{signed(gain.max(), 1)}",
+        f"{width.iloc[len(width) // 2]:.0f}°",
+        f"{build.wire_m:.1f}",
+        f"{build.weight_kg:.2f}",
+        f"{build.wind_load_n():.0f}",
+    )
+
+
+def gallery_panel():
+    """One build at a time: its wires as seen from in front, gain by channel, pattern.
+
+    >>> "wire" in gallery_panel().verdict
+    True
+    """
+    controls = (Choice("name", "Build", tuple(gallery_builds()), "wire loop"),)
+
+    def draw(figure):
+        picture = _Build(figure)
+
+        def move(name):
+            build = gallery_builds()[name]
+            gain = builds.realised_gain_dbd(build, None, _AROUND_DEG)
+            picture.update(name, build, gain)
+            words = _said(name, build)
+            return Words(words, f"{words} Its wires are drawn as seen from in front.")
+
+        return picture.artists, move
+
+    return Panel("A gallery of builds", controls, draw, (8.8, 5.6), 3)
+
+
+class _Build:
+    """Left: the wires. Right: gain by channel over the pattern at the middle of the band."""
+
+    def __init__(self, figure):
+        with style.house():
+            wide = figure.add_gridspec(2, 2, width_ratios=(4, 5))
+            self.front = figure.add_subplot(wide[:, 0])
+            self.gain = figure.add_subplot(wide[0, 1])
+            self.around = figure.add_subplot(wide[1, 1])
+            self._still()
+            orange = {"color": style.MEANING["antenna"], "lw": 2.5}
+            self.screen = self.front.vlines([], [], [], color=style.GREY, lw=1)
+            self.wires = self.front.vlines([], [], [], color=style.BLACK, lw=2.5)
+            (self.feed,) = self.front.plot([], [], "o", color=style.MEANING["aim"], ms=8)
+            (self.by,) = self.gain.plot([], [], "o-", ms=5, **orange)
+            (self.lobe,) = self.around.plot([], [], **orange)
+        self.artists = ordered((self.screen, self.wires, self.feed, self.by, self.lobe))
+
+    def _still(self):
+        half = _DRAWN_MM
+        self.front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
+        self.front.set(xlabel="across, mm", ylabel="up, mm", xticks=[-400, -200, 0, 200, 400])
+        self.front.set_title("from in front; dot: terminals", fontsize=11)
+        self.gain.set(xlim=(465, 613), ylim=_GAIN_DBD, xlabel="MHz", ylabel="aim, dBd")
+        self.around.set(xlim=(-180, 180), ylim=(-25, 12), xticks=np.arange(-180, 181, 90))
+        self.around.set(xlabel="azimuth from the aim, degrees", ylabel="dBd at 539 MHz")
+
+    def update(self, name, build, gain_dbd):
+        """Move to another ``build`` called ``name`` with its ``gain_dbd`` (channels, azimuths)."""
+        rows = _by_channel(name)
+        drawn = build.structure.wires
+        own = len(build.element)
+        self.wires.set_segments(_flat(drawn[:own]))
+        self.screen.set_segments(_flat(drawn[own:]))
+        self.feed.set_data(-1000 * build.feed[:, 1], 1000 * build.feed[:, 2])
+        self.by.set_data(rows["freq_mhz"], rows["gain_dbd"].clip(_GAIN_DBD[0] - 5))
+        middle = gain_dbd[len(gain_dbd) // 2].clip(-40)
+        self.lobe.set_data(np.append(_AROUND_DEG, 180), np.append(middle, middle[0]))
+
+
+def _flat(drawn):
+    """Wires as lines across and up, mm, seen from in front: left is to the right hand of the reader."""
+    return [1000 * w.points_m[:, 1:] * np.array([-1.0, 1.0]) for w in drawn]
+
+
+def _said(name, build):
+    worst, best, width, wire, weight, wind = _row(name, build)
+    behind = (
+        "" if build.screen is None else f", {builds.both_units(build.screen.behind_mm)} before it"
+    )
+    return (
+        f"{name}{behind}: {worst} dBd on its worst channel, {best} on its best, {width} wide at "
+        f"539 MHz; {wire} m of wire and rod, {weight} kg of metal, {wind} N in a wind of 40 m/s "
+        f"(90 mph), balun {build.balun}."
+    )

@@ -1,0 +1,142 @@
+"""The ground under each path, and what it throws back: profile and height as sliders."""
+
+import functools
+
+import numpy as np
+
+from ... import path, plots, simulate
+from ...plots import style
+from ...plots.labels import signed
+from ...plots.picture import ordered
+from ...site import Mount
+from ...units import miles_from_km
+from .. import Choice, Panel, Slider, Words
+
+HEIGHT_M = (3, 30, 9)
+"""Lowest, highest and first height of the antenna above the ground, metres."""
+TOWER_M = (30, 400, 150)
+DISTANCE_KM = (0.5, 40, 2)
+FREQ_MHZ = (60, 690, 539)
+
+
+def profile_panel(site=None):
+    """Station and height of the antenna: the ground between, and the place that decides.
+
+    Parameters: ``site`` a Site with terrain tiles, None for the invented house.
+
+    >>> "line of sight" in profile_panel().verdict
+    True
+    """
+    site = simulate.demo_site(terrain=True) if site is None else site
+    names = [n for n in dict.fromkeys(site.stations["station"]) if _sight(site, n, 9.0) is not None]
+    if not names:
+        raise ValueError("This site has no terrain tiles under any path: there is nothing to draw.")
+    controls = (
+        Choice("station", "Station", tuple(names)),
+        Slider("height_m", "Height above ground, metres", *HEIGHT_M, step=0.5),
+    )
+
+    def draw(figure):
+        pictures = _OnePerStation(figure, {n: _sight(site, n, HEIGHT_M[1]) for n in names})
+
+        def move(station, height_m):
+            sight = _sight(site, station, float(height_m))
+            alt = pictures.show(station, sight)
+            lowest = _sight(site, station, float(HEIGHT_M[0])).obstacle.knife_edge_db
+            more = f" From {HEIGHT_M[0]} m it would be about {lowest:.0f} dB."
+            words = f"{station}, antenna {height_m:g} m up. {sight.obstacle.words}{more}"
+            return Words(words, f"{station}: {alt}")
+
+        return pictures.artists, move
+
+    return Panel(f"What stands in the way: {site.name}", controls, draw, (8.8, 5.0), 4)
+
+
+@functools.lru_cache(maxsize=256)
+def _sight(site, station, height_m):
+    mount = Mount("here", "mast", height_m)
+    return plots.sight_of(site, station, mount)[0]
+
+
+class _OnePerStation:
+    """A profile picture for every station on one figure, one of them seen at a time."""
+
+    def __init__(self, figure, sights):
+        self.pictures = {
+            name: plots.ProfilePicture(
+                figure.add_subplot(label=name), s.distance_km[-1], s.limits_m()
+            )
+            for name, s in sights.items()
+        }
+        self.artists = [a for p in self.pictures.values() for a in p.artists]
+
+    def show(self, station, sight):
+        """Show one station's picture with ``sight``; returns its alternative text."""
+        for name, picture in self.pictures.items():
+            for artist in (picture.ax, *picture.artists):
+                if artist.get_visible() != (name == station):
+                    artist.set_visible(name == station)
+        return self.pictures[station].update(sight)
+
+
+def height_panel():
+    """Distance, height of the tower, channel: level against height over ground that reflects.
+
+    >>> height_panel().verdict[:13]
+    'At 9 m (30 ft'
+    """
+    controls = (
+        Slider("height_m", "Height of the antenna, metres", 1, 30, 9, step=0.1),
+        Slider("distance_km", "Distance to the tower, km", *DISTANCE_KM, step=0.5),
+        Slider("tower_m", "Height of the tower, metres", *TOWER_M, step=10),
+        Slider("freq_mhz", "Frequency, MHz", *FREQ_MHZ, step=1),
+    )
+
+    def draw(figure):
+        picture = _Height(figure)
+
+        def move(height_m, distance_km, tower_m, freq_mhz):
+            words = picture.update(height_m, (freq_mhz, distance_km, tower_m))
+            return Words(words, words)
+
+        return picture.artists, move
+
+    return Panel("Higher, over flat ground that reflects", controls, draw, (8.8, 4.8), 4)
+
+
+class _Height:
+    """Level against height: the bare path is 0 dB."""
+
+    def __init__(self, figure):
+        self.heights = np.linspace(1, 30, 400)
+        with style.house():
+            ax = figure.add_subplot()
+            ax.set(xlim=(1, 30), ylim=(-30, 10))
+            ax.set(xlabel="height of the antenna above ground, m")
+            ax.set_ylabel("dB against the straight wave alone")
+            ax.axhline(0, color=style.MEANING["limit"])
+            ax.text(29.8, 0.4, "straight wave alone", ha="right", va="bottom")
+            (self.curve,) = ax.plot([], [], color=style.MEANING["forecast"], lw=2.5)
+            (self.here,) = ax.plot([], [], "o", color=style.MEANING["aim"], ms=10)
+        self.artists = ordered((self.curve, self.here))
+
+    def update(self, height_m, link):
+        """Move to a height of a ``link`` (freq_mhz, distance_km, tower_m); returns the words."""
+        freq_mhz, distance_km, tower_m = (float(x) for x in link)
+        link = (freq_mhz, distance_km, tower_m)
+        gain = path.two_ray_gain_db(*link, self.heights)
+        now = float(path.two_ray_gain_db(*link, float(height_m)))
+        self.curve.set_data(self.heights, np.maximum(gain, -40))
+        self.here.set_data([height_m], [max(now, -29.5)])
+        step_m = 299.792458 / freq_mhz * 1000 * distance_km / (2 * tower_m)
+        far = f"{distance_km:g} km ({miles_from_km(distance_km):.1f} mi)"
+        more = (
+            f"from one dip to the next are {step_m:.1f} m ({step_m / 0.3048:.0f} ft)"
+            if step_m < 29
+            else "within reach there is no dip: higher is better"
+        )
+        return (
+            f"At {height_m:g} m ({height_m / 0.3048:.0f} ft): {signed(now, 1)} dB. Over flat ground, "
+            f"{far} from a tower of {tower_m:g} m, {more}. Trees, roofs and rough ground fill the "
+            "dips and shave the tops."
+        )

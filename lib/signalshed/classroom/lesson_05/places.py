@@ -1,0 +1,123 @@
+"""One antenna on every mount of a roof: what the place costs each station."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from ... import simulate, survey
+from ...plots import style
+from ...plots.labels import short, signed
+from ...plots.picture import ordered
+from .. import Choice, Panel, Slider, Words
+
+CONSTRUCTIONS = {
+    "tiles or wood, plain glass": "traditional",
+    "foil in the insulation, coated glass": "thermally_efficient",
+    "metal roof or walls": "metal",
+}
+TREES_M = (0, 40, 0)
+_NINETY, _LIMITS_DB = 1.6449, (-60.0, 60.0)
+
+
+def place_panel(site=None, heading_deg=53):
+    """Antenna, construction of the house and trees before it: spare dB of every station, place by place.
+
+    Parameters: ``site`` a Site, None for the invented house; ``heading_deg`` where the antenna is aimed.
+
+    >>> "attic" in place_panel().verdict
+    True
+    """
+    site = simulate.demo_site() if site is None else site
+    start = "wire loop" if "wire loop" in site.antennas else None
+    controls = (
+        Choice("antenna", "Antenna", tuple(site.antennas), start),
+        Choice("house", "The house is built of", tuple(CONSTRUCTIONS)),
+        Slider("trees_m", "Trees in the way, metres of leaves", *TREES_M),
+    )
+
+    def draw(figure):
+        picture = _Places(figure, site)
+
+        def move(antenna, house, trees_m):
+            tables = _tables(site, (antenna, heading_deg), CONSTRUCTIONS[house], float(trees_m))
+            picture.update(tables)
+            return Words(_said(antenna, tables), _alt(tables))
+
+        return picture.artists, move
+
+    return Panel(f"Where on the property: {site.name}", controls, draw, (8.8, 5.2), 4)
+
+
+def _tables(site, aimed, construction, trees_m):
+    """Outlook by mount, each mount built and overgrown so."""
+    antenna, heading_deg = aimed
+    wanted = site.stations["wanted"].to_numpy(bool)
+    tables = {}
+    for name, mount in site.mounts.items():
+        changed = replace(mount, construction=construction, trees_m=trees_m)
+        setup = survey.Setup(antenna, changed, heading_deg=float(heading_deg))
+        tables[name] = survey.outlook(site, setup)[wanted]
+    return tables
+
+
+class _Places:
+    """Stations side by side, one mark per mount with its 90 % bar."""
+
+    marks = ("o", "s", "D", "^", "v", "P", "X", "*")
+    colours = (style.BLUE, style.GREY, style.GREEN, style.PURPLE)
+
+    def __init__(self, figure, site):
+        names = site.stations.loc[site.stations["wanted"].astype(bool), "station"]
+        self.x, mounts = np.arange(len(names)), list(site.mounts)
+        with style.house():
+            ax = figure.add_subplot()
+            ax.set(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3))
+            ax.set_ylabel("spare dB (bars hold 9 of 10 roofs)")
+            ax.set_xticks(self.x, [short(n) for n in names], rotation=90)
+            ax.axhline(0, color=style.MEANING["limit"])
+            self.bars, self.dots = [], []
+            for k, mount in enumerate(mounts):
+                colour = self.colours[k % len(self.colours)]
+                self.bars.append(ax.vlines(self.x, 0, 0, color=colour, lw=2))
+                mark = self.marks[k % len(self.marks)]
+                self.dots += ax.plot([], [], mark, color=colour, ms=7, label=short(mount, 24))
+            ax.legend(loc="upper right", ncols=3, frameon=False)
+        self.shift = (np.arange(len(mounts)) - (len(mounts) - 1) / 2) * 0.22
+        self.artists = ordered((*self.bars, *self.dots))
+
+    def update(self, tables):
+        """Move to other ``tables``, one outlook per mount."""
+        for k, table in enumerate(tables.values()):
+            x = self.x + self.shift[k]
+            middle, spread = (table[c].to_numpy(float) for c in ("margin_db", "spread_db"))
+            ends = np.clip([middle - _NINETY * spread, middle + _NINETY * spread], *_LIMITS_DB)
+            self.bars[k].set_segments(
+                [[(a, low), (a, high)] for a, low, high in zip(x, *ends, strict=True)]
+            )
+            self.dots[k].set_data(x, np.clip(middle, _LIMITS_DB[0] + 1, _LIMITS_DB[1] - 1))
+
+
+def _said(antenna, tables):
+    counts = [f"{name} {table['chance'].sum():.1f}" for name, table in tables.items()]
+    first = next(iter(tables.values()))
+    costs = []
+    for name, table in list(tables.items())[1:]:
+        lost = np.nanmedian(first["margin_db"].to_numpy() - table["margin_db"].to_numpy())
+        if np.isfinite(lost):
+            costs.append(f"{name} {signed(-lost)} dB")
+    text = f"{antenna}, stations on average: {', '.join(counts)}."
+    if costs:
+        text += f" Against the {next(iter(tables))} the middle station has: {', '.join(costs)}."
+    return f"{text} Walls are uncertain by several dB more than the path: measure yours with pads."
+
+
+def _alt(tables):
+    parts = []
+    for name, table in tables.items():
+        each = ", ".join(
+            f"{row.station} {signed(row.margin_db)} dB"
+            for row in table.itertuples()
+            if np.isfinite(row.margin_db)
+        )
+        parts.append(f"{name}: {each or 'no station that this antenna hears'}")
+    return "Spare dB by place. " + ". ".join(parts) + "."

@@ -1,0 +1,101 @@
+"""A page to print, take outdoors and write on: bearings by the compass, and empty boxes."""
+
+from importlib import resources
+from pathlib import Path
+
+from ... import earth, plots, report, survey, tables
+from ...report.markup import element, paragraph, safe
+from ...units import miles_from_km
+from ..cards import table_card
+
+HEADS = ("heading", "pad, dB", "reading", "locked?", "what I saw")
+"""Empty columns, one row per station."""
+_ASK = (
+    "Date, weather, who was there",
+    "Height of the antenna above ground",
+    "Cable: kind and length; splitter; amplifier on or off",
+    "Landmark sighted, and its bearing from the map",
+    "Compass at the mast against compass ten steps away",
+    "Power lines seen, and how far",
+)
+
+
+def survey_sheet(site, setup, path, date):
+    """Write the survey sheet of a roof: one printable HTML file; the bearings on it as a Card.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed here; ``path`` of the file, ending in
+    .html; ``date`` like "2026-05-16", for the compass. Raises ValueError for another ending or date.
+
+    >>> import tempfile
+    >>> from ... import simulate
+    >>> setup = survey.Setup("wire loop", "roof mast")
+    >>> with tempfile.TemporaryDirectory() as room:
+    ...     card = survey_sheet(simulate.demo_site(), setup, f"{room}/sheet.html", "2026-05-16")
+    >>> card.text.splitlines()[1]
+    'place | true | compass | distance | RF channels'
+    """
+    path = Path(path)
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise ValueError(f"path is {str(path)!r}; the sheet's file must end in .html.")
+    needle = earth.declination(site.place.latitude_deg, site.place.longitude_deg, date)
+    aimed, _ = survey.aimed(site, setup)
+    card = _bearings(site, aimed, needle)
+    tables.write_atomic(path, _page(site, card, date))
+    return card
+
+
+def _bearings(site, setup, needle):
+    rows = []
+    for place in plots.places_of(site).itertuples():
+        true = place.bearing_deg % 360
+        here = _channels(site, place)
+        far = f"{place.distance_km:.0f} km ({miles_from_km(place.distance_km):.0f} mi)"
+        compass = f"{needle.compass_from_true(true):.0f}°"
+        rows.append((place.name, f"{true:.0f}°", compass, far, here))
+    aim = "never aimed"
+    if setup.heading_deg is not None:
+        by_needle = needle.compass_from_true(setup.heading_deg)
+        aim = f"aimed at {setup.heading_deg:.0f}° true, {by_needle:.0f}° by the compass"
+    caption = f"{setup.label}, {aim}"
+    heads = ["place", "true", "compass", "distance", "RF channels"]
+    return table_card(heads, [("", rows)], caption)
+
+
+def _channels(site, place):
+    s = site.stations[site.stations["service"] == "tv"]
+    off = (s["bearing_deg"] - place.bearing_deg + 180) % 360 - 180
+    near = s[(off.abs() < 3) & ((s["distance_km"] - place.distance_km).abs() < 3)]
+    return ", ".join(dict.fromkeys(near["rf_channel"]))
+
+
+def _page(site, card, date):
+    style = (resources.files("signalshed.report") / "page.css").read_text(encoding="utf-8")
+    title = f"Survey sheet: {site.name}"
+    wanted = site.stations[site.stations["wanted"].astype(bool)]
+    names = [f"{r.station}, RF {r.rf_channel}" for r in wanted.itertuples()]
+    boxes = "<style>.blank td{height:1.9em;min-width:5em;border:1px solid #888}</style>"
+    body = [
+        element("h1", safe(title)),
+        paragraph(
+            f"Bearings for {date}. Stay clear of steel with the compass, or sight a landmark."
+        ),
+        card.html,
+        element("h2", "Before you turn anything"),
+        _blank(("question", "answer"), _ASK),
+        element("h2", "Readings"),
+        _blank(("station", *HEADS), names),
+        element("h2", "Mind"),
+        report.cautions_html(sorted({m.kind for m in site.mounts.values()})),
+    ]
+    head = f'<meta charset="utf-8"><title>{safe(title)}</title><style>{style}</style>{boxes}'
+    inner = "\n".join(body)
+    shell = f'<html lang="en"><head>{head}</head>\n<body><main>{inner}</main></body></html>'
+    return f"<!DOCTYPE html>\n{shell}\n"
+
+
+def _blank(heads, names):
+    """A table with a name in each row and nothing beside it."""
+    top = "".join(f"<th>{safe(h)}</th>" for h in heads)
+    empty = "<td></td>" * (len(heads) - 1)
+    rows = "".join(f'<tr><th scope="row">{safe(n)}</th>{empty}</tr>' for n in names)
+    return f'<table class="blank"><thead><tr>{top}</tr></thead><tbody>{rows}</tbody></table>'
