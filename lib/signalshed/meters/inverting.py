@@ -47,7 +47,10 @@ def _on_grid(curve, with_curve):
     start = GRID_STEP_DB * np.floor(start / GRID_STEP_DB)
     grid = np.arange(start, curve.knots_db[-1] + BEYOND_DB, GRID_STEP_DB)
     basis = fitting.hats(curve.knots_db, grid, extend=True)
-    mean = np.minimum(np.maximum.accumulate(basis @ curve.reading), curve.ceiling)
+    # A curve that is itself uncertain may be full early or late, so its uncapped height counts: capped,
+    # all the uncertain margins beyond the last rung would pass for any reading below.
+    top = np.inf if with_curve else curve.ceiling
+    mean = np.minimum(np.maximum.accumulate(basis @ curve.reading), top)
     variance = curve.flicker**2 + 1e-6 * (curve.reading[-1] - curve.reading[0]) ** 2
     if with_curve:
         variance = variance + np.maximum(((basis @ curve.covariance) * basis).sum(axis=1), 0)
