@@ -60,7 +60,8 @@ def _antenna(element, width_mm):
     build = ELEMENTS[element](_BAND_MHZ)
     if width_mm >= 100:
         build = build.with_screen(builds.mesh_screen(width_mm, _HIGH_MM))
-    return antennas.from_build(build, _FREQ_MHZ)
+    behind = f"{width_mm} mm of mesh" if width_mm >= 100 else "no screen"
+    return antennas.from_build(build, _FREQ_MHZ, f"{element}, {behind}")
 
 
 def _said(site, setup, made):

@@ -114,8 +114,8 @@ class _Sheet:
         ax.set(xlim=(0, BEHIND[1]), ylim=(_LOWEST_DBI, _HIGHEST_DBI))
         ax.set(xlabel="distance to the sheet, wavelengths", ylabel="gain straight ahead, dBi")
         ax.plot(fine, np.maximum(sheet_gain_dbi(fine), -40), color=style.BLACK, ls="--", lw=2)
-        ax.text(0.26, 8.2, "dashed: closed form, no losses", va="bottom")
-        ax.text(0.03, -12.6, "solid: with loss, into 75 ohm", color=style.ORANGE_TEXT)
+        key = "dashed: closed form, no loss\nsolid: with loss, into 75 ohm"
+        ax.set_title(key, fontsize=11)
         orange = style.MEANING["antenna"]
         (self.realised,) = ax.plot([], [], color=orange, lw=2.5)
         (self.now,) = ax.plot([], [], color=style.GREY, ls=":")
@@ -130,7 +130,7 @@ class _Sheet:
         alone = np.abs(np.cos(np.pi / 2 * np.sin(half))) / np.maximum(np.abs(np.cos(half)), 1e-3)
         gain = 20 * np.log10(np.maximum(alone, 0.01)) + DBI_OF_HALF_WAVE_DIPOLE
         ax.plot(_AROUND_DEG, gain, color=style.GREY, ls="--", lw=2)
-        ax.set_title("grey: dipole alone", fontsize=11)
+        ax.set_title("dashed: the dipole alone\nsolid: with the sheet", fontsize=11)
         (self.lobe,) = ax.plot([], [], color=style.MEANING["antenna"], lw=2.5)
 
     def update(self, behind, metal, solution):

@@ -115,7 +115,7 @@ class _Height:
             ax.set(xlabel="height of the antenna above ground, m")
             ax.set_ylabel("dB against the straight wave alone")
             ax.axhline(0, color=style.MEANING["limit"])
-            ax.text(29.8, 0.4, "straight wave alone", ha="right", va="bottom")
+            ax.set_title("0 dB: the straight wave alone", fontsize=11)
             (self.curve,) = ax.plot([], [], color=style.MEANING["forecast"], lw=2.5)
             (self.here,) = ax.plot([], [], "o", color=style.MEANING["aim"], ms=10)
         self.artists = ordered((self.curve, self.here))

@@ -11,6 +11,8 @@ from .. import Choice, Panel, Slider, Words
 HEADING_DEG = (0, 359, 210)
 """Lowest, highest and first heading of the slider, degrees true."""
 _ROUND_DEG = np.arange(0.0, 361.0, 1.0)
+_ROWS = (1.05, 1.12, 1.19, 1.26, 1.33)
+"""Heights at which the names of places stand, in turn, as shares of the highest count."""
 
 
 def heading_panel(site=None, mount=None):
@@ -29,7 +31,7 @@ def heading_panel(site=None, mount=None):
     )
 
     def draw(figure):
-        picture = _Search(figure, site)
+        picture = _Search(figure, site, mount)
 
         def move(heading_deg, antenna):
             setup = survey.Setup(antenna, mount)
@@ -51,12 +53,18 @@ def _expected(site, setup):
 class _Search:
     """Expected stations against heading, the transmitter places as marks along the top."""
 
-    def __init__(self, figure, site):
+    def __init__(self, figure, site, mount):
         self.places = plots.places_of(site)
-        self.most = max(int(site.stations["wanted"].sum()), 1)
+        self.wanted = max(int(site.stations["wanted"].sum()), 1)
+        setups = [survey.Setup(antenna, mount) for antenna in site.antennas]
+        self.most = float(np.ceil(max(_expected(site, s).max() for s in setups))) + 1
         with style.house():
             self.ax = ax = figure.add_subplot()
-            ax.set(xlim=(0, 360), ylim=(0, 1.25 * self.most), xticks=np.arange(0, 361, 45))
+            ax.set(
+                xlim=(0, 360),
+                ylim=(0, (_ROWS[-1] + 0.06) * self.most),
+                xticks=np.arange(0, 361, 45),
+            )
             ax.set(xlabel="heading, degrees true", ylabel="wanted stations, on average")
             self._places()
             colour = style.MEANING
@@ -68,9 +76,8 @@ class _Search:
         self.artists = ordered((self.arc, self.arc_over, self.curve, self.aim, self.dot))
 
     def _places(self):
-        tops = [1.04, 1.11, 1.18]
         for k, row in enumerate(self.places.sort_values("bearing_deg").itertuples()):
-            at, level = row.bearing_deg % 360, tops[k % 3] * self.most
+            at, level = row.bearing_deg % 360, _ROWS[k % len(_ROWS)] * self.most
             self.ax.plot([at], [level], "v", color="black", ms=7)
             side = "right" if at > 270 else "left"
             words = f"{short(row.name, 16)} ({row.stations})"
@@ -101,7 +108,7 @@ class _Search:
             f"as good (within a quarter of a station) over {aim.arc_deg:.0f}°"
         )
         return (
-            f"{antenna} at {self.heading_deg:.0f}° ({said}): {self.now:.1f} of {self.most} wanted "
+            f"{antenna} at {self.heading_deg:.0f}° ({said}): {self.now:.1f} of {self.wanted} wanted "
             f"stations on average. {best}, shaded."
         )
 
