@@ -3,17 +3,27 @@
     python tests/make_demo.py
 
 Everything comes from one seed and the tables of signalshed.simulate; running it again changes nothing.
-After a change to what the demo is made from, run it and commit what it wrote.
+The facts table ``computed_gains`` is written first: what the wire solver says of the builds that the
+sites name, so that opening a site need not wait for it. After a change to what the demo is made from, or
+to the solver, run it and commit what it wrote.
 """
 
 import tempfile
+import tomllib
 from pathlib import Path
 
-from signalshed import simulate, tables
+import pandas as pd
+
+from signalshed import antenna, builds, simulate, tables
+from signalshed.builds import build as solver
+from signalshed.builds import kept
 from signalshed.simulate import demo, evenings, terrain
 from signalshed.site import blanks
+from signalshed.site.antennas import make_build
 
-FOLDER = Path(__file__).resolve().parents[1] / "demo_data"
+REPO = Path(__file__).resolve().parents[1]
+FOLDER = REPO / "demo_data"
+GAINS = REPO / "lib" / "signalshed" / "facts" / f"{kept.TABLE}.csv"
 
 _README = """\
 # An invented town to practise on
@@ -76,6 +86,27 @@ def files():
     return found
 
 
+def named_builds():
+    """The builds that the demo sites name, each once: a dict by recipe."""
+    found = {}
+    for path in sorted(demo.FOLDER.glob("*/antennas.toml")):
+        for row in tomllib.loads(path.read_text(encoding="utf-8"))["antennas"]:
+            if "build" in row:
+                made = make_build(row["build"], row["sizes"])
+                found[kept.recipe(made)] = made
+    return found
+
+
+def gains():
+    """The text of the facts table of computed gains."""
+    azimuth, parts = antenna.AZIMUTHS_DEG, []
+    for made in named_builds().values():
+        freq = builds.channel_freq_mhz(made)
+        gain = solver.computed_gain_dbd(made, freq, azimuth)
+        parts.append(kept.rows(made, freq, azimuth, gain))
+    return pd.concat(parts).to_csv(index=False, lineterminator="\n")
+
+
 def _csv(frame, spec):
     """The bytes of a table as the library itself writes it."""
     with tempfile.TemporaryDirectory() as folder:
@@ -100,13 +131,21 @@ def _readme(rungs, readings):
 
 
 def write(folder=FOLDER):
-    """Write all files into ``folder``; tell which changed."""
-    for name, data in files().items():
-        path = folder / name
-        if not path.exists() or path.read_bytes() != data:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(data)
-            print("wrote", name)
+    """Write the gains, then all files into ``folder``; tell which changed."""
+    _write_one(GAINS, gains().encode())
+    made = files()
+    for name, data in made.items():
+        _write_one(folder / name, data)
+    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
+        if path.relative_to(folder).as_posix() not in made:
+            print("no longer made:", path)
+
+
+def _write_one(path, data):
+    if not path.exists() or path.read_bytes() != data:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+        print("wrote", path.relative_to(REPO))
 
 
 if __name__ == "__main__":

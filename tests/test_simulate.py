@@ -10,7 +10,21 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from signalshed import advice, budget, chain, channels, earth, meters, simulate, survey
+from signalshed import (
+    advice,
+    antenna,
+    budget,
+    builds,
+    chain,
+    channels,
+    earth,
+    facts,
+    meters,
+    simulate,
+    survey,
+)
+from signalshed.builds import build as solver
+from signalshed.builds import kept
 from signalshed.simulate import terrain, truths
 from signalshed.site import open_site
 
@@ -250,10 +264,15 @@ def test_ladder_begins_with_lock_and_ends_without(tuner):
 
 
 @pytest.fixture(scope="module")
-def made():
+def script():
     spec = importlib.util.spec_from_file_location("make_demo", REPO / "tests" / "make_demo.py")
-    script = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(script)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def made(script):
     return script.files()
 
 
@@ -269,6 +288,35 @@ def test_the_committed_demo_is_what_the_script_makes(made):
             assert np.abs(old - new).max() <= 1 and (old != new).sum() < 20
         else:
             assert there[name].read_bytes() == data, f"{name}: run tests/make_demo.py"
+
+
+def test_kept_gains_are_what_the_solver_says(script):
+    """The table may only be as old as the solver: each build of the demo computed afresh, 0.02 dB."""
+    made = script.named_builds()
+    table = facts.table(kept.TABLE)
+    assert sorted(table["recipe"].unique()) == sorted(made) and len(made) >= 3
+    for build in made.values():
+        freq = builds.channel_freq_mhz(build)
+        fresh = solver.computed_gain_dbd(build, freq, antenna.AZIMUTHS_DEG)
+        held = kept.kept_gain_dbd(build, freq, antenna.AZIMUTHS_DEG)
+        assert held == pytest.approx(fresh, abs=0.02), "run tests/make_demo.py"
+
+
+def test_a_build_made_otherwise_is_computed(script):
+    build = next(iter(script.named_builds().values()))
+    azimuth = antenna.AZIMUTHS_DEG
+    assert kept.kept_gain_dbd(build, [500.0], azimuth) is None, "not a channel of the table"
+    assert kept.kept_gain_dbd(build, [533.0], [0.5]) is None, "not a direction of the table"
+    other = build.with_balun("4:1")
+    assert kept.kept_gain_dbd(other, [533.0], azimuth) is None, "not made like that"
+
+
+def test_builds_in_the_demo_come_from_their_wires():
+    site = simulate.demo_site()
+    sources = {name: one.source for name, one in site.antennas.items()}
+    assert sources["double loop with screen"] == sources["wire loop"] == "build"
+    assert sources["crossed dipoles"] == "table" and sources["long Yagi"] == "numbers"
+    assert site.antennas["wire loop"].spread_db < site.antennas["long Yagi"].spread_db
 
 
 def test_the_demo_folder_stays_small(made):

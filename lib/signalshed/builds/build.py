@@ -8,6 +8,7 @@ import pandas as pd
 
 from .. import channels, facts, wires
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, inches_text
+from .kept import kept_gain_dbd
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
 
@@ -254,6 +255,20 @@ def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DE
             f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
             "place among antennas to choose from. Give it a screen with a size."
         )
+    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    kept = kept_gain_dbd(build, freq, np.atleast_1d(azimuth_deg))
+    return computed_gain_dbd(build, freq, azimuth_deg) if kept is None else kept
+
+
+def computed_gain_dbd(build, freq_mhz, azimuth_deg):
+    """Gain as in ``realised_gain_dbd``, from the wires even where a table holds it.
+
+    Parameters: ``build``; ``freq_mhz`` (F,); ``azimuth_deg`` (A,).
+
+    >>> from . import half_wave_dipole
+    >>> computed_gain_dbd(half_wave_dipole(539), [539], [0]).shape
+    (1, 1)
+    """
     swept = sweep(build, freq_mhz, azimuth_deg)
     balun = _balun(build.balun)
     gain = swept.realised_gain_dbi(float(balun["antenna_ohm"]), build.polarization)

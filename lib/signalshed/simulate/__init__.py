@@ -6,13 +6,17 @@ town       ``invented_site``: any number of other sites, each from one seed
 terrain    ``land``: the hills under the town, or under any other
 truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
 logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
+evenings   ``demo_readings``, ``demo_ladder``: what the maker at the hill house wrote down
+trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, its truth known
 =========  ====================================================================================
 """
 
 from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, demo_site, truth
+from .evenings import demo_ladder, demo_readings
 from .logbook import ladder, readings
 from .terrain import land
 from .town import invented_site
+from .trial import Trial, TrialWorld, invented_trial
 from .truths import Echo, Truth, truth_of
 
 __all__ = [
@@ -20,9 +24,14 @@ __all__ = [
     "DEMO_SEED",
     "DEMO_SITES",
     "Echo",
+    "Trial",
+    "TrialWorld",
     "Truth",
+    "demo_ladder",
+    "demo_readings",
     "demo_site",
     "invented_site",
+    "invented_trial",
     "ladder",
     "land",
     "readings",
