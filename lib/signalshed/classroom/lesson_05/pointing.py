@@ -10,6 +10,7 @@ from .. import Choice, Panel, Slider, Words
 
 HEADING_DEG = (0, 359, 210)
 """Lowest, highest and first heading of the slider, degrees true."""
+START = "eight-element Yagi"
 _ROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _ROWS = (1.05, 1.12, 1.19, 1.26, 1.33)
 """Heights at which the names of places stand, in turn, as shares of the highest count."""
@@ -20,14 +21,16 @@ def heading_panel(site=None, mount=None):
 
     Parameters: ``site`` a Site, None for the invented house; ``mount`` a name, None for the first.
 
-    >>> heading_panel().verdict[:22]
-    'wire dipole at 210° (s'
+    >>> heading_panel().verdict[:25]
+    'eight-element Yagi at 210'
     """
     site = simulate.demo_site() if site is None else site
     mount = next(iter(site.mounts)) if mount is None else mount
     controls = (
         Slider("heading_deg", "Heading, degrees true", *HEADING_DEG),
-        Choice("antenna", "Antenna", tuple(site.antennas)),
+        Choice(
+            "antenna", "Antenna", tuple(site.antennas), START if START in site.antennas else None
+        ),
     )
 
     def draw(figure):

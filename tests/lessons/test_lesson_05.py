@@ -1,0 +1,57 @@
+"""What lesson 05 computes beside its panels: two paths, a turned antenna, the survey sheet."""
+
+import numpy as np
+import pytest
+
+from signalshed import simulate, survey
+from signalshed.classroom import lesson_05
+
+
+def test_two_paths_of_equal_strength_double_or_cancel():
+    # By hand: half a wave longer and turned over adds to 6.02 dB; a whole wave longer cancels.
+    wave_m = 299.792458 / 500
+    assert lesson_05.two_paths_db(500, wave_m / 2, 0) == pytest.approx(6.02, abs=0.01)
+    assert lesson_05.two_paths_db(500, wave_m, 0) < -50
+
+
+def test_dips_lie_as_far_apart_as_light_takes_for_the_detour():
+    freq_mhz = np.arange(500, 530, 0.01)
+    level = lesson_05.two_paths_db(freq_mhz, 60, 1)
+    inner = level[1:-1]
+    dips = freq_mhz[1:-1][(inner < level[:-2]) & (inner < level[2:])]
+    assert np.diff(dips) == pytest.approx(299.792458 / 60, abs=0.03)
+
+
+def test_a_strong_echo_turns_the_log_away_and_a_weak_one_does_not():
+    panel = lesson_05.rotation_panel()
+    panel.set(over_db=-20)
+    assert "as the bearing 38 says" in panel.verdict
+    panel.set(over_db=8, from_deg=240)
+    assert "reflection" in panel.verdict and "240°" in panel.alt
+
+
+def test_the_heading_panel_names_the_surveys_own_best():
+    site = simulate.demo_site()
+    panel = lesson_05.heading_panel(site)
+    panel.set(antenna="long Yagi")
+    aim = survey.best_heading(site, survey.Setup("long Yagi", next(iter(site.mounts))))
+    assert f"Best is {aim.heading_deg:.0f}°" in panel.verdict
+
+
+def test_the_sheet_has_every_wanted_station_both_bearings_and_cautions(tmp_path):
+    site = simulate.demo_site()
+    names = site.stations["station"].replace("Gazette", "<b>Gazette")
+    site = site.with_stations(site.stations.assign(station=names))
+    path = tmp_path / "sheet.html"
+    card = lesson_05.survey_sheet(site, survey.Setup("wire loop", "roof mast"), path, "2026-05-16")
+    text = path.read_text(encoding="utf-8")
+    assert "<b>Gazette" not in text and "&lt;b&gt;Gazette, RF 24" in text
+    assert "Quorrel Ridge | 38° | 50°" in card.text and "38°" in text and "50°" in text
+    assert "Local code and licensed practice decide." in text and "<script" not in text
+
+
+def test_the_sheet_is_refused_another_ending(tmp_path):
+    with pytest.raises(ValueError, match="must end in"):
+        lesson_05.survey_sheet(
+            simulate.demo_site(), survey.Setup("wire loop", "roof mast"), tmp_path / "s.txt", "2026"
+        )
