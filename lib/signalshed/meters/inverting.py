@@ -25,6 +25,8 @@ def inverted(curve, reading, *, with_curve):
     weight = ndtr(below) - ndtr(above)
     far = np.exp(-0.5 * ((reading[:, None] - mean) / sd) ** 2) + 1e-300
     weight = np.where(weight.sum(axis=1, keepdims=True) > 1e-9, weight, far)
+    # Where the ladder saw the meter full, and above, it cannot show less.
+    weight = weight * (grid <= curve.full_by_db + 1.0) if with_curve else weight
     share = np.cumsum(weight, axis=1)
     share /= share[:, -1:]
     low, middle, high = (_crossing(grid, share, q) for q in (0.05, 0.5, 0.95))

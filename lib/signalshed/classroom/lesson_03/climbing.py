@@ -1,0 +1,103 @@
+"""A ladder of pads becomes a meter's curve, or turns out too short for one."""
+
+import numpy as np
+import pandas as pd
+
+from ... import meters
+from ...plots import MeterPicture, style
+from ...plots.picture import ordered
+from .. import Choice, Panel, Slider, Switch, Words
+from .hidden import TUNERS, _words
+
+CONTROLS = (
+    Choice("tuner", "Tuner", tuple(TUNERS)),
+    Slider("spare_db", "Spare dB of the station, no pad", 5, 45, 24),
+    Slider("step_db", "Step between the rungs, dB", 1, 10, 3),
+    Slider("most_db", "All your pads together, dB", 3, 48, 30),
+    Switch("truth", "Show what was true", False),
+)
+
+_LIMITS_DB = (-5.0, 45.0)
+_SEED = 3
+
+
+def ladder_panel():
+    """A ladder made on one invented tuner: its rungs, the curve through them, and what 82 % means.
+
+    >>> ladder_panel().verdict[:40]
+    '11 rungs, 9 with a picture. 82 % means 1'
+    """
+    return Panel("Build a ladder", CONTROLS, _draw, (8.4, 4.9), 5)
+
+
+def ladder_of(tuner, spare_db, step_db, most_db):
+    """A ladder as in meter.csv: a DataFrame of scale, rf_channel, pad_db, reading, locked."""
+    model = meters.meter(TUNERS[tuner])
+    pads = np.arange(0, most_db + 1e-9, step_db)
+    rng = np.random.default_rng(_SEED)
+    reading, locked = model.show(spare_db - pads, rng)
+    rows = {"pad_db": pads, "reading": np.where(locked, reading, np.nan), "locked": locked}
+    return pd.DataFrame(rows).assign(scale=model.scale, rf_channel="24")
+
+
+def _draw(figure):
+    ax = figure.add_subplot()
+    picture = MeterPicture(ax, _LIMITS_DB)
+    (rungs,) = ax.plot([], [], "o", color=style.MEANING["reading"], mec="black", ms=8)
+    (true,) = ax.plot([], [], "--", color=style.MEANING["truth"])
+
+    def move(tuner, spare_db, step_db, most_db, truth):
+        ladder = ladder_of(tuner, spare_db, step_db, most_db)
+        curve = meters.MeterCurve.fit(ladder)
+        alt = picture.update(curve)
+        rungs.set_data(*_placed(ladder, curve))
+        true.set_data(*(_truth(tuner) if truth else ([], [])))
+        verdict = _said(tuner, ladder, curve, truth)
+        return Words(verdict, f"{verdict} {alt}")
+
+    return ordered((*picture.artists, true, rungs)), move
+
+
+def _placed(ladder, curve):
+    """Readings of the rungs, and their dB moved so that they lie about the curve."""
+    seen = ladder[ladder["locked"] & ladder["reading"].notna()]
+    margin = curve.to_margin_db(seen["reading"].to_numpy(), True)
+    told = (margin.status == "measured") & (curve.source == "ladder")
+    if not told.any():
+        return [], []
+    start = np.median((margin.value_db + seen["pad_db"].to_numpy())[told])
+    return seen["reading"], np.clip(start - seen["pad_db"], *_LIMITS_DB)
+
+
+def _truth(tuner):
+    model = meters.meter(TUNERS[tuner])
+    grid = np.arange(0, _LIMITS_DB[1] + 0.1, 0.2)
+    seen = model.smooth(grid)
+    kept = seen < model.top - 1e-9
+    return seen[kept], grid[kept]
+
+
+def _said(tuner, ladder, curve, truth):
+    model = meters.meter(TUNERS[tuner])
+    ask = 4.0 if model.scale == "bars" else 82.0
+    locked = int(ladder["locked"].sum())
+    rungs = "1 rung" if len(ladder) == 1 else f"{len(ladder)} rungs"
+    lead = f"{rungs}, {locked} with a picture."
+    text = f"{lead} {_words(model, ask)} {_meaning(curve.to_margin_db(ask, True))}."
+    if truth:
+        seen, grid = _truth(tuner)
+        text += f" True: {np.interp(ask, seen, grid):.1f} dB."
+    if curve.source == "default":
+        return f"{text} Too few rungs below a full meter: this is only a wide guess."
+    if not curve.zero_known:
+        return f"{text} The picture never broke, so there is no zero: only differences count."
+    return text
+
+
+def _meaning(margin):
+    if margin.status == "at least":
+        return f"means at least {margin.low_db:.1f} dB: the meter is full, or the ladder ends below"
+    if not np.isfinite(margin.high_db):
+        return f"means more than {margin.low_db:.1f} dB"
+    low, high = max(float(margin.low_db), 0.0), float(margin.high_db)
+    return f"means {margin.value_db:.1f} dB, 9 in 10 between {low:.1f} and {high:.1f}"
