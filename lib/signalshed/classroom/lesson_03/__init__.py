@@ -10,10 +10,11 @@ faults     ``fault_card``: what a sign at the meter usually means
 
 from .climbing import ladder_panel
 from .faults import fault_card
-from .hidden import bits, hidden_meter_panel, what_it_means
+from .hidden import TUNERS, bits, hidden_meter_panel, what_it_means
 from .pads import WAYS, pads_panel
 
 __all__ = [
+    "TUNERS",
     "WAYS",
     "bits",
     "fault_card",
