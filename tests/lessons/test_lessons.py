@@ -34,7 +34,7 @@ def read(name):
 
 
 def test_all_lessons_are_there():
-    assert list(skeleton.CORE_MIN) == LESSONS
+    assert LESSONS == [name for name in skeleton.CORE_MIN if name not in skeleton.TO_COME]
 
 
 @pytest.mark.parametrize("name", LESSONS)
