@@ -31,7 +31,7 @@ def build_sheet(build, figures=True):
 
 
 def both_units(length_mm):
-    """A length in whole millimetres and in inches to the sixteenth.
+    """A length, ``length_mm``, in whole millimetres and in inches to the sixteenth.
 
     >>> both_units(260)
     '260 mm (10 1/4 in)'

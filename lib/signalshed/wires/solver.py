@@ -48,7 +48,8 @@ class Solution:
     """One structure at one frequency.
 
     ``freq_mhz``; ``impedance_ohm`` complex, of all feeds in parallel; ``feed_impedance_ohm`` one by one
-    in the order given; ``efficiency`` power radiated over power taken, 0 to 1.
+    in the order given; ``efficiency`` power radiated over power taken, 0 to 1. ``structure`` and
+    ``mesh`` what was solved, ``currents`` the complex amperes on it for one volt at the feeds.
     """
 
     structure: Structure

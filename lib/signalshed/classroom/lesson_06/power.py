@@ -1,0 +1,77 @@
+"""How many pairs it takes to call a difference."""
+
+import numpy as np
+from scipy import stats
+
+from ... import facts, trials
+from ...plots import style
+from ...plots.picture import ordered
+from .. import Panel, Slider, Words
+
+CONTROLS = (
+    Slider("difference_db", "Difference worth finding, dB", 0.5, 6, 2, step=0.25),
+    Slider("pair_sd_db", "One pair scatters by, dB (sd)", 0.5, 3, 1.4, step=0.1),
+    Slider("power_pct", "Chance to find it, %", 50, 95, 80),
+)
+
+_PAIRS = np.arange(2, 41)
+
+
+def power_panel():
+    """The chance of calling a difference, by number of pairs, and the hours it takes.
+
+    >>> power_panel().verdict[:34]
+    'A true difference of 2 dB is found'
+    """
+    return Panel("How many pairs?", CONTROLS, _draw, (8.4, 4.4), 4)
+
+
+def chance_to_call(difference_db, pair_sd_db, pairs=_PAIRS):
+    """Chance that the 90 % interval of so many pairs stays clear of zero on the right side.
+
+    Parameters: ``difference_db`` and ``pair_sd_db`` above 0; ``pairs`` (n,), 2 or more.
+    Source: noncentral t distribution.
+
+    >>> float(chance_to_call(1.0, 1.0, np.array([8]))[0].round(2))
+    0.82
+    """
+    limit = stats.t.ppf(0.95, pairs - 1)
+    with np.errstate(divide="ignore"):
+        return stats.nct.sf(limit, pairs - 1, difference_db / pair_sd_db * np.sqrt(pairs))
+
+
+def pair_hours(pairs, stations=5):
+    """Hours for so many pairs on ``stations`` channels, antennas aimed at each."""
+    minutes = {k: facts.value("trial_plan", f"{k}_minutes") for k in ("swap", "aim", "reading")}
+    each = minutes["swap"] + stations * (minutes["aim"] + minutes["reading"])
+    return 2 * pairs * each / 60
+
+
+def _draw(figure):
+    ax = figure.add_subplot(xlim=(1, 41), ylim=(0, 103))
+    ax.set(xlabel="pairs (dipole and antenna, one after the other)", ylabel="chance to find it, %")
+    (line,) = ax.plot([], [], color=style.MEANING["forecast"])
+    (wish,) = ax.plot([], [], ":", color=style.MEANING["limit"])
+    (dot,) = ax.plot([], [], "o", color=style.MEANING["forecast"], ms=11)
+
+    def move(difference_db, pair_sd_db, power_pct):
+        needed = trials.repeats_needed(difference_db, pair_sd_db, power=power_pct / 100)
+        chance = 100 * chance_to_call(difference_db, pair_sd_db)
+        line.set_data(_PAIRS, chance)
+        wish.set_data([1, 41], [power_pct] * 2)
+        seen = needed <= _PAIRS[-1]
+        dot.set_data(*(([needed], [chance[needed - 2]]) if seen else ([], [])))
+        verdict = _said(difference_db, pair_sd_db, needed, chance)
+        return Words(verdict, f"Chance to find a difference, by pairs. {verdict}")
+
+    return ordered((line, wish, dot)), move
+
+
+def _said(difference_db, pair_sd_db, needed, chance):
+    beyond = "" if needed <= _PAIRS[-1] else ", beyond this picture"
+    half = trials.half_width_db(max(needed, 2), pair_sd_db)
+    return (
+        f"A true difference of {difference_db:g} dB is found with {needed} pairs{beyond}: about "
+        f"{pair_hours(needed):.1f} hours on five stations, and the answer is then good to "
+        f"{half:.1f} dB either way. With 3 pairs the chance is {chance[1]:.0f} %."
+    )

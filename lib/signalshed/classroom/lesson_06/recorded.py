@@ -1,0 +1,80 @@
+"""Two recorded evenings with three antennas whose truth is known, and many more of their kind."""
+
+import functools
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from ... import meters, trials
+from ...simulate.trial import TrialWorld, invented_trial
+from ...units import check
+
+NAMES = {"antenna 1": "wire loop", "antenna 2": "bow-tie with screen"}
+WORLD = TrialWorld(channels=6)
+SEED = 4
+
+
+@functools.cache
+def recorded_trial():
+    """Two evenings with a half-wave dipole, a wire loop and a bow-tie with screen: a simulate Trial.
+
+    ``readings`` and ``ladder`` as in readings.csv and meter.csv, ``truth_db`` what nobody knew.
+
+    >>> sorted(recorded_trial().readings["antenna"].unique())
+    ['bow-tie with screen', 'half-wave dipole', 'wire loop']
+    """
+    trial = invented_trial(SEED, WORLD)
+    readings = trial.readings.assign(antenna=trial.readings["antenna"].replace(NAMES))
+    return replace(trial, readings=readings, truth_db=trial.truth_db.rename(index=NAMES))
+
+
+def beside_the_truth(found, trial):
+    """Antenna by antenna what the percents claim, what the trial says, and what was true.
+
+    Parameters: ``found`` a trials.Comparison; ``trial`` the Trial it judged. Returns a DataFrame.
+    """
+    true = trial.truth_db.mean(axis=1).rename("true_db").rename_axis("antenna").reset_index()
+    naive = found.naive.rename(columns={"says": "percents_say"})
+    table = naive.merge(found.bands, on="antenna").merge(true, on="antenna")
+    kept = ["percent_points", "percents_say", "difference_db", "low_db", "high_db", "verdict"]
+    return table.set_index("antenna")[[*kept, "true_db"]]
+
+
+@functools.cache
+def wrong_names(count=40):
+    """Antenna or dipole, which is better? How often each way of judging names the wrong one.
+
+    Parameters: ``count`` of invented antennas, each some 1.5 dB from the dipole, 1 to 1000. Returns a
+    DataFrame by way of judging: named (antennas for which it named one better), wrong (of those).
+
+    >>> int(wrong_names(2).loc["percents, each put up once", "named"])
+    2
+    """
+    size = int(check("count", count, low=1, high=1000))
+    rows = np.array([_one(seed) for seed in range(size)])
+    calls = rows[:, 1:].T
+    return pd.DataFrame(
+        {
+            "named": [int((call != 0).sum()) for call in calls],
+            "wrong": [int((call == -rows[:, 0]).sum()) for call in calls],
+        },
+        index=["percents, each put up once", "percents, two evenings", "fair trial, two evenings"],
+    )
+
+
+def _one(seed):
+    """Signs of the truth and of what each way of judging says, 0 for cannot tell."""
+    world = WORLD.but(antennas=1, antenna_sd_db=1.5)
+    quick = invented_trial(seed, world.but(sessions=1, returns=1)).readings
+    trial = invented_trial(seed, world)
+    found = trials.study(trial.readings, trial.baseline, meters.MeterCurve.fit(trial.ladder))
+    call = {"better": 1, "worse": -1}.get(found.bands["verdict"].iloc[0], 0)
+    truth = np.sign(trial.truth_db.to_numpy().mean())
+    return truth, _by_percents(quick), _by_percents(trial.readings), call
+
+
+def _by_percents(readings):
+    """Sign of the antenna's mean percents over the dipole's, channel by channel where both have one."""
+    mean = readings.pivot_table(index="rf_channel", columns="antenna", values="reading")
+    return np.sign((mean["antenna 1"] - mean["half-wave dipole"]).mean())
