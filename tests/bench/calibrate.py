@@ -3,13 +3,14 @@
     python tests/bench/calibrate.py                  1000 trials of each kind, about 20 minutes
     python tests/bench/calibrate.py --trials 100     a quick look; the table is printed, not recorded
 
-The table is recorded as tests/bench/calibration.csv. Kinds under "left out" show what each part of the
+Each row of 1000 trials or more is recorded in tests/bench/calibration.csv as soon as it is done, in
+place of the last one of its kind. Kinds under "left out" show what each part of the
 estimate is for: the same trials judged without it.
 """
 
 import argparse
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 import numpy as np
@@ -181,21 +182,26 @@ def calibrate(name, world, count):
     return row
 
 
+def record(row):
+    """The row in the recorded table, in place of the last one of its kind, in the order of kinds."""
+    table = pd.read_csv(RECORD) if RECORD.exists() else pd.DataFrame(columns=list(row))
+    kept = table[table["kind"] != row["kind"]].to_dict("records")
+    order = [*WORLDS, *LEFT_OUT]
+    rows = sorted([*kept, row], key=lambda r: order.index(r["kind"]))
+    pd.DataFrame(rows).to_csv(RECORD, index=False)
+
+
 def main():
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--trials", type=int, default=1000)
     options.add_argument("--only", default="", help="kinds whose name holds this text")
     asked = options.parse_args()
-    table = [
-        calibrate(name, world, asked.trials) for name, world in WORLDS.items() if asked.only in name
-    ]
-    for name, world in LEFT_OUT.items():
+    for name, world in {**WORLDS, **LEFT_OUT}.items():
         if asked.only in name:
-            with without(name):
-                table.append(calibrate(name, world, max(1, asked.trials // 4)))
-    if asked.trials >= 1000 and not asked.only:
-        pd.DataFrame(table).to_csv(RECORD, index=False)
-        print(f"recorded in {RECORD.name}")
+            with without(name) if name in LEFT_OUT else nullcontext():
+                row = calibrate(name, world, asked.trials)
+            if asked.trials >= 1000:
+                record(row)
 
 
 if __name__ == "__main__":

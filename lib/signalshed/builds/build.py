@@ -18,8 +18,8 @@ LOWEST_DBD = -60.0
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """``count`` pieces of ``stock`` to cut, each ``length_mm`` long, called ``label``; ``bends_mm`` marks
-    from one end.
+    """``count`` pieces of ``stock`` to cut, each ``length_mm`` long, called ``label``; ``bends_mm``
+    marks from one end.
     """
 
     label: str

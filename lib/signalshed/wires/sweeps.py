@@ -47,7 +47,7 @@ class Sweep:
         return 10 * np.log10(np.maximum(total[polarization], 10 ** (solver.GAIN_FLOOR_DB / 10)))
 
     def realised_gain_dbi(self, line_ohm, polarization=None):
-        """Gain less the mismatch to a line of ``line_ohm``, dBi (F, A), for a ``polarization`` or both."""
+        """Gain less the mismatch to a line of ``line_ohm``, dBi (F, A); ``polarization`` or both."""
         return self.gain_dbi(polarization) - mismatch_loss_db(self.impedance_ohm, line_ohm)[:, None]
 
 

@@ -43,7 +43,9 @@ def ladder_of(tuner, spare_db, step_db, most_db):
 def _draw(figure):
     ax = figure.add_subplot()
     picture = MeterPicture(ax, _LIMITS_DB)
-    (rungs,) = ax.plot([], [], "o", color=style.MEANING["reading"], mec="black", ms=8)
+    (rungs,) = ax.plot(
+        [], [], "o", color=style.MEANING["reading"], mec="black", ms=8, clip_on=False
+    )
     (true,) = ax.plot([], [], "--", color=style.MEANING["truth"])
 
     def move(tuner, spare_db, step_db, most_db, truth):

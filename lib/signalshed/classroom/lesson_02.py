@@ -1,0 +1,261 @@
+"""Lesson 02: will the signal get here, and what eats it on the way?"""
+
+import functools
+
+import numpy as np
+import pandas as pd
+from matplotlib import cbook
+
+from .. import antenna, budget, chain, earth, facts, path, plots, survey
+from ..plots.labels import signed
+from ..simulate.town import seen_from
+from ..site import Mount, Place, Site
+from ..units import miles_from_km
+from . import Choice, Panel, Slider, Words
+
+DISTANCE_KM = (2, 160, 50)
+POWER_KW = (1, 1000, 200)
+TOWER_M = (30, 600, 150)
+HEIGHT_M = (3, 20, 9)
+TREES_M = (0, 100, 0)
+CABLE_M = (0, 60, 18)
+OTHER_KM = (0.2, 60, 60)
+"""Lowest, highest and first value of each slider of the account."""
+OTHER_KW = 50
+"""Power of the station on the other mast, kilowatts."""
+
+CHANNELS = ("RF 3, low VHF", "RF 9, high VHF", "RF 26, UHF")
+PLACES = {
+    "on a mast": ("mast", "traditional"),
+    "in the attic, tiles": ("attic", "traditional"),
+    "in a room": ("room", "traditional"),
+    "in a room, foil and coated glass": ("room", "thermally_efficient"),
+}
+AMPLIFIERS = ("none", "at the mast", "at the set", "at the mast, without supply")
+AMPLIFIER = {"gain_db": 16.0, "noise_figure_db": 2.0, "input_ip3_dbm": 10.0}
+"""The amplifier of the lesson: in dB, and dBm."""
+
+PATH_KM = 40
+"""Length of the invented path with one hill."""
+HILL_M = (0, 400, 180)
+HILL_AT_KM = (3, 37, 28)
+FREQ_MHZ = (60, 690, 545)
+PATH_TOWER_M = 150
+PATH_POWER_KW = 100
+_HILL_WIDE_KM = 1.5
+_STEPS = 401
+SAMPLE_DEG = 1 / 1200
+"""Spacing of the heights in the sample of real ground: three seconds of arc."""
+
+
+# ---- the account of one invented station ---------------------------------------------------------
+
+
+def account_of(
+    rf_channel="26", distance_km=50, erp_kw=200, tower_m=150, mount=None, feed=None, other_km=None
+):
+    """The account of one invented station over average terrain, and what it may scatter.
+
+    Parameters: ``rf_channel`` of the us plan; ``distance_km``; ``erp_kw``; ``tower_m`` above average
+    terrain; ``mount`` a Mount (None: a mast of 9 m); ``feed`` a chain.Feed (None: 18 m of cable);
+    ``other_km`` away a second station stands, not wanted, 50 kW on RF 34 (None: no such station).
+    Returns the DataFrame of shed.budget.account, and the row of shed.survey.outlook.
+
+    >>> rows, row = account_of()
+    >>> bool(abs(rows["running_db"].iloc[-1] - row["margin_db"]) < 1e-9)
+    True
+    """
+    mount = Mount("here", "mast", HEIGHT_M[2]) if mount is None else mount
+    feed = chain.Feed("cable", (chain.coax("series6", CABLE_M[2]),)) if feed is None else feed
+    place = Place("invented roof", 30.45, -40.70)
+    site = Site(
+        name=place.name,
+        region="us",
+        place=place,
+        mounts={mount.name: mount},
+        feeds={feed.name: feed},
+        tuner=chain.Tuner("set", ("ATSC1",), 7.0),
+        stations=_stations((rf_channel, distance_km, erp_kw, tower_m), other_km, place),
+        antennas={"aerial": _aerial()},
+        readings=pd.DataFrame(),
+    )
+    setup = survey.Setup("aerial", mount.name, feed.name, 0.0)
+    return budget.account(0, setup, site), survey.outlook(site, setup).iloc[0]
+
+
+def _stations(wanted, other_km, place):
+    rf_channel, distance_km, erp_kw, tower_m = wanted
+    rows = [("wanted", rf_channel, distance_km, erp_kw, tower_m, 0.0)]
+    if other_km is not None:
+        rows.append(("other", "34", other_km, OTHER_KW, 60, 90.0))
+    columns = ("station", "rf_channel", "distance_km", "erp_kw", "antenna_height_m", "bearing_deg")
+    listed = pd.DataFrame(rows, columns=columns)
+    listed = listed.assign(standard="ATSC1", erp_toward_kw=listed["erp_kw"], place=listed.station)
+    return seen_from(place, listed)
+
+
+@functools.cache
+def _aerial():
+    """6 dBd on every band, so that bands may be compared; typed, as from a label."""
+    return antenna.from_numbers("aerial of 6 dBd", [50, 700], 6)
+
+
+def feed_with(amplifier, cable_m):
+    """A cable with an amplifier somewhere: a chain.Feed.
+
+    Parameters: ``amplifier`` one of AMPLIFIERS; ``cable_m`` of series 6 cable, from 0.
+
+    >>> round(feed_with("at the mast", 18).line(545).gain_db)
+    13
+    """
+    cable, box = chain.coax("series6", cable_m), chain.amplifier("amplifier", **AMPLIFIER)
+    parts = {
+        "none": (cable,),
+        "at the mast": (box, cable),
+        "at the set": (cable, box),
+        "at the mast, without supply": (box, cable),
+    }[amplifier]
+    feed = chain.Feed(amplifier, parts)
+    return feed.unpowered() if "without" in amplifier else feed
+
+
+def account_panel():
+    """Distance, power, heights, walls, trees, cable, amplifier: the account as a waterfall.
+
+    >>> "spare" in account_panel().verdict
+    True
+    """
+    controls = (
+        Choice("channel", "Channel", CHANNELS, CHANNELS[2]),
+        Slider("distance_km", "Distance, km", *DISTANCE_KM),
+        Slider("erp_kw", "Power toward you, kW", *POWER_KW, step=0.05, log=True),
+        Slider("tower_m", "Tower above average land, m", *TOWER_M, step=10),
+        Slider("height_m", "Your antenna above ground, m", *HEIGHT_M, step=0.5),
+        Choice("place", "Where it is put", tuple(PLACES)),
+        Slider("trees_m", "Trees in leaf before it, m", *TREES_M, step=5),
+        Slider("cable_m", "Cable, m", *CABLE_M),
+        Choice("amplifier", "Amplifier", AMPLIFIERS, AMPLIFIERS[1]),
+        Slider("other_km", "Another 50 kW mast, km", *OTHER_KM, step=0.1),
+    )
+    return Panel("What eats it on the way", controls, _draw_account, (8.8, 5.8), 5)
+
+
+def _draw_account(figure):
+    figure.set_layout_engine("none")
+    picture = plots.Waterfall(figure.add_subplot(), 12)
+
+    def move(channel, place, amplifier, **at):
+        kind, construction = PLACES[place]
+        height, trees = float(at["height_m"]), float(at["trees_m"])
+        mount = Mount("here", kind, height, construction=construction, trees_m=trees)
+        rows, row = account_of(
+            channel.split()[1].strip(","),
+            at["distance_km"],
+            at["erp_kw"],
+            at["tower_m"],
+            mount,
+            feed_with(amplifier, at["cable_m"]),
+            at["other_km"],
+        )
+        far = f"{at['distance_km']:g} km ({miles_from_km(at['distance_km']):.0f} mi)"
+        title = f"{channel}, {at['erp_kw']:g} kW, {far}"
+        alt = picture.update(rows, row["spread_db"], title)
+        return Words(_account_words(rows, row), alt)
+
+    return picture.artists, move
+
+
+def _account_words(rows, row):
+    spare, spread, fade = row["margin_db"], row["spread_db"], row["fade_db"]
+    costs = rows[rows["unit"].ne("dBuV/m") & ~rows["term"].isin(_NOT_A_CHOICE)]
+    worst = costs.loc[costs["value_db"].idxmin()]
+    words = [
+        f"{signed(spare)} dB spare in the median, give or take {spread:.0f}; for 90 % of the time "
+        f"{fade:.0f} dB less. It works most evenings on {row['roofs']} roofs like this "
+        f"({survey.chance_words(row['chance'])})."
+    ]
+    if worst["value_db"] < -3:
+        words.append(
+            f"What you could win back: {worst['term']}, {-worst['value_db']:.0f} dB ({worst['why']})."
+        )
+    elif spare < fade + spread:
+        words.append("Nothing on your side costs much: what is missing is lost on the way.")
+    return " ".join(words)
+
+
+_NOT_A_CHOICE = (
+    "what a half-wave dipole makes of it",
+    "antenna toward the station",
+    "noise in the channel",
+    "what the tuner needs",
+)
+"""Rows that nobody can do anything about, or that bring instead of taking."""
+
+
+# ---- one hill ------------------------------------------------------------------------------------
+
+
+def one_hill(hill_m, hill_at_km):
+    """Flat land 40 km long with one hill: an earth.Profile.
+
+    Parameters: ``hill_m`` high, from 0; ``hill_at_km`` from the transmitter, 0 to 40.
+
+    >>> float(one_hill(100, 20).ground_m.max())
+    100.0
+    """
+    x = np.linspace(0, PATH_KM, _STEPS)
+    return earth.Profile(x, hill_m * np.exp(-(((x - hill_at_km) / _HILL_WIDE_KM) ** 2)))
+
+
+def hill_panel():
+    """Hill, place of the hill, frequency, height: profile, Fresnel zone, and what the edge costs.
+
+    >>> "dB" in hill_panel().verdict
+    True
+    """
+    controls = (
+        Slider("hill_m", "Height of the hill, m", *HILL_M, step=5),
+        Slider("hill_at_km", "Hill from the tower, km", *HILL_AT_KM, step=0.5),
+        Slider("freq_mhz", "Frequency, MHz", *FREQ_MHZ),
+        Slider("height_m", "Your antenna above ground, m", *HEIGHT_M, step=0.5),
+    )
+    return Panel("One hill in the way", controls, _draw_hill, (8.8, 4.8), 5)
+
+
+def _draw_hill(figure):
+    picture = plots.ProfilePicture(figure.add_subplot(), PATH_KM, (0, 520))
+
+    def move(hill_m, hill_at_km, freq_mhz, height_m):
+        profile = one_hill(hill_m, hill_at_km)
+        sight = plots.Sight(profile, freq_mhz, PATH_TOWER_M, height_m)
+        alt = picture.update(sight)
+        free = path.free_space_dbuv_m(PATH_POWER_KW, PATH_KM)
+        here = path.profile_dbuv_m(freq_mhz, PATH_POWER_KW, profile, PATH_TOWER_M, height_m)
+        zone = sight.obstacle.fresnel_radius_m
+        words = (
+            f"{sight.obstacle.words} The first Fresnel zone is {zone:.0f} m wide to each side there. "
+            f"All of the land together takes {free - here:.0f} dB of the field in empty space: "
+            f"{here:.0f} dBµV/m are left of {free:.0f} (100 kW)."
+        )
+        return Words(words, f"{alt} {words}")
+
+    return picture.artists, move
+
+
+# ---- real ground ---------------------------------------------------------------------------------
+
+
+def real_ground():
+    """Paths from west to east over the real ground that matplotlib carries as a sample.
+
+    Heights from a public survey, three seconds of arc apart: 344 paths of 30 km, side by side, over
+    ridges and valleys. Returns an earth.Profile of shape (344, 403).
+
+    >>> real_ground().ground_m.shape
+    (344, 403)
+    """
+    with cbook.get_sample_data("jacksboro_fault_dem.npz") as sample:
+        height_m, south, north = sample["elevation"], float(sample["ymin"]), float(sample["ymax"])
+    km_per_degree = 2 * np.pi * facts.value("path_constants", "earth_radius") / 360
+    step_km = SAMPLE_DEG * km_per_degree * np.cos(np.deg2rad((south + north) / 2))
+    return earth.Profile(step_km * np.arange(height_m.shape[1]), height_m.astype(float))

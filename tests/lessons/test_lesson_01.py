@@ -1,0 +1,50 @@
+"""What lesson 01 computes beside its panels: sizes, resonance, one dial against another."""
+
+import pytest
+
+from signalshed import channels, simulate
+from signalshed.classroom import lesson_01
+
+
+@pytest.mark.parametrize("rf_channel", ["2", "9", "36"])
+def test_the_wave_is_300_over_mhz_within_a_tenth_of_a_per_cent(rf_channel):
+    # By hand, with 300 for 299.792.
+    freq_mhz = channels.centre_mhz(rf_channel)
+    assert lesson_01.sizes(freq_mhz)["wave"] == pytest.approx(300e3 / freq_mhz, rel=1e-3)
+
+
+def test_a_resonant_dipole_is_shorter_than_half_a_wave_and_more_so_of_thick_wire():
+    # Handbook rule 0.95 and textbook range 0.47 to 0.48 of a wave, both from memory: within 2 %.
+    thin, thick = (
+        lesson_01.resonant_share(533),
+        lesson_01.resonant_share(533, "10 mm tube aluminium"),
+    )
+    assert thin == pytest.approx(0.95, abs=0.02)
+    assert thick < thin
+
+
+def test_one_frequency_has_other_names_elsewhere():
+    # 47 CFR 73.603 and the GE06 raster 306 + 8 N: RF 24 is 530 to 536 MHz, RF 28 is 526 to 534 MHz.
+    assert lesson_01.same_place(533, "us") == "RF 24"
+    assert lesson_01.same_place(533, "ge06") == "RF 28"
+    assert "mobile" in lesson_01.same_place(620, "us")
+
+
+def test_a_channel_that_is_not_there_is_said_and_the_nearest_is_taken():
+    panel = lesson_01.sizes_panel()
+    panel.set(channel=50)
+    assert panel.verdict.startswith("There is no RF 50 in this plan; the nearest is RF 36")
+
+
+def test_the_dial_tells_sharing_from_sharing_a_channel():
+    panel = lesson_01.dial_panel()
+    panel.set(station="Playbill")
+    assert "Almanac shares this signal" in panel.verdict
+    panel.set(station="Bandstand")
+    assert "Oldmarsh, elsewhere" in panel.verdict and "shares" not in panel.verdict
+
+
+def test_the_list_by_channel_holds_every_television_station_once():
+    stations = simulate.demo_site().stations
+    listed = ", ".join(lesson_01.by_channel(stations)["on_it"]).split(", ")
+    assert sorted(listed) == sorted(stations[stations["service"] == "tv"]["station"])

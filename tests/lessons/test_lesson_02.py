@@ -1,0 +1,68 @@
+"""What lesson 02 computes beside its panels: one invented account, one hill, real ground."""
+
+import numpy as np
+import pytest
+
+from signalshed import chain, path
+from signalshed.classroom import lesson_02
+from signalshed.site import Mount
+
+
+def test_the_account_adds_up_to_what_the_survey_says():
+    rows, row = lesson_02.account_of("9", 40, 20, 200)
+    assert rows["value_db"].sum() == pytest.approx(row["margin_db"], abs=1e-9)
+
+
+def test_twice_the_power_is_three_decibels_more():
+    margins = [lesson_02.account_of(erp_kw=kw)[1]["margin_db"] for kw in (100, 200)]
+    assert np.diff(margins)[0] == pytest.approx(10 * np.log10(2), abs=1e-9)
+
+
+def test_walls_cost_what_the_recommendation_says():
+    # Rec. ITU-R P.2109: the median of the very frequency, for a room.
+    heights = {"height_agl_m": 9.0}
+    out, room = (Mount("here", kind, **heights) for kind in ("mast", "room"))
+    margins = [lesson_02.account_of(mount=mount)[1]["margin_db"] for mount in (out, room)]
+    assert margins[0] - margins[1] == pytest.approx(path.entry_loss_db(545), abs=0.01)
+
+
+def test_a_mast_amplifier_helps_far_from_other_masts_and_hurts_near_one():
+    def spare_db(amplifier, other_km):
+        feed = lesson_02.feed_with(amplifier, 18)
+        return lesson_02.account_of(feed=feed, other_km=other_km)[1]["margin_db"]
+
+    # Friis: 18 m of cable and a 7 dB set against 2 dB at the mast, by the same cascade rule.
+    cable, box = chain.coax("series6", 18), chain.amplifier("box", **lesson_02.AMPLIFIER)
+    own = chain.Part("set", 0, 7)
+    orders = (cable, own), (box, cable, own)
+    plain, helped = (chain.cascade(parts, 545).noise_figure_db for parts in orders)
+    gained = spare_db("at the mast", 60) - spare_db("none", 60)
+    assert gained == pytest.approx(plain - helped, abs=0.1)
+    assert spare_db("at the mast", 0.2) < spare_db("none", 0.2)
+    assert spare_db("at the mast, without supply", 60) < spare_db("none", 60) - 15
+
+
+def test_the_panel_finds_the_overload():
+    panel = lesson_02.account_panel()
+    panel.set(other_km=0.2)
+    assert "overload" in panel.verdict
+    panel.set(amplifier="none")
+    assert "overload" not in panel.verdict
+
+
+def test_a_hill_that_just_touches_the_line_costs_six_decibels():
+    # Rec. ITU-R P.526 eq. 31 at v = 0: 6.03 dB. The height is searched where the line is touched.
+    heights = np.linspace(0, 200, 801)
+    tops = [path.obstacle(545, lesson_02.one_hill(h, 20), 150, 9) for h in heights]
+    touching = min(tops, key=lambda top: abs(top.above_line_m))
+    assert abs(touching.above_line_m) < 0.5
+    assert touching.knife_edge_db == pytest.approx(6.03, abs=0.1)
+
+
+def test_the_real_ground_is_ridges_and_valleys_and_measures_thirty_kilometres():
+    # From the sample's own corners: 403 columns of 3 seconds of arc at 36.6 degrees north.
+    ground = lesson_02.real_ground()
+    assert ground.ground_m.shape == (344, 403)
+    by_hand_km = 402 * 3 / 3600 * 111.19 * np.cos(np.deg2rad(36.59))
+    assert ground.length_km == pytest.approx(by_hand_km, rel=1e-3)
+    assert 200 < ground.ground_m.min() < 300 and 1000 < ground.ground_m.max() < 1200
