@@ -123,7 +123,9 @@ def _bay_pieces(count, spacing, arm, kind):
         Piece("inner line wire", 2, spacing, kind),
     ]
     if count == 4:
-        pieces.append(Piece("crossing line wire", 4, np.hypot(spacing, gap_mm()), kind))
+        half = facts.value("builds", "phasing_gap_mm") / 2
+        length = 1000 * _crossing(half, spacing, 1, kind).length_m
+        pieces.append(Piece("crossing line wire", 4, length, kind))
     return tuple(pieces)
 
 

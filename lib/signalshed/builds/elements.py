@@ -276,11 +276,12 @@ def fan(arm, spread, half_gap, z, kind):
 def biquad(freq_mhz, side_mm=None, wire="10 AWG", screen=None):
     """Two squares on their corners, one above the other, fed where they meet: horizontal polarization.
 
-    Parameters: ``freq_mhz`` one or (low, high); ``side_mm`` of a square, start 0.26 wavelengths;
-    ``wire`` text; ``screen`` or None.
+    Parameters: ``freq_mhz`` one or (low, high); ``side_mm`` from a terminal to the corner beside it,
+    start 0.26 wavelengths, the outer sides longer by what the gap takes; ``wire`` text; ``screen`` or
+    None.
 
     >>> biquad(539).cut_list.length_mm.tolist()
-    [1160]
+    [1180]
     """
     mhz, kind = band(freq_mhz), stock(wire)
     side = size("side_mm", side_mm, 0.26 * wavelength_mm(mhz))
@@ -291,7 +292,9 @@ def biquad(freq_mhz, side_mm=None, wire="10 AWG", screen=None):
         )
         for up in (-1, 1)
     ]
-    whole = Piece("biquad", 1, 8 * side, kind, tuple(side * n for n in range(1, 8)))
+    outer = float(np.hypot(half + d, d))
+    marks = np.cumsum([side, outer, outer, side, side, outer, outer, side])
+    whole = Piece("biquad", 1, float(marks[-1]), kind, tuple(marks[:-1].tolist()))
     made = Build(
         "biquad",
         "biquad",

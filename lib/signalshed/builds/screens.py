@@ -15,12 +15,13 @@ from .stock import stock
 WAVELENGTH_MM_MHZ = 299792.458
 
 
-def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", tied=True, behind_mm=None):
+def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", uprights=2, behind_mm=None):
     """Parallel rods behind the element, along its polarization.
 
     Parameters: ``width_mm`` length of a rod; ``height_mm`` from the middle of the first rod to that of
-    the last; ``rods`` how many (2 to 200); ``rod`` text for stock; ``tied`` whether an upright joins
-    their ends on either side: free rods near three half waves long ring and spoil the pattern;
+    the last; ``rods`` how many (2 to 200); ``rod`` text for stock; ``uprights`` of the same stock,
+    joined to every rod, in even steps from end to end (0 to 20, not 1): free rods near three half waves
+    long ring and spoil the pattern, and so do pairs of rods between uprights half a wave apart or more;
     ``behind_mm`` None for a start value.
 
     >>> rod_screen(600, 500, 9).pieces[0].count
@@ -28,22 +29,23 @@ def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", tied=True, behin
     """
     wide, high = _outline(width_mm, height_mm)
     count, kind = int(check("rods", rods, low=2, high=200)), stock(rod)
+    ties = _uprights(uprights)
 
     def draw(top_mhz, polarization, behind_m):
         offsets = np.linspace(-0.5, 0.5, count) * high / 1000
         places = [(-behind_m, offset) for offset in offsets]
-        return _ladder(places, wide / 1000, kind, 2 if tied else 0, (top_mhz, polarization))
+        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
     sizes = {
         "width_mm": wide,
         "height_mm": high,
         "rods": count,
         "rod": kind.text,
-        "tied": bool(tied),
+        "uprights": ties,
     }
     pieces = [Piece("screen rod", count, wide, kind)]
-    if tied:
-        pieces.append(Piece("upright at the rods' ends", 2, high, kind))
+    if ties:
+        pieces.append(Piece("upright, joined to every rod", ties, high, kind))
     return Screen("rod_screen", sizes, behind_mm, draw, tuple(pieces))
 
 
@@ -101,31 +103,37 @@ def solid_screen(width_mm, height_mm, thickness_mm=1.0, metal="aluminium", behin
     )
 
 
-def corner_screen(width_mm, side_mm, rods, rod="6 mm aluminium", behind_mm=None):
+def corner_screen(width_mm, side_mm, rods, rod="6 mm aluminium", uprights=None, behind_mm=None):
     """Two flat sides of rods that meet at a right angle behind the element.
 
     Parameters: ``width_mm`` length of the rods; ``side_mm`` from the corner along a side; ``rods`` on
-    each side (2 to 100), besides one in the corner; ``rod`` text for stock; ``behind_mm`` from the
-    element to the corner, None for a start value of 0.5 wavelengths.
+    each side (2 to 100), besides one in the corner; ``rod`` text for stock; ``uprights`` joined to every
+    rod (0 to 20, not 1), None for one every 120 mm, a quarter wave at the top of UHF; ``behind_mm`` from
+    the element to the corner, None for a start value of 0.5 wavelengths.
 
     >>> corner_screen(500, 600, 8).pieces[0].count
     17
     """
     wide, side = _outline(width_mm, side_mm)
     count, kind = int(check("rods", rods, low=2, high=100)), stock(rod)
+    ties = int(np.ceil(wide / _UPRIGHT_STEP_MM)) + 1 if uprights is None else _uprights(uprights)
 
     def draw(top_mhz, polarization, behind_m):
         out = side / 1000 / np.sqrt(2) * np.arange(-count, count + 1) / count
         places = [(abs(off) - behind_m, off) for off in out]
-        ties = int(np.ceil(wide / (WAVELENGTH_MM_MHZ / top_mhz / 4))) + 1
         return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
-    sizes = {"width_mm": wide, "side_mm": side, "rods": count, "rod": kind.text}
-    pieces = (
-        Piece("corner rod", 2 * count + 1, wide, kind),
-        Piece("upright, bent in the middle", 2, 2 * side, kind, (side,)),
-    )
-    return Screen("corner_screen", sizes, behind_mm, draw, pieces)
+    sizes = {
+        "width_mm": wide,
+        "side_mm": side,
+        "rods": count,
+        "rod": kind.text,
+        "uprights": ties,
+    }
+    pieces = [Piece("corner rod", 2 * count + 1, wide, kind)]
+    if ties:
+        pieces.append(Piece("upright, bent in the middle", ties, 2 * side, kind, (side,)))
+    return Screen("corner_screen", sizes, behind_mm, draw, tuple(pieces))
 
 
 def infinite_sheet(behind_mm=None):
@@ -167,6 +175,16 @@ def as_screen(build, screen):
         raise ValueError(f"Sizes of {screen['form']} do not fit: {wrong}.") from None
 
 
+_UPRIGHT_STEP_MM = 120.0
+
+
+def _uprights(count):
+    number = int(check("uprights", count, low=0, high=20))
+    if number == 1:
+        raise ValueError("uprights is 1; it must be 0 for free rods, or from 2 to 20.")
+    return number
+
+
 def _outline(width_mm, height_mm):
     return tuple(
         float(check(name, value, above=0, high=20000))
@@ -201,7 +219,7 @@ def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
 def _ladder(places_m, width_m, kind, ties, seen_by):
     """Rods along the polarization at places (x, across), metres, and as many uprights as ``ties``.
 
-    Current along a rod far from the element changes slowly: a tenth of a wavelength is fine enough.
+    Current along a rod far from the element changes slowly: segments of about a tenth of a wavelength.
     """
     top_mhz, polarization = seen_by
     order = [0, 1, 2] if polarization == "horizontal" else [0, 2, 1]
@@ -210,7 +228,7 @@ def _ladder(places_m, width_m, kind, ties, seen_by):
     def wire(points):
         points = np.array(points)[:, order]
         length = np.linalg.norm(points[1] - points[0])
-        count = min(np.ceil(length / longest_m), max(length // (2.6 * kind.radius_m), 1))
+        count = max(min(round(length / longest_m), length // (2.6 * kind.radius_m)), 1)
         return Wire(points, kind.radius_m, int(count) * (len(points) - 1), kind.metal)
 
     sides = np.linspace(-0.5, 0.5, max(ties, 2)) * width_m
