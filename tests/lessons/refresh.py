@@ -102,7 +102,8 @@ def _execute(notebook, expressions, folder, room):
         asyncio.run(client.async_execute(env=_environment(room), cleanup_kc=True))
     except CellExecutionError as broken:
         raise RuntimeError(f"A cell failed: {broken}") from None
-    values = json.loads(copy.cells[-1].outputs[-1].text)
+    # One print may arrive in several pieces.
+    values = json.loads("".join(o.get("text", "") for o in copy.cells[-1].outputs))
     executed = nbformat.v4.new_notebook(cells=copy.cells[1:-1], metadata=notebook.metadata)
     return executed, values
 
