@@ -180,9 +180,9 @@ def lab(tmp_path_factory):
     server.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser():
-    """One Chromium for all tests."""
+    """One Chromium for all tests of a file; its event loop must not outlive them in other tests."""
     sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     if chromium() is None:
         pytest.skip("there is no Chromium on this machine")
