@@ -284,16 +284,17 @@ def test_tests_import_only_what_is_required():
     )
     other_name = {"scikit_rf": "skrf", "tomli_w": "tomli_w", "jupyterlab": "jupyterlab"}
     listed = {name.replace("-", "_") for name in _ranges(text)}
-    # nbformat, jupyter_client and IPython come with nbclient and jupyterlab.
-    comes_along = {"signalshed", "nbformat", "jupyter_client", "IPython"}
+    # These come with nbclient and jupyterlab.
+    comes_along = {"signalshed", "nbformat", "nbconvert", "mistune", "jupyter_client", "IPython"}
     known = {other_name.get(name, name) for name in listed} | comes_along
-    for path in sorted((REPO / "tests").rglob("*.py")):
+    paths = sorted((REPO / "tests").rglob("*.py"))
+    local = {p.stem for p in paths} | {"tests"}
+    for path in paths:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
             if isinstance(node, ast.ImportFrom) and node.level == 0:
                 names = [node.module]
             tops = {name.split(".")[0] for name in names} - set(sys.stdlib_module_names)
-            local = {p.stem for p in (REPO / "tests").rglob("*.py")} | {"tests"}
             assert tops <= known | local, f"{path.name} imports {tops - known - local}"
 
 
