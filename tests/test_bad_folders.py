@@ -166,9 +166,15 @@ CASES = {
     "home nan": (SITE, swap("30.45", "nan"), "from -90 to 90"),
     "home inf": (SITE, swap("30.45", "inf"), "from -90 to 90"),
     "home in the wrong hemisphere": (SITE, swap("-40.70", "40.70"), "check the signs"),
+    "home of 400 digits": (SITE, swap("30.45", "9" * 400), "from -90 to 90"),
+    "home of 5000 digits": (SITE, swap("30.45", "9" * 5000), "digits"),
+    "certainty of 5000 hexadecimal digits": (SITE, swap("0.9", "0x" + "f" * 5000), "at most 0.999"),
+    "brackets without end": (SITE, swap("30.45", "[" * 100_000), "key = value"),
+    "home a date": (SITE, swap("30.45", "2026-05-01"), "from -90 to 90"),
     "home true": (SITE, swap("30.45", "true"), "from -90 to 90"),
     "region unknown": (SITE, swap('"us"', '"uk"'), "us, ge06, au, jp, br"),
     "town gone": (SITE, swap("../town", "../twon"), "the folder of the town"),
+    "town of a name too long for the system": (SITE, swap("../town", "名" * 150), "the folder of"),
     "town with backslash": (SITE, swap("../town", "..\\\\town"), OPENS),
     "town with one backslash": (SITE, swap("../town", "..\\twon"), "the folder of the town|text"),
     "certainty in percent": (SITE, swap("0.9", "90"), "at most 0.999"),
@@ -255,6 +261,15 @@ CASES = {
     ),
     "antenna pattern gone": ("roof/patterns/measured.csv", delete, "there is none"),
     "antenna pattern leads out": (ANTENNAS, swap('"measured.csv"', '"../../town/x.csv"'), "within"),
+    "trial leads out": (ANTENNAS, swap('"trial_gains.csv"', '"../../x.csv"'), "within the folder"),
+    "build of a kilometre": (
+        ANTENNAS,
+        swap(
+            "gain_dbd = 1.5",
+            'build = "half_wave_dipole"\nsizes = { freq_mhz = 539, length_mm = 1e6 }',
+        ),
+        "the limit is",
+    ),
     "pattern of both kinds": (
         "roof/patterns/measured.csv",
         put("azimuth_deg,gain_dbd,relative_db\n0,1,0\n90,1,0\n180,1,0\n"),
@@ -283,6 +298,10 @@ CASES = {
     "pad of 500 dB": (METER, swap(",20,", ",500,"), "from 0 to 100"),
     "no ladder": (METER, delete, OPENS),
 }
+
+
+def test_the_corpus_is_large():
+    assert len(CASES) >= 60
 
 
 @pytest.fixture
@@ -403,7 +422,7 @@ def test_fifty_thousand_stations_open(copy):
 
 
 def test_no_folder_and_a_file_for_a_folder(copy):
-    for path in (copy / "none", copy / SITE):
+    for path in (copy / "none", copy / SITE, "x" * 5000, "\0"):
         with pytest.raises(tables.BadTable, match="a site folder, but there is none"):
             site.open_site(path)
 

@@ -1,5 +1,6 @@
 """Open a site folder: read every file of it and of its town, and say all that is wrong at once."""
 
+import os
 from pathlib import Path
 
 import pandas as pd
@@ -34,8 +35,8 @@ def open_site(folder, mapping=None, *, tiles=None):
     """
     folder = Path(folder)
     problems = Problems()
-    if not folder.is_dir():
-        problems.add(str(folder), "a site folder, but there is none; new_site makes one")
+    if not os.path.isdir(folder):
+        problems.add(str(folder)[:200], "a site folder, but there is none; new_site makes one")
         problems.stop()
     return _Opening(folder, _by_file(mapping), tiles, problems).site()
 
@@ -132,7 +133,7 @@ class _Opening:
 
     def _town(self, town):
         folder = self.folder / town.replace("\\", "/")
-        if folder.is_dir():
+        if os.path.isdir(folder):
             return folder
         self.problems.add(
             FILE,

@@ -70,7 +70,10 @@ def _shown(value):
     if value is None:
         return ""
     is_plain = isinstance(value, numbers.Number) and not isinstance(value, bool)
-    text = f"{value:.10g}" if is_plain else repr(value)
+    try:
+        text = f"{value:.10g}" if is_plain else repr(value)
+    except (OverflowError, ValueError):
+        text = "a number of hundreds of digits"
     return text if len(text) <= 80 else text[:77] + "..."
 
 

@@ -27,7 +27,7 @@ def read_toml(path, problems, name=None):
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         row, value = _where(str(error), text)
         problems.add(file, _hint(value, error), row=row, value=value or None)
         return None
