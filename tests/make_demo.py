@@ -1,4 +1,4 @@
-"""Write the folder demo_data: an invented town, the maker's house in it, and six who ask.
+"""Write the folder demo_data: an invented town, the maker's house, six who ask, a yard for trials.
 
     python tests/make_demo.py
 
@@ -17,7 +17,7 @@ import pandas as pd
 from signalshed import antenna, builds, simulate, tables
 from signalshed.builds import build as solver
 from signalshed.builds import kept
-from signalshed.simulate import demo, evenings, terrain
+from signalshed.simulate import demo, evenings, terrain, yard
 from signalshed.site import blanks
 from signalshed.site.antennas import make_build
 
@@ -61,6 +61,16 @@ turned all round, the attic and the window; one row was a slip, and another take
 true on those evenings stands nowhere here; `signalshed.simulate.truth("hill_house")` tells it, for
 those who want to look.
 
+## The trial in the yard
+
+`trial_yard/readings.csv` is a side-by-side trial of three antennas against a half-wave dipole, {trial}
+rows from two Saturdays: a gain trial, every antenna aimed at each station in turn, laid out by
+`signalshed.trials.plan`. `trial_yard/meter.csv` is the ladder of the set that was carried along,
+{trial_rungs} rows. The level wandered, no mounting came out like the one before, and {slips} rows
+hold the figures of the row above. The true differences are in `signalshed.simulate.yard_truth_db()`.
+The three are the antennas of the same names at the other sites, so what the trial finds holds there
+too.
+
 ## Data dictionary
 
 What every column and key means: [town](town/data_dictionary.md), [site](hill_house/data_dictionary.md).
@@ -77,12 +87,16 @@ def files():
             found[path.relative_to(demo.FOLDER).as_posix()] = path.read_bytes()
     for name, data in terrain.hgt_tiles(simulate.land()).items():
         found[f"town/terrain/{name}"] = data
-    ladder, readings = evenings.demo_ladder(), evenings.demo_readings()
-    found["hill_house/meter.csv"] = _csv(ladder, tables.METER)
-    found["hill_house/readings.csv"] = _csv(readings, tables.READINGS)
+    written = {
+        "hill_house": (evenings.demo_ladder(), evenings.demo_readings()),
+        demo.TRIAL_SITE: (yard.yard_ladder(), yard.yard_readings()),
+    }
+    for name, (ladder, readings) in written.items():
+        found[f"{name}/meter.csv"] = _csv(ladder, tables.METER)
+        found[f"{name}/readings.csv"] = _csv(readings, tables.READINGS)
     found["town/data_dictionary.md"] = blanks.town_dictionary().encode()
     found["hill_house/data_dictionary.md"] = blanks.site_dictionary().encode()
-    found["README.md"] = _readme(len(ladder), len(readings)).encode()
+    found["README.md"] = _readme(written).encode()
     return found
 
 
@@ -115,9 +129,9 @@ def _csv(frame, spec):
         return path.read_bytes()
 
 
-def _readme(rungs, readings):
+def _readme(written):
     lines = []
-    for name in simulate.DEMO_SITES:
+    for name in (*simulate.DEMO_SITES, demo.TRIAL_SITE):
         first = (demo.FOLDER / name / "site.toml").read_text(encoding="utf-8").splitlines()[0]
         lines.append(f"| `{name}` | {first.removeprefix('# ')} |")
     stations = tables.read(demo.FOLDER / "town" / "stations.csv", tables.STATIONS)
@@ -125,8 +139,16 @@ def _readme(rungs, readings):
     places = stations.loc[stations["service"] == "tv", "place"].nunique()
     others = counts["fm"] + counts["mobile"]
     words = f"{counts['tv']} television stations at {places} places, and {others} neighbours"
+    (rungs, readings), (trial_rungs, trial) = ((len(a), len(b)) for a, b in written.values())
     return _README.format(
-        sites="\n".join(lines), stations=len(stations), places=words, rungs=rungs, readings=readings
+        sites="\n".join(lines),
+        stations=len(stations),
+        places=words,
+        rungs=rungs,
+        readings=readings,
+        trial=trial,
+        trial_rungs=trial_rungs,
+        slips=len(yard.SLIPS),
     )
 
 

@@ -22,6 +22,7 @@ from signalshed import (
     meters,
     simulate,
     survey,
+    trials,
 )
 from signalshed.builds import build as solver
 from signalshed.builds import kept
@@ -334,7 +335,10 @@ def test_tiles_share_their_edge(made):
     assert np.array_equal(east[:, 0], west[:, -1])
 
 
-@pytest.mark.parametrize("name", simulate.DEMO_SITES)
+ALL_SITES = (*simulate.DEMO_SITES, simulate.TRIAL_SITE)
+
+
+@pytest.mark.parametrize("name", ALL_SITES)
 def test_a_demo_folder_opens_as_the_site_in_memory(name):
     opened = open_site(REPO / "demo_data" / name)
     held = simulate.demo_site(name, terrain=opened.tiles is not None)
@@ -345,7 +349,7 @@ def test_a_demo_folder_opens_as_the_site_in_memory(name):
 
 def test_the_demo_is_nowhere_and_names_nobody():
     """Open sea between 29 and 31 north, 43 and 40 west, and no name shaped like a call sign."""
-    for name in simulate.DEMO_SITES:
+    for name in ALL_SITES:
         site = simulate.demo_site(name)
         assert 30 < site.place.latitude_deg < 31 and -42 < site.place.longitude_deg < -40
         where = site.stations[["latitude_deg", "longitude_deg"]].dropna()
@@ -402,6 +406,32 @@ def test_readings_teach_what_is_true():
     assert np.abs(z).max() < 3.5
     before = np.sqrt(np.mean(truth_db[read] ** 2))
     assert np.sqrt(np.mean((truth_db - wiser.belief.mean_db())[read] ** 2)) < 0.8 * before
+
+
+def test_the_yard_tries_the_antennas_of_the_house():
+    yard, house = (simulate.demo_site(name) for name in (simulate.TRIAL_SITE, "hill_house"))
+    for name in simulate.yard_truth_db().index:
+        freq = channels.centre_mhz(["17", "36"])
+        assert yard.antennas[name].gain_dbd(freq) == pytest.approx(
+            house.antennas[name].gain_dbd(freq)
+        )
+        assert yard.antennas[name].spread_db == house.antennas[name].spread_db
+
+
+def test_the_trial_in_the_yard_finds_what_is_true():
+    """18 intervals of 90 %: fewer than 13 hold the truth in 1 of 150 such trials (binomial)."""
+    yard = open_site(REPO / "demo_data" / simulate.TRIAL_SITE)
+    curve = meters.MeterCurve.fit(yard.ladder)
+    found = trials.compare(yard.readings, "half-wave dipole", curve).set_index("antenna")
+    true = simulate.yard_truth_db()
+    rows = found.reset_index()
+    at = [
+        true.loc[name, channel] for name, channel in zip(rows.antenna, rows.rf_channel, strict=True)
+    ]
+    inside = rows["low_db"].le(at) & rows["high_db"].ge(at)
+    assert len(inside) == 18 and inside.sum() >= 13
+    assert (found.loc["double loop with screen", "verdict"] == "better").all()
+    assert (found["readings"] < 4).any(), "somewhere the meter was full"
 
 
 # ---- the demo teaches ---------------------------------------------------------------------------

@@ -1,28 +1,31 @@
 """Invented sites, land, meters and readings with the truth known, for lessons and tests.
 
 =========  ====================================================================================
-demo       ``demo_site``, ``DEMO_SITES``, ``truth``: the sites round the invented town of Ferrowick
+demo       ``demo_site``, ``truth``, ``DEMO_SITES``, ``TRIAL_SITE``: the sites round Ferrowick
 town       ``invented_site``: any number of other sites, each from one seed
 terrain    ``land``: the hills under the town, or under any other
 truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
 logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
 evenings   ``demo_readings``, ``demo_ladder``: what the maker at the hill house wrote down
+yard       ``yard_readings``, ``yard_ladder``, ``yard_truth_db``: the trial that the demo folder holds
 trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, its truth known
 =========  ====================================================================================
 """
 
-from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, demo_site, truth
+from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, truth
 from .evenings import demo_ladder, demo_readings
 from .logbook import ladder, readings
 from .terrain import land
 from .town import invented_site
 from .trial import Trial, TrialWorld, invented_trial
 from .truths import Echo, Truth, truth_of
+from .yard import yard_ladder, yard_readings, yard_truth_db
 
 __all__ = [
     "DEMO_ECHOES",
     "DEMO_SEED",
     "DEMO_SITES",
+    "TRIAL_SITE",
     "Echo",
     "Trial",
     "TrialWorld",
@@ -37,4 +40,7 @@ __all__ = [
     "readings",
     "truth",
     "truth_of",
+    "yard_ladder",
+    "yard_readings",
+    "yard_truth_db",
 ]

@@ -17,6 +17,9 @@ from .truths import Echo, truth_of
 DEMO_SITES = ("hill_house", "balcony", "attic", "suburb", "far_rural", "camper", "boat")
 """The maker's own house, and the six who ask."""
 
+TRIAL_SITE = "trial_yard"
+"""The yard where antennas are tried side by side; nobody lives there."""
+
 DEMO_SEED = 1
 """The seed of what is true round the town."""
 
@@ -31,15 +34,17 @@ def demo_site(name="hill_house", *, terrain=False):
     """One of the sites round the invented town, ready to use: a Site without readings.
 
     Parameters: ``name``, one of ``DEMO_SITES``; the first is the maker's own house, the others belong
-    to six who ask; ``terrain`` True adds the land, which takes some seconds to make the first time.
+    to six who ask; or ``TRIAL_SITE``, the yard; ``terrain`` True adds the land, which takes some
+    seconds to make the first time.
     Raises ValueError for another name.
 
     >>> site = demo_site()
     >>> site.mount("roof mast").kind, site.stations["standard"].iloc[0]
     ('mast', 'ATSC1')
     """
-    if name not in DEMO_SITES:
-        raise ValueError(f"There is no demo site {name!r}; there are {', '.join(DEMO_SITES)}.")
+    names = (*DEMO_SITES, TRIAL_SITE)
+    if name not in names:
+        raise ValueError(f"There is no demo site {name!r}; there are {', '.join(names)}.")
     return open_site(FOLDER / name, tiles=_tiles() if terrain else None)
 
 
@@ -57,8 +62,9 @@ def _tiles():
 def truth(name="hill_house"):
     """What is true at a demo site, and nobody there knows: a Truth, on the land of the town.
 
-    Parameters: ``name``, one of ``DEMO_SITES``. The same as ``truth_of(site, DEMO_SEED,
-    DEMO_ECHOES[name])`` of the opened folder in demo_data, which is quicker where that is at hand.
+    Parameters: ``name``, one of ``DEMO_SITES`` or ``TRIAL_SITE``. The same as ``truth_of(site,
+    DEMO_SEED, DEMO_ECHOES[name])`` of the opened folder in demo_data, which is quicker where that is
+    at hand.
 
     >>> truth_of(demo_site(), DEMO_SEED).antenna_db["wire loop"] == truth().antenna_db["wire loop"]
     True

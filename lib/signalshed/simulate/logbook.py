@@ -33,7 +33,8 @@ def readings(truth, plan, tuner_meters, seed=1, wander_db=WANDER_DB):
     """What the meter says, row by row of a plan, in the columns of readings.csv.
 
     Parameters: ``truth`` a Truth; ``plan`` a DataFrame with time, mount, antenna, meter, scale,
-    rf_channel and heading_deg, and pad_db, pad_at, amplifier, note where there is any;
+    rf_channel and heading_deg, and pad_db, pad_at, amplifier, note where there is any, and aside_db,
+    dB by which the station came in otherwise at that reading;
     ``tuner_meters`` a dict from scale to meters.Meter; ``seed`` of what wanders from row to row, by
     ``wander_db`` (one standard deviation); beyond the horizon every day brings its own level too. On a
     channel with several stations the strongest is seen.
@@ -89,7 +90,8 @@ def _look(truth, row, meter, wander_db, seed, there):
         there[key] = _at_the_set(truth, row)
     over, margin, fade_db = there[key]
     day = str(getattr(row, "time", ""))[:10]
-    now = wander_db + fade_db / FADE_SDS * normal(seed, "day", day, str(row.rf_channel))
+    wander_db += fade_db / FADE_SDS * normal(seed, "day", day, str(row.rf_channel))
+    now = wander_db + getattr(row, "aside_db", 0.0)
     follows = over if meter.reads_without_lock else margin
     low, middle, high = meter.show(follows + now + HALF_SWING_DB * np.array([-1.0, 0.0, 1.0]))[0]
     locked = bool(margin + now >= 0)
