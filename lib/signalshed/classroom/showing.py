@@ -8,13 +8,15 @@ _COUNT = itertools.count(1)
 
 ONCE_SHOWN = escape(
     """const p=this.closest('.shed-live');if(p&&!p.dataset.kept){p.dataset.kept='1';
-p.addEventListener('keydown',e=>{if(e.key.length==1&&!e.ctrlKey&&!e.metaKey&&!e.altKey)e.stopPropagation()});
+p.addEventListener('keydown',e=>{if((e.key.length==1||e.key.startsWith('Arrow'))&&
+!e.ctrlKey&&!e.metaKey&&!e.altKey)e.stopPropagation()});
 p.querySelectorAll('.shed-row').forEach(r=>{const h=r.querySelector('.noUi-handle');
 if(h)h.setAttribute('aria-label',r.querySelector('label').textContent)})}"""
 )
-"""An onload attribute for whatever is in place when all is shown: letters typed on a control stay
-with it (to the notebook around it ``d d`` would mean: delete the cell), and a slider gets the name of
-its number box. Nothing else in a lesson is a script."""
+"""An onload attribute for whatever is in place when all is shown: letters and arrows
+typed on a control stay with it (to the notebook around it ``d d`` would mean: delete the cell, and an
+arrow on a list: go to the next cell), and a slider gets the name of its number box. Nothing else in a
+lesson is a script."""
 
 NO_LOST_WIDGET = (
     ".jp-OutputArea-child:has(+.jp-OutputArea-child .shed-still)"
