@@ -99,7 +99,7 @@ def _mounts(rows, feeds, compass, problems):
 
 def _construction_notes(rows, mounts):
     """Sentences on indoor mounts of whose building nothing is said."""
-    said = {row.get("name") for row in rows if "construction" in row}
+    said = {str(row.get("name")).strip() for row in rows if "construction" in row}
     return tuple(
         f'{FILE}: mount "{m.name}" is taken to be in a traditional building, since nothing is said.'
         for m in mounts.values()

@@ -10,7 +10,8 @@ import pandas as pd
 _MINUS = "\u2212"
 """The minus sign proper, which some spreadsheets write."""
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
-_GUARDED = re.compile(r"'+[=+\-@\t\r＝＋－＠]")
+_FORMULA = re.compile(r"(^|[;\t|])('*)(?=[=+\-@\t\r＝＋－＠])")
+"""Where a spreadsheet may see a formula begin: in front, and behind marks that it may cut cells at."""
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u202a-\u202e\u2066-\u2069]")
 _YES = {"yes": True, "y": True, "true": True, "1": True}
 _NO = {"no": False, "n": False, "false": False, "0": False}
@@ -36,17 +37,17 @@ def convert(column, cells):
 
 
 def unguarded(text):
-    """A text cell without the apostrophe that keeps a spreadsheet from computing it."""
-    return text[1:] if _GUARDED.match(text) else text
+    """A text cell without the apostrophes that keep a spreadsheet from computing it."""
+    return _FORMULA.sub(lambda found: found[1] + found[2][1:], text)
 
 
 def guarded(text):
-    """A text cell that no spreadsheet takes for a formula: one apostrophe more in front.
+    """A text cell that no spreadsheet takes for a formula: one apostrophe more where one may begin.
 
     >>> guarded("=1+1"), unguarded(guarded("=1+1")), guarded("plain")
     ("'=1+1", '=1+1', 'plain')
     """
-    return "'" + text if _GUARDED.match("'" + text) else text
+    return _FORMULA.sub(lambda found: found[1] + "'" + found[2], text)
 
 
 def did_you_mean(word, known):
