@@ -14,11 +14,11 @@ from pathlib import Path
 
 import pandas as pd
 
-from signalshed import antenna, builds, simulate, tables
+from signalshed import antenna, simulate, tables
 from signalshed.builds import build as solver
 from signalshed.builds import kept
 from signalshed.simulate import demo, evenings, terrain, yard
-from signalshed.site import blanks
+from signalshed.site import blanks, open_site
 from signalshed.site.antennas import make_build
 
 REPO = Path(__file__).resolve().parents[1]
@@ -101,21 +101,21 @@ def files():
 
 
 def named_builds():
-    """The builds that the demo sites name, each once: a dict by recipe."""
+    """The builds that the demo sites name, each once, and where: a dict by recipe of (build, MHz)."""
     found = {}
     for path in sorted(demo.FOLDER.glob("*/antennas.toml")):
+        known = open_site(path.parent).antennas
         for row in tomllib.loads(path.read_text(encoding="utf-8"))["antennas"]:
             if "build" in row:
                 made = make_build(row["build"], row["sizes"])
-                found[kept.recipe(made)] = made
+                found.setdefault(kept.recipe(made), (made, known[row["name"]].freq_mhz))
     return found
 
 
 def gains():
     """The text of the facts table of computed gains."""
     azimuth, parts = antenna.AZIMUTHS_DEG, []
-    for made in named_builds().values():
-        freq = builds.channel_freq_mhz(made)
+    for made, freq in named_builds().values():
         gain = solver.computed_gain_dbd(made, freq, azimuth)
         parts.append(kept.rows(made, freq, azimuth, gain))
     return pd.concat(parts).to_csv(index=False, lineterminator="\n")

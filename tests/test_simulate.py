@@ -14,7 +14,6 @@ from signalshed import (
     advice,
     antenna,
     budget,
-    builds,
     chain,
     channels,
     earth,
@@ -296,15 +295,14 @@ def test_kept_gains_are_what_the_solver_says(script):
     made = script.named_builds()
     table = facts.table(kept.TABLE)
     assert sorted(table["recipe"].unique()) == sorted(made) and len(made) >= 3
-    for build in made.values():
-        freq = builds.channel_freq_mhz(build)
+    for build, freq in made.values():
         fresh = solver.computed_gain_dbd(build, freq, antenna.AZIMUTHS_DEG)
         held = kept.kept_gain_dbd(build, freq, antenna.AZIMUTHS_DEG)
         assert held == pytest.approx(fresh, abs=0.02), "run tests/make_demo.py"
 
 
 def test_a_build_made_otherwise_is_computed(script):
-    build = next(iter(script.named_builds().values()))
+    build, _ = next(iter(script.named_builds().values()))
     azimuth = antenna.AZIMUTHS_DEG
     assert kept.kept_gain_dbd(build, [500.0], azimuth) is None, "not a channel of the table"
     assert kept.kept_gain_dbd(build, [533.0], [0.5]) is None, "not a direction of the table"
@@ -313,11 +311,27 @@ def test_a_build_made_otherwise_is_computed(script):
 
 
 def test_builds_in_the_demo_come_from_their_wires():
+    """All but two: a pattern file, for what no build of ours draws, and a data sheet."""
+    for name in simulate.DEMO_SITES:
+        others = {
+            one.name: one
+            for one in simulate.demo_site(name).antennas.values()
+            if one.source != "build"
+        }
+        assert set(others) <= {"crossed dipoles", "two-band Yagi"}
+        if "two-band Yagi" in others:
+            assert "data sheet" in others["two-band Yagi"].note
+            assert others["two-band Yagi"].source == "numbers"
     site = simulate.demo_site()
-    sources = {name: one.source for name, one in site.antennas.items()}
-    assert sources["double loop with screen"] == sources["wire loop"] == "build"
-    assert sources["crossed dipoles"] == "table" and sources["long Yagi"] == "numbers"
-    assert site.antennas["wire loop"].spread_db < site.antennas["long Yagi"].spread_db
+    assert site.antennas["crossed dipoles"].source == "table"
+    assert site.antennas["long Yagi"].spread_db < site.antennas["two-band Yagi"].spread_db
+
+
+def test_the_bow_tie_below_its_band_is_a_floor_and_says_so():
+    site = simulate.demo_site()
+    bow_tie = site.antenna("bow-tie with screen")
+    assert bow_tie.gain_dbd(189) < 0 < bow_tie.gain_dbd(539) - 4
+    assert any("bow-tie" in note and "floor" in note for note in site.notes)
 
 
 def test_the_demo_folder_stays_small(made):

@@ -259,6 +259,9 @@ def _by_frequency(name, table, freq_mhz):
 def from_build(build, freq_mhz=None, name=None, **details):
     """An antenna from a build: gain and pattern computed from its wires, mismatch and balun inside.
 
+    Nulls of the drawing are filled to ``computed_floor_db`` below the top of their frequency (facts
+    table ``judgement``): what a cable, a mast or a wall scatter is not drawn. Below the build's band the
+    cable becomes the antenna, so the figure there is a floor.
     Parameters: ``build`` from shed.builds; ``freq_mhz`` (F,) rising, None for the channels the build
     is meant for; ``name`` None for the build's own; ``details`` as in from_numbers. A build on an ideal
     infinite sheet is refused: it overstates a real screen.
@@ -271,7 +274,9 @@ def from_build(build, freq_mhz=None, name=None, **details):
 
     freq = builds.channel_freq_mhz(build) if freq_mhz is None else freq_mhz
     freq = np.atleast_1d(check("freq_mhz", freq, above=0))
-    gain = builds.realised_gain_dbd(build, freq, AZIMUTHS_DEG)
+    drawn = builds.realised_gain_dbd(build, freq, AZIMUTHS_DEG)
+    floor = facts.value("judgement", "computed_floor_db")
+    gain = np.maximum(drawn, drawn.max(axis=1, keepdims=True) - floor)
     details.setdefault("spread_db", facts.value("judgement", "antenna_computed_sd_db"))
     details.setdefault("polarization", build.polarization)
     return Antenna(name or build.name, freq, AZIMUTHS_DEG, gain, source="build", **details)

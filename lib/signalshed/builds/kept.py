@@ -60,7 +60,7 @@ def kept_gain_dbd(build, freq_mhz, azimuth_deg):
     >>> kept_gain_dbd(loop(539, circumference_mm=600), [539], [0]) is None
     True
     """
-    if build.form == "own" or recipe(build) not in _tables():
+    if recipe(build) not in _tables():
         return None
     freq, azimuth, gain = _tables()[recipe(build)]
     if not (np.isin(freq_mhz, freq).all() and np.isin(azimuth_deg, azimuth).all()):

@@ -14,6 +14,8 @@ from .outline import tables_of
 FILE = "antennas.toml"
 _WAYS = ("gain_dbd", "pattern", "trial", "build")
 _DETAILS = ("polarization", "lives", "revision", "note")
+_STILL_ITSELF = 0.9
+"""Share of its lowest channel down to which a build still works by its own wires, not by its cable."""
 
 
 def read_antennas(folder, region, problems, data=None):
@@ -155,9 +157,30 @@ class _Reader:
         return from_gains(self.values["name"], frame, **self._details())
 
     def _from_build(self, sizes):
+        from .. import builds
+
         build = make_build(self.values["build"], sizes)
-        details = self._details()
-        return antenna.from_build(build, self._edges_mhz(), self.values["name"], **details)
+        freq = self._build_freq_mhz(build)
+        lowest = min(build.band_mhz[0], *builds.channel_freq_mhz(build, self.region))
+        if min(freq) < _STILL_ITSELF * lowest:
+            self.notes.append(
+                f"{FILE}: {self.where} is computed below {lowest:g} MHz too; there the cable becomes "
+                "the antenna, and its gain is a floor."
+            )
+        return antenna.from_build(build, freq, self.values["name"], **self._details())
+
+    def _build_freq_mhz(self, build):
+        """Where a build is computed: as listed, or at the ends and every channel between them."""
+        from .. import builds
+
+        ends = self._edges_mhz()
+        if ends is None:
+            return builds.channel_freq_mhz(build, self.region)
+        if self.values["freq_mhz"] is not None:
+            return ends
+        centres = channels.plan(self.region)["centre_mhz"]
+        between = centres[(centres > ends[0]) & (centres < ends[1])]
+        return np.unique([*ends, *between])
 
 
 def _one_or_all(numbers):
