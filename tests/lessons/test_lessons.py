@@ -12,6 +12,7 @@ from stale import differences
 LARGEST_BYTES = 1_000_000
 NOTEBOOKS = {str(p.relative_to(refresh.NOTEBOOKS).with_suffix("")): p for p in refresh.found()}
 LESSONS = [name for name in NOTEBOOKS if name in skeleton.CORE_MIN]
+QUOTING = [*LESSONS, "recipes", "teaching/room_feed"]
 EXEMPT = quotes.rows("exemptions.csv")
 
 
@@ -49,7 +50,7 @@ def test_a_notebook_runs_without_a_warning_and_is_not_stale(executed, runs):
     assert not told, f"run tests/lessons/refresh.py: {told}"
 
 
-@pytest.mark.parametrize("executed", LESSONS)
+@pytest.mark.parametrize("executed", QUOTING)
 def test_every_quoted_number_still_holds(executed, runs):
     _, values = runs[executed].result()
     text = quotes.prose(read(executed))
@@ -57,7 +58,7 @@ def test_every_quoted_number_still_holds(executed, runs):
     assert not list(filter(None, told))
 
 
-@pytest.mark.parametrize("name", LESSONS)
+@pytest.mark.parametrize("name", QUOTING)
 def test_every_number_with_a_unit_is_quoted_or_exempt_with_a_reason(name):
     exempt = [row for row in EXEMPT if row["lesson"] == name]
     phrases = [row["phrase"] for row in quoted(name) + exempt]
@@ -68,9 +69,10 @@ def test_every_number_with_a_unit_is_quoted_or_exempt_with_a_reason(name):
     assert all(len(row["reason"]) > 10 for row in exempt)
 
 
-def test_quoted_numbers_belong_to_lessons_that_exist():
+def test_quoted_numbers_belong_to_pages_that_exist():
     listed = {row["lesson"] for row in quotes.rows("quoted.csv") + EXEMPT}
-    assert listed <= set(LESSONS)
+    pages = {f"teaching/{p.stem}" for p in (refresh.NOTEBOOKS / "teaching").glob("*.md")}
+    assert listed <= {*QUOTING, *pages}
 
 
 @pytest.mark.parametrize("name", NOTEBOOKS)
