@@ -17,7 +17,7 @@ _HEAD = "# What the keys mean stands in data_dictionary.md.\n\n"
 
 
 def new_site(folder, town=None):
-    """Make a blank site folder; refuses a folder that holds anything.
+    """Make a blank site folder, or finish one that was broken off; refuses one that holds anything else.
 
     Parameters: ``folder`` to make; ``town`` a town folder the site points to, None for a site with a
     stations.csv of its own. Returns the folder as a Path. Raises ValueError if it is taken, CannotSave
@@ -28,7 +28,7 @@ def new_site(folder, town=None):
     ...     sorted(file.name for file in new_site(Path(parent) / "roof").glob("*.toml"))
     ['antennas.toml', 'site.toml']
     """
-    folder = _fresh(folder)
+    folder = Path(folder)
     texts = _template("site")
     if town is not None:
         texts.pop("stations.csv")
@@ -38,7 +38,7 @@ def new_site(folder, town=None):
 
 
 def new_town(folder):
-    """Make a blank town folder; refuses a folder that holds anything.
+    """Make a blank town folder, or finish one that was broken off; refuses one that holds anything else.
 
     Parameters: ``folder`` to make. Returns it as a Path; errors as in ``new_site``.
 
@@ -47,16 +47,28 @@ def new_town(folder):
     ...     sorted(file.name for file in new_town(Path(parent) / "town").iterdir())
     ['data_dictionary.md', 'patterns', 'stations.csv', 'terrain']
     """
-    return _made(_fresh(folder), _template("town"), ("patterns", "terrain"))
+    return _made(Path(folder), _template("town"), ("patterns", "terrain"))
 
 
-def _fresh(folder):
-    folder = Path(folder)
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+def _refuse_if_taken(folder, texts, folders):
+    """ValueError for a folder that is there, unless it is empty or a blank one half made."""
+    if not os.path.lexists(folder):
+        return
+    found = set()
+    if folder.is_dir():
+        found = {f.name for f in folder.iterdir() if not (f.name[0] == "." and f.suffix == ".tmp")}
+    half_made = found < {*texts, *folders} and all(_is_as(folder / n, texts.get(n)) for n in found)
+    if not folder.is_dir() or not half_made:
         raise ValueError(
             f"{folder} is there already and holds something; nothing was changed. Choose another name."
         )
-    return folder
+
+
+def _is_as(path, text):
+    """Whether a file still holds ``text``, or for None whether there is an empty folder."""
+    if text is None:
+        return path.is_dir() and not any(path.iterdir())
+    return path.is_file() and path.read_bytes() == text.encode()
 
 
 def _template(kind):
@@ -66,6 +78,7 @@ def _template(kind):
 
 
 def _made(folder, texts, folders):
+    _refuse_if_taken(folder, texts, folders)
     try:
         for name in ("", *folders):
             (folder / name).mkdir(parents=True, exist_ok=True)
@@ -74,7 +87,8 @@ def _made(folder, texts, folders):
             f"{folder} could not be made: {error.strerror or error}. Choose a folder of your own."
         ) from error
     for name, text in texts.items():
-        write_atomic(folder / name, text, overwrite=False)
+        if not (folder / name).exists():
+            write_atomic(folder / name, text, overwrite=False)
     return folder
 
 
