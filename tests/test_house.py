@@ -286,6 +286,7 @@ def test_tests_import_only_what_is_required():
     listed = {name.replace("-", "_") for name in _ranges(text)}
     # These come with nbclient and jupyterlab.
     comes_along = {"signalshed", "nbformat", "nbconvert", "mistune", "jupyter_client", "IPython"}
+    comes_along |= {"tornado"}
     known = {other_name.get(name, name) for name in listed} | comes_along
     paths = sorted((REPO / "tests").rglob("*.py"))
     local = {p.stem for p in paths} | {"tests"}
