@@ -423,6 +423,22 @@ def test_foreign_files_and_hostile_text(tmp_path):
     assert row["antenna"] == "'=2+3" and row["note"] == "'@SUM(A1)" and row["reading"] == "-3.5"
 
 
+def test_old_line_ends_a_column_twice_and_a_line_that_is_no_csv(tmp_path):
+    """Each is read as far as it goes, with a sentence, and a reading can be added."""
+    file, head = tmp_path / "readings.csv", ",".join(meters.COLUMNS)
+    row = ",".join("yes" if c == "locked" else c[0] for c in meters.COLUMNS)
+    for text, standing, told in (
+        (f"{head}\r{row}\r{row}\r", 2, ""),
+        (f"{head},note\n{row},again\n", 1, "'note' stands there twice; the first is used"),
+        (f'{head}\n"{"x" * 200_000}"\n{row}\n', 1, "row 1: 1 fields instead of 16"),
+    ):
+        file.write_text(text, encoding="utf-8", newline="")
+        table, notes = meters.read_log(file)
+        assert len(table) == standing and told in " ".join(notes)
+        meters.log_reading(file, _row(7))
+        assert meters.read_log(file)[0]["reading"].tolist()[-1] == "7"
+
+
 def test_a_spreadsheet_may_have_touched_the_file(tmp_path):
     """Byte-order mark, other line ends, columns in another order, no final line end."""
     file = tmp_path / "readings.csv"

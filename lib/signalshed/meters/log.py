@@ -106,7 +106,7 @@ def read_log(path):
         return pd.DataFrame(columns=list(COLUMNS), dtype=str), []
     text = path.read_bytes().decode("utf-8-sig", errors="replace")
     # Line by line: a row cut off inside quotes must not swallow the rows after it.
-    lines = [next(csv.reader([line]), []) for line in text.replace("\r\n", "\n").split("\n")]
+    lines = [_fields(line) for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n")]
     header = lines[0] or list(COLUMNS)
     rows, numbers, notes = [], [], []
     for number, line in enumerate(lines[1:], start=1):
@@ -116,7 +116,19 @@ def read_log(path):
         elif line:
             notes.append(_cut_short(path.name, number, line, header, number == len(lines) - 1))
     table = pd.DataFrame(rows, columns=header, index=pd.Index(numbers, name="row"), dtype=str)
+    twice = table.columns.duplicated()
+    for column in table.columns[twice]:
+        notes.append(f"{path.name}: the column {column!r} stands there twice; the first is used.")
+    table = table.loc[:, ~twice]
     return _without_voided(table, path.name, notes), notes
+
+
+def _fields(line):
+    """The fields of one line; a line that is no CSV at all is one field, and so a damaged row."""
+    try:
+        return next(csv.reader([line]), [])
+    except csv.Error:
+        return [line[:80]]
 
 
 def _cut_short(name, number, line, header, last):
@@ -212,7 +224,7 @@ def _state(file):
         return [], b""
     file.seek(0)
     first = file.readline().decode("utf-8-sig", errors="replace")
-    header = next(csv.reader([first]), [])
+    header = _fields(first.replace("\r", "\n").split("\n")[0])
     missing = [key for key in COLUMNS if key not in header]
     if missing:
         raise ValueError(
