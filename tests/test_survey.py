@@ -1,5 +1,7 @@
 """The survey grid and what is sliced from it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -87,6 +89,26 @@ def test_best_heading_is_the_best_of_all(site):
         here = survey.grid(site, [setup], [aim.heading_deg]).chance[0, 0, wanted].sum()
         assert aim.expected == pytest.approx(here)
         assert 1 <= aim.arc_deg <= 360
+
+
+def test_an_antenna_alike_in_front_and_behind_faces_the_way_that_is_open(site):
+    both_ways = antenna.from_numbers("both ways", [50, 700], 0, 360, 0)
+    lobes_db = 20 * np.log10(np.maximum(np.abs(np.cos(np.radians(both_ways.azimuth_deg))), 0.05))
+    table = np.tile(lobes_db, (2, 1))
+    both_ways = both_ways.renamed("both ways", gain_dbd_table=table)
+    for open_from in (110.0, 290.0):
+        mount = replace(
+            site.mount("roof mast"),
+            open_from_deg=open_from,
+            open_to_deg=(open_from + 140) % 360,
+            blocked_loss_db=25.0,
+        )
+        aim = survey.best_heading(site, survey.Setup(both_ways, mount))
+        assert (aim.heading_deg - open_from) % 360 <= 140
+        table = np.tile(0 * lobes_db, (2, 1))
+        all_round = both_ways.renamed("all round", gain_dbd_table=table)
+        aim = survey.best_heading(site, survey.Setup(all_round, mount))
+        assert (aim.heading_deg - open_from) % 360 <= 140 and aim.arc_deg == 360
 
 
 def test_all_round_antenna_has_no_best_heading(site):

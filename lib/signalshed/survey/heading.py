@@ -23,7 +23,8 @@ class Aim:
 def best_heading(site, setup):
     """The heading that brings the most wanted stations on average: an Aim.
 
-    Of headings that bring the same the middle of their arc is taken.
+    Of headings that bring the same the middle of their arc is taken; of an antenna alike in front and
+    behind, or all round, the heading that has the stations it brings before it, and not a wall.
     Parameters: ``site`` a Site; ``setup`` a Setup, whose own heading plays no part.
 
     >>> from signalshed import simulate
@@ -35,12 +36,31 @@ def best_heading(site, setup):
     g = grid(site, [setup], headings)
     wanted = site.stations["wanted"].to_numpy(bool)
     expected = g.chance[0][:, wanted].sum(axis=1)
-    as_good = _arc(expected >= expected.max() - 0.02, int(expected.argmax()))
-    heading = int(headings[as_good[len(as_good) // 2]])
+    good, best = expected >= expected.max() - 0.02, int(expected.argmax())
+    heading = _facing_most(good, best, _facing(site, g.chance[0], headings))
     usable = _arc(expected >= expected.max() - 0.25, heading)
     likely = wanted & (g.chance[0, heading] >= 0.5)
     worst = g.margin_db[0, heading][likely].min() if likely.any() else np.nan
     return Aim(float(heading), float(expected[heading]), float(worst), float(len(usable)))
+
+
+def _facing(site, chance, headings_deg):
+    """How many stations of ``chance`` (heading, station) lie before each heading rather than behind."""
+    wanted = site.stations["wanted"].to_numpy(bool)
+    off = np.radians(site.stations["bearing_deg"].to_numpy(float)[wanted] - headings_deg[:, None])
+    return (chance[:, wanted] * np.cos(off)).sum(axis=1)
+
+
+def _facing_most(good, best, facing):
+    """The middle of the run of ``good`` that holds ``best``; of the run that faces most where that
+    one has its back to what it brings.
+    """
+    if good.all():
+        return int(facing.argmax())
+    starts = [best, *np.flatnonzero(good & ~np.roll(good, 1))]
+    arcs = [_arc(good, start) for start in starts]
+    first, *others = [int(arc[len(arc) // 2]) for arc in arcs]
+    return first if facing[first] >= 0 else max(others, key=lambda middle: facing[middle])
 
 
 def _arc(good, start):
