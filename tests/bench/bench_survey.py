@@ -3,23 +3,21 @@
 Run: python tests/bench/bench_survey.py
 """
 
-import time
+import sys
 import tracemalloc
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+sys.path.insert(0, str(Path(__file__).parent))
+from yard import best_ms, line
+
 from signalshed import antenna, simulate, survey
 
-
-def best_of(function, runs=7):
-    times = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        function()
-        times.append(time.perf_counter() - start)
-    return min(times)
+CASES = [(20, 8, 72, 1), (80, 8, 72, 1), (80, 8, 72, 4), (1000, 20, 360, 1)]
+"""Stations, antennas, headings, mounts."""
 
 
 def big_site(stations, antennas, mounts):
@@ -34,32 +32,34 @@ def big_site(stations, antennas, mounts):
     return site, [survey.Setup(a, m) for a in kept for m in many]
 
 
+def peak_mb(run):
+    """Most memory that ``run`` holds at a time, MB."""
+    tracemalloc.start()
+    run()
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return peak / 1e6
+
+
 def row(stations, antennas, headings, mounts):
     site, setups = big_site(stations, antennas, mounts)
     angles = np.linspace(0, 359, headings)
-    start = time.perf_counter()
-    survey.grid(site, setups, angles)
-    first = time.perf_counter() - start
-    again = best_of(lambda: survey.grid(site, setups, angles))
-    tracemalloc.start()
-    survey.grid(site, setups, angles)
-    peak = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
+
+    def run():
+        return survey.grid(site, setups, angles)
+
+    first = best_ms(run, 1)
+    again = best_ms(run, 7)
     numbers = np.random.default_rng(0).normal(size=stations * antennas * headings * mounts)
-    yardstick = best_of(lambda: np.exp(numbers))
-    return {
-        "stations": stations,
-        "antennas": antennas,
-        "headings": headings,
-        "mounts": mounts,
-        "first_ms": 1e3 * first,
-        "again_ms": 1e3 * again,
-        "exp_ms": 1e3 * yardstick,
-        "ratio_to_exp": again / yardstick,
-        "peak_mb": peak / 1e6,
-    }
+    work = f"{stations} stations x {antennas} antennas x {headings} headings x {mounts} mounts"
+    work += f" (first time {first:.0f} ms, peak {peak_mb(run):.1f} MB)"
+    return line("survey", work, again, "exp of as many", best_ms(lambda: np.exp(numbers), 7))
+
+
+def ratios():
+    """All lines of this bench."""
+    return [row(*case) for case in CASES]
 
 
 if __name__ == "__main__":
-    cases = [(20, 8, 72, 1), (80, 8, 72, 1), (80, 8, 72, 4), (1000, 20, 360, 1)]
-    print(pd.DataFrame([row(*c) for c in cases]).round(2).to_string(index=False))
+    print(pd.DataFrame(ratios()).round(2).to_string(index=False))
