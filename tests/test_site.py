@@ -1,6 +1,9 @@
 """A site folder opened: every way of saying the same gives the same site."""
 
+import os
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -534,3 +537,46 @@ def test_a_link_that_leads_out_is_refused(tmp_path):
     (tmp_path / "in" / "link.csv").symlink_to(tmp_path / "secret.csv")
     with pytest.raises(ValueError, match="leads out"):
         inside(tmp_path / "in", "link.csv")
+
+
+# ---- what a stranger reads when the list is not ours yet ---------------------------------------------
+
+_MILES = "station,rf_chanel,bearing_true_deg,distance_mi\nAlpha,14,40,31\nBeta,22,9o,12\n"
+
+
+@pytest.fixture
+def strange(tmp_path):
+    """A site folder of one's own whose list is in miles, with a typo in header and cell."""
+    mast = {"name": "mast", "kind": "mast", "height_agl_m": 9}
+    where = {"name": "roof", "latitude": 30.45, "longitude": -40.7, "region": "us"}
+    site.write_site(
+        tmp_path / "roof", {**where, "tuner": {"standards": ["ATSC1"]}, "mounts": [mast]}
+    )
+    (tmp_path / "roof" / "stations.csv").write_text(_MILES, encoding="utf-8")
+    return tmp_path / "roof"
+
+
+def test_a_missing_column_is_said_once_and_not_for_every_row(strange):
+    with pytest.raises(tables.BadTable) as caught:
+        site.open_site(strange)
+    said = str(caught.value).splitlines()
+    assert said[0].startswith("3 problems") and len(said) == 4
+    assert "did you mean rf_channel?" in said[1] and "mapping={'rf_chanel': None}" in said[1]
+    assert "row 3, bearing_true_deg: '9o' is there" in said[3]
+
+
+def test_the_mapping_that_the_message_offers_reads_the_list_in_miles(strange):
+    (strange / "stations.csv").write_text(_MILES.replace("9o", "90"), encoding="utf-8")
+    read = site.open_site(strange, mapping={"rf_chanel": "rf_channel"}).stations
+    assert read["rf_channel"].tolist() == ["14", "22"]
+    # 1 international mile is 1.609344 km by definition.
+    assert read["distance_km"].tolist() == pytest.approx([31 * 1.609344, 12 * 1.609344])
+
+
+def test_a_cell_of_a_notebook_ends_in_the_sentences_alone(strange):
+    cell = f"import signalshed as shed; shed.site.open_site({str(strange)!r})"
+    asked = [sys.executable, "-m", "IPython", "--no-banner", "--colors=NoColor", "-c", cell]
+    home = {**os.environ, "IPYTHONDIR": str(strange.parent)}
+    shown = subprocess.run(asked, capture_output=True, text=True, check=False, env=home)
+    assert "BadTable: 3 problems; nothing was changed." in shown.stdout
+    assert "Traceback" not in shown.stdout + shown.stderr and ".py" not in shown.stdout

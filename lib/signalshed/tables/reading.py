@@ -100,6 +100,7 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
         values, note, bad = _values(column, variant, position, sheet, file, problems)
         data[column.name] = values
         is_bad[bad] = True
+        is_bad |= column.required and position is None
         notes.append(note)
     return Table(
         frame=pd.DataFrame(data),
@@ -182,7 +183,8 @@ def _note_unknown(title, position, known, spec, file, problems):
     hint = did_you_mean(normal(title), known)
     problems.add(
         file,
-        f"a column of {spec.file}{hint}; to leave it out, say mapping={{{title!r}: None}}",
+        f"a column of {spec.file}{hint}; mapping={{{title!r}: None}} leaves it out, and a name of "
+        "data_dictionary.md in place of None reads it as that",
         row=1,
         column=title,
         value=title,
