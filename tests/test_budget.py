@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from signalshed import antenna, budget, chain, earth, path, simulate, survey
-from signalshed.site import Mount, Place, Site
+from signalshed.site import CONSTRUCTIONS, Mount, Place, Site
 
 BAND = {"vhf_low": 69.0, "vhf_high": 194.0, "uhf": 615.0}
 
@@ -185,6 +185,25 @@ def test_walls_follow_the_standard():
     assert wall("room", "thermally_efficient") == pytest.approx(32.13, abs=0.01)
     assert wall("attic", "metal") == pytest.approx(32.13, abs=0.01)
     assert wall("mast", "metal") == 0
+
+
+@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+def test_reasons_are_words_and_zero_has_no_sign(construction):
+    mount = Mount("m", "room", 5, construction=construction, trees_m=10)
+    site = site_of(stations(distance_km=[50.0]), mounts=(mount,), antennas=(flat(0),))
+    rows = budget.account(0, survey.Setup("flat", mount, heading_deg=0), site)
+    assert not rows["why"].str.contains("_").any()
+    walls = rows.set_index("term").loc["walls and roof", "why"]
+    assert walls.startswith("in a room: ") and walls.endswith(("glass", "walls"))
+    others = rows.set_index("term").loc["others on the air", "value_db"]
+    assert others == 0 and not np.signbit(others)
+
+
+def test_a_station_straight_ahead_is_on_the_aim():
+    site = site_of(stations(bearing_deg=[0.0]), antennas=(flat(0),))
+    setup = survey.Setup("flat", "mast", heading_deg=0)
+    why = budget.account(0, setup, site).set_index("term").loc["antenna toward the station", "why"]
+    assert why == "flat, station on the aim"
 
 
 @pytest.mark.parametrize(

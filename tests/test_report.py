@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import advice, builds, earth, facts, path, report, simulate, survey, tables
+from signalshed import advice, builds, chain, earth, facts, path, report, simulate, survey, tables
+from signalshed.report import words as sentences
 from signalshed.site import Mount
 
 HOSTILE = '"><img src=http://evil.invalid/x onerror=alert(1)><script>alert(2)</script>'
@@ -101,6 +102,12 @@ def test_the_answer_is_the_first_row_of_the_ranking(site, ranking, text):
     assert f"between {best['low']:.0f} and {best['high']:.0f}" in words
     other = report.page(site, ranking.iloc[[2]])
     assert f"Put the {ranking['antenna'].iloc[2]} on the mount" in Reader(other).words
+
+
+def test_the_neighbourhood_is_said_in_words(site, ranking):
+    assert set(sentences.NOISE) == set(chain.ENVIRONMENTS)
+    said = Reader(report.page(replace(site, noise="quiet_rural"), ranking)).words
+    assert sentences.NOISE["quiet_rural"] in said and "quiet_rural" not in said
 
 
 def test_every_wanted_station_stands_once_with_its_numbers(site, ranking, text):

@@ -23,6 +23,22 @@ def test_a_resonant_dipole_is_shorter_than_half_a_wave_and_more_so_of_thick_wire
     assert thick < thin
 
 
+@pytest.mark.parametrize(("freq_mhz", "share"), [(547.6, 0.9454), (111.3, 0.9608)])
+def test_the_end_effect_agrees_with_the_closed_form(freq_mhz, share):
+    # Induced-EMF reactance of a sinusoidal current (Balanis, ch. 8; form from memory), zero at 0.4727
+    # and 0.4804 wavelengths for length over diameter 100 and 500: 10 AWG (2.588 mm) at these
+    # frequencies. Another route of our own; 0.5 % of length.
+    assert lesson_01.resonant_share(freq_mhz) == pytest.approx(share, abs=0.005)
+
+
+def test_a_dipole_is_near_the_handbook_rule_in_feet():
+    # 468 / MHz feet, a handbook rule as public pages quote it; it knows no thickness: within 2 %.
+    for freq_mhz in (69, 189, 533):
+        by_rule_mm = 468 / freq_mhz * 304.8
+        found_mm = lesson_01.resonant_share(freq_mhz) * lesson_01.sizes(freq_mhz)["half_wave"]
+        assert found_mm == pytest.approx(by_rule_mm, rel=0.02)
+
+
 def test_one_frequency_has_other_names_elsewhere():
     # 47 CFR 73.603 and the GE06 raster 306 + 8 N: RF 24 is 530 to 536 MHz, RF 28 is 526 to 534 MHz.
     assert lesson_01.same_place(533, "us") == "RF 24"

@@ -1,5 +1,7 @@
 """What lesson 02 computes beside its panels: one invented account, one hill, real ground."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -48,6 +50,32 @@ def test_the_panel_finds_the_overload():
     assert "overload" in panel.verdict
     panel.set(amplifier="none")
     assert "overload" not in panel.verdict
+
+
+def test_the_panel_says_what_is_in_the_way_in_words_and_no_token():
+    panel = lesson_02.account_panel()
+    panel.set(place="in a room, foil and coated glass")
+    assert "In the way: walls (32 dB)" in panel.verdict and "_" not in panel.verdict
+    panel.reset()
+    panel.set(amplifier="at the mast, without supply")
+    assert "the amplifier without supply" in panel.verdict
+    panel.set(amplifier="none", cable_m=60, distance_km=60)
+    assert "cable" in panel.verdict and "an amplifier at the mast" in panel.verdict
+
+
+def test_the_account_stays_inside_its_axis_at_every_end():
+    ends = dict(distance_km=160, erp_kw=1, trees_m=100, place="in a room, foil and coated glass")
+    for values in (ends, dict(distance_km=2, erp_kw=1000, height_m=20)):
+        panel = lesson_02.account_panel()
+        panel.set(**values)
+        feed = lesson_02.feed_with("at the mast", 18)
+        kind, construction = lesson_02.PLACES[values.get("place", "on a mast")]
+        mount = Mount("here", kind, values.get("height_m", 9.0), construction=construction)
+        mount = replace(mount, trees_m=float(values.get("trees_m", 0)))
+        at = values["distance_km"], values["erp_kw"]
+        rows, _ = lesson_02.account_of("26", *at, mount=mount, feed=feed, other_km=60)
+        low, high = lesson_02.SUMS_DB
+        assert low < rows["running_db"].min() and rows["running_db"].max() < high
 
 
 def test_a_hill_that_just_touches_the_line_costs_six_decibels():

@@ -78,10 +78,19 @@ def test_an_array_of_one_number_is_no_warning(far):
 
 
 @pytest.mark.parametrize(
-    ("answer", "right"), [("10 1/4 in", True), ("260 mm", True), ("26 cm", True), ("10 in", False)]
-)
+    ("answer", "right"),
+    [
+        ("10 1/4 in", True), ("260mm", True), ("26 cm", True), ("10 in", False),
+        ("0 ft 10 1/4 in", True), ("1' 10 1/4\"", False), ("260 millimeters", True), ("26,0 cm", True),
+    ],
+)  # fmt: skip
 def test_sizes_may_be_typed_as_builders_write_them(answer, right):
     assert quiz.number("How long?", 260, "mm", 1).check(answer).right is right
+
+
+@pytest.mark.parametrize("minus", ["-72", "−72 dBm", "–72", "- 72 dbm"])
+def test_a_minus_may_be_any_dash_a_keyboard_makes(minus):
+    assert quiz.number("Level?", -72, "dBm", 0.5).check(minus).right
 
 
 def test_a_unit_that_is_no_factor_takes_a_function():

@@ -3,8 +3,16 @@
 import numpy as np
 import pandas as pd
 
+from .. import facts
 from .link import gain_toward_dbd, link, polarization_loss_db
 from .others import others
+
+BUILDINGS = {
+    "traditional": "ordinary walls and glass",
+    "thermally_efficient": "foil insulation or metal-coated glass",
+    "metal": "metal roof or walls",
+}
+"""Each way of construction of a site.toml in words."""
 
 
 def station_index(site, station):
@@ -87,6 +95,8 @@ class _Toward:
         if self.way == "never":
             return f"{antenna.name}, average over all headings"
         off = (bearing - headings[self.pick][0] + 180) % 360 - 180
+        if abs(off) < 0.5:
+            return f"{antenna.name}, station on the aim"
         side = "right" if off > 0 else "left"
         return f"{antenna.name}, station {abs(off):.0f} degrees {side} of the aim"
 
@@ -95,7 +105,7 @@ class _Toward:
         why = (
             "same channel and mixing products act like noise" if rise > 0.05 else "hardly anything"
         )
-        yield ("others on the air", -rise, "dB spare", why)
+        yield ("others on the air", 0.0 - rise, "dB spare", why)
         over = margin - (self.alone_db[self.pick].mean() - rise)
         if over < -1e-9:
             part = self.others.tightest[self.pick][0]
@@ -121,7 +131,7 @@ def _field_rows(site, mount, this, i):
         "field in empty space",
         free,
         "dBuV/m",
-        f"{row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away",
+        f"reckoned with {row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away",
     )
     yield (
         "earth, hills and height",
@@ -141,9 +151,10 @@ def _field_rows(site, mount, this, i):
 
 def _mount_rows(site, antenna, mount, this, i):
     crossed = polarization_loss_db(site, antenna, mount)[i]
+    where = facts.table("mount_kinds").set_index("kind").loc[mount.kind, "label"]
     losses = (
         ("crossed polarization", crossed, f"station is {site.stations['polarization'].iloc[i]}"),
-        ("walls and roof", this.entry_loss_db[i], f"{mount.kind}, {mount.construction} building"),
+        ("walls and roof", this.entry_loss_db[i], f"{where}: {BUILDINGS[mount.construction]}"),
         ("blocked side", this.blocked_loss_db[i], "the mount does not see this direction"),
         ("trees", this.trees_loss_db[i], f"{mount.trees_m:g} m of leaves"),
     )

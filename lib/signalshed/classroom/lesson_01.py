@@ -96,10 +96,10 @@ def same_place(freq_mhz, region):
 
 
 def by_channel(stations):
-    """A station list by RF channel: who is on it and what the screen calls them.
+    """A station list by RF channel: who is on it, what the screen calls them, how they are coded.
 
     Parameters: ``stations`` of a Site. Returns a DataFrame in order of frequency: rf_channel,
-    freq_mhz, on_it, shown.
+    freq_mhz, on_it, shown, standard.
 
     >>> by_channel(simulate.demo_site().stations).query("rf_channel == '33'").on_it.tolist()
     ['Playbill, Almanac']
@@ -111,6 +111,7 @@ def by_channel(stations):
             "freq_mhz": group["freq_mhz"].iloc[0],
             "on_it": ", ".join(group["station"]),
             "shown": ", ".join(group["shown_channels"]),
+            "standard": ", ".join(dict.fromkeys(group["standard"])),
         }
         for channel, group in tv.groupby("rf_channel")
     ]

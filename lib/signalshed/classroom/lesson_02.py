@@ -8,6 +8,7 @@ from matplotlib import cbook
 
 from .. import antenna, budget, chain, earth, facts, path, plots, survey
 from ..plots.labels import signed
+from ..report.words import REMEDIES
 from ..simulate.town import seen_from
 from ..site import Mount, Place, Site
 from ..units import miles_from_km
@@ -15,12 +16,14 @@ from . import Choice, Panel, Slider, Words
 
 DISTANCE_KM = (2, 160, 50)
 POWER_KW = (1, 1000, 200)
-TOWER_M = (30, 600, 150)
+TOWER_M = 150
 HEIGHT_M = (3, 20, 9)
 TREES_M = (0, 100, 0)
 CABLE_M = (0, 60, 18)
 OTHER_KM = (0.2, 60, 60)
-"""Lowest, highest and first value of each slider of the account."""
+"""Lowest, highest and first value of each slider of the account; its tower stands fixed."""
+SUMS_DB = (-170, 140)
+"""The account's axis: holds the running sum at every end of every slider."""
 OTHER_KW = 50
 """Power of the station on the other mast, kilowatts."""
 
@@ -52,7 +55,13 @@ SAMPLE_DEG = 1 / 1200
 
 
 def account_of(
-    rf_channel="26", distance_km=50, erp_kw=200, tower_m=150, mount=None, feed=None, other_km=None
+    rf_channel="26",
+    distance_km=50,
+    erp_kw=200,
+    tower_m=TOWER_M,
+    mount=None,
+    feed=None,
+    other_km=None,
 ):
     """The account of one invented station over average terrain, and what it may scatter.
 
@@ -120,7 +129,7 @@ def feed_with(amplifier, cable_m):
 
 
 def account_panel():
-    """Distance, power, heights, walls, trees, cable, amplifier: the account as a waterfall.
+    """Distance, power, height, walls, trees, cable, amplifier: the account as a waterfall.
 
     >>> "spare" in account_panel().verdict
     True
@@ -129,20 +138,19 @@ def account_panel():
         Choice("channel", "Channel", CHANNELS, CHANNELS[2]),
         Slider("distance_km", "Distance, km", *DISTANCE_KM),
         Slider("erp_kw", "Power toward you, kW", *POWER_KW, step=0.05, log=True),
-        Slider("tower_m", "Tower above average land, m", *TOWER_M, step=10),
         Slider("height_m", "Your antenna above ground, m", *HEIGHT_M, step=0.5),
         Choice("place", "Where it is put", tuple(PLACES)),
         Slider("trees_m", "Trees in leaf before it, m", *TREES_M, step=5),
         Slider("cable_m", "Cable, m", *CABLE_M),
         Choice("amplifier", "Amplifier", AMPLIFIERS, AMPLIFIERS[1]),
-        Slider("other_km", "Another 50 kW mast, km", *OTHER_KM, step=0.1),
+        Slider("other_km", f"Another mast of {OTHER_KW} kW, km away", *OTHER_KM, step=0.1),
     )
-    return Panel("What eats it on the way", controls, _draw_account, (8.8, 5.8), 5)
+    return Panel("What eats it on the way", controls, _draw_account, (8.8, 4.2), 3)
 
 
 def _draw_account(figure):
     figure.set_layout_engine("none")
-    picture = plots.Waterfall(figure.add_subplot(), 12)
+    picture = plots.Waterfall(figure.add_subplot(), 12, SUMS_DB)
 
     def move(channel, place, amplifier, **at):
         kind, construction = PLACES[place]
@@ -152,44 +160,49 @@ def _draw_account(figure):
             channel.split()[1].strip(","),
             at["distance_km"],
             at["erp_kw"],
-            at["tower_m"],
-            mount,
-            feed_with(amplifier, at["cable_m"]),
-            at["other_km"],
+            mount=mount,
+            feed=feed_with(amplifier, at["cable_m"]),
+            other_km=at["other_km"],
         )
         far = f"{at['distance_km']:g} km ({miles_from_km(at['distance_km']):.0f} mi)"
         title = f"{channel}, {at['erp_kw']:g} kW, {far}"
         alt = picture.update(rows, row["spread_db"], title)
-        return Words(_account_words(rows, row), alt)
+        return Words(_account_words(rows, row, amplifier), alt)
 
     return picture.artists, move
 
 
-def _account_words(rows, row):
+def _account_words(rows, row, amplifier):
     spare, spread, fade = row["margin_db"], row["spread_db"], row["fade_db"]
-    costs = rows[rows["unit"].ne("dBuV/m") & ~rows["term"].isin(_NOT_A_CHOICE)]
-    worst = costs.loc[costs["value_db"].idxmin()]
-    words = [
-        f"{signed(spare)} dB spare in the median, give or take {spread:.0f}; for 90 % of the time "
+    return (
+        f"{signed(spare)} dB spare half of the time, give or take {spread:.0f}; for 90 % of the time "
         f"{fade:.0f} dB less. It works most evenings on {row['roofs']} roofs like this "
-        f"({survey.chance_words(row['chance'])})."
-    ]
-    if worst["value_db"] < -3:
-        words.append(
-            f"What you could win back: {worst['term']}, {-worst['value_db']:.0f} dB ({worst['why']})."
-        )
-    elif spare < fade + spread:
-        words.append("Nothing on your side costs much: what is missing is lost on the way.")
-    return " ".join(words)
+        f"({survey.chance_words(row['chance'])}).{_in_the_way(rows, row['limit'], amplifier)}"
+    )
 
 
-_NOT_A_CHOICE = (
-    "what a half-wave dipole makes of it",
-    "antenna toward the station",
-    "noise in the channel",
-    "what the tuner needs",
-)
-"""Rows that nobody can do anything about, or that bring instead of taking."""
+def _in_the_way(rows, limit, amplifier):
+    """What stands between this station and being sure of it, and what would help: a sentence."""
+    if limit == "nothing":
+        return ""
+    help_with = REMEDIES[limit]
+    if limit == "cable and splitter":
+        limit = "cable"
+        if "without" in amplifier:
+            limit, help_with = "the amplifier without supply", "its supply, or taking it out"
+    elif limit == "other signals":
+        limit = "too much signal, an overload"
+    cost_db = -rows.set_index("term")["value_db"].get(_TERMS.get(limit), 0.0)
+    cost = f" ({cost_db:.0f} dB)" if cost_db else ""
+    return f" In the way: {limit}{cost}. What would help: {help_with}."
+
+
+_TERMS = {
+    "walls": "walls and roof",
+    "trees": "trees",
+    "distance and hills": "earth, hills and height",
+}
+"""The row of the account that tells what each of these costs."""
 
 
 # ---- one hill ------------------------------------------------------------------------------------
@@ -228,7 +241,7 @@ def _draw_hill(figure):
     def move(hill_m, hill_at_km, freq_mhz, height_m):
         profile = one_hill(hill_m, hill_at_km)
         sight = plots.Sight(profile, freq_mhz, PATH_TOWER_M, height_m)
-        alt = picture.update(sight)
+        picture.update(sight)
         free = path.free_space_dbuv_m(PATH_POWER_KW, PATH_KM)
         here = path.profile_dbuv_m(freq_mhz, PATH_POWER_KW, profile, PATH_TOWER_M, height_m)
         zone = sight.obstacle.fresnel_radius_m
@@ -237,7 +250,8 @@ def _draw_hill(figure):
             f"All of the land together takes {free - here:.0f} dB of the field in empty space: "
             f"{here:.0f} dBµV/m are left of {free:.0f} (100 kW)."
         )
-        return Words(words, f"{alt} {words}")
+        lead = f"Terrain profile, {PATH_KM} km, {freq_mhz:.0f} MHz."
+        return Words(words, f"{lead} {words}")
 
     return picture.artists, move
 

@@ -31,6 +31,8 @@ _SPELLINGS = {
     "mi": ("mile", "miles"),
     "ft": ("foot", "feet", "'"),
     "in": ("inch", "inches", '"', "″"),
+    "mm": ("millimetre", "millimetres", "millimeter", "millimeters"),
+    "cm": ("centimetre", "centimetres", "centimeter", "centimeters"),
     "km": ("kilometre", "kilometres", "kilometer", "kilometers"),
     "m": ("metre", "metres", "meter", "meters"),
     "°": ("deg", "degree", "degrees", "º"),
@@ -41,7 +43,11 @@ _SPELLINGS = {
     "dBµV": ("dBuV", "dBμV"),
 }
 _TYPED = re.compile(
-    r"\s*([-+−]?\s*(?:\d[\d.,]*|[.,]\d+)(?:e[-+]?\d+|\s+\d+/\d+|/\d+)?)\s*(.*?)\s*\.?\s*"
+    r"\s*([-+−–]?\s*(?:\d[\d.,]*|[.,]\d+)(?:e[-+]?\d+|\s+\d+/\d+|/\d+)?)\s*(.*?)\s*\.?\s*"
+)
+_FEET_AND_INCHES = re.compile(
+    r"\s*(\d{1,4}) *(?:ft|feet|foot|')\.? *(\d[\d./ ]*?) *(?:in|inch|inches|\"|″)\.?\s*",
+    re.IGNORECASE,
 )
 
 
@@ -253,6 +259,9 @@ def _known_units(unit):
 def _read(answer):
     """(value, unit) of an answer; (None, "") if there is no number in it, whatever it is."""
     if isinstance(answer, str):
+        both = _FEET_AND_INCHES.fullmatch(answer)
+        if both and _value(both.group(2)) is not None:
+            return 12 * int(both.group(1)) + _value(both.group(2)), "in"
         found = _TYPED.fullmatch(answer)
         value = _value(found.group(1)) if found else None
         return (None, "") if value is None else (value, found.group(2))
@@ -265,7 +274,7 @@ def _read(answer):
 
 def _value(text):
     """A typed number: 1,000 and 3,5 and 10 1/4 and a true minus included; None if it is none."""
-    text = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", text.replace("−", "-")).replace(",", ".")
+    text = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", re.sub("[−–]", "-", text)).replace(",", ".")
     sign = -1 if text.strip().startswith("-") else 1
     try:
         value = float(sum(Fraction(part) for part in re.sub(r"^\s*[-+]\s*", "", text).split()))

@@ -8,7 +8,7 @@ from .labels import short, signed
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.0)
-_LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.25, 2.05, 0.35, 0.60
+_LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.05, 2.25, 0.35, 0.60
 _NINETY = 1.6449
 """Half width of a 90 % interval in standard deviations."""
 ROWS = 14
@@ -49,7 +49,7 @@ class Waterfall:
     True
     """
 
-    def __init__(self, ax, rows=ROWS, limits_db=(-120.0, 120.0)):
+    def __init__(self, ax, rows=ROWS, limits_db=(-140.0, 140.0)):
         self.ax, self.rows, self.alt = ax, max(int(rows), 1), ""
         self.low_db, self.high_db = limits_db
         with style.house():

@@ -25,6 +25,14 @@ REMEDIES = {
     "C/N it needs is unknown": "ask the station for its mode and type needs_cn_db",
 }
 
+NOISE = {
+    "none": "No man-made noise at VHF.",
+    "quiet_rural": "Man-made noise of quiet country.",
+    "rural": "Man-made noise of open country with some houses.",
+    "residential": "Man-made noise of a street of houses.",
+    "city": "Man-made noise of a city.",
+}
+
 
 def aim_words(matter):
     """How the antenna is aimed, in words: true, and by the compass where its error is known."""
@@ -139,7 +147,7 @@ def assumptions(matter):
         f"{_source_words(antenna.source)}.",
         f"Line from antenna to set: {line}. Set: {site.tuner.name}, noise figure "
         f"{site.tuner.noise_figure_db:g} dB, decodes {', '.join(site.tuner.standards)}.",
-        f"Man-made noise of a {site.noise} neighbourhood. Mount {mount.height_agl_m:g} m above ground.",
+        f"{NOISE[site.noise]} Mount {mount.height_agl_m:g} m above ground.",
         "A chance is the probability that this roof locks the station for at least "
         f"{budget.SURE_TIME_PCT} % of the time. Plus-or-minus is one standard deviation; brackets and "
         "bars hold 9 of 10 roofs like this one. Spare dB is for the median of time.",
