@@ -539,6 +539,12 @@ def test_a_link_that_leads_out_is_refused(tmp_path):
         inside(tmp_path / "in", "link.csv")
 
 
+def test_a_site_in_a_cell_says_what_is_in_it_and_no_more(roof):
+    said = repr(roof)
+    assert len(said) < 400 and roof.name in said and f"{len(roof.stations)} stations" in said
+    assert f"{len(roof.antennas)} antennas" in said and "no readings used yet" in said
+
+
 # ---- what a stranger reads when the list is not ours yet ---------------------------------------------
 
 _MILES = "station,rf_chanel,bearing_true_deg,distance_mi\nAlpha,14,40,31\nBeta,22,9o,12\n"

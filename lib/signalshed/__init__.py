@@ -18,6 +18,7 @@ is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
 ``shed.earth``        distance, bearing, terrain    ``shed.report``    the printable page
 ``shed.plots``        figures                       ``shed.simulate``  invented sites
 ``shed.units``        conversions                   ``shed.facts``     numbers and their sources
+``shed.tables``       files read and written        ``shed.classroom`` panels, cards, forms
 ====================  ======================================================================
 """
 

@@ -153,6 +153,17 @@ class Site:
             )
         object.__setattr__(self, "notes", tuple(self.notes))
 
+    def __repr__(self):
+        """What a cell shows of a site: what is in it, and where to look."""
+        wanted = int(self.stations["wanted"].sum())
+        learned = "readings used" if self.belief is not None else "no readings used yet"
+        return (
+            f"Site {self.name!r} ({self.region}): {len(self.stations)} stations, {wanted} wanted "
+            f"(.stations); {len(self.antennas)} antennas (.antennas); mounts {', '.join(self.mounts)}; "
+            f"{len(self.readings)} readings, {learned} (.readings); {len(self.notes)} notes on what was "
+            "taken for granted (.notes)"
+        )
+
     def mount(self, mount):
         """The Mount called ``mount``; a Mount is handed back as it is. ValueError if unknown."""
         return _look_up("mount", mount, self.mounts, Mount)
