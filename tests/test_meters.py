@@ -152,6 +152,43 @@ def test_curves_of_invented_meters_hold_the_truth(name):
     assert len(bounded) < 20 or np.mean(bounded) > 0.9
 
 
+@pytest.mark.parametrize(("stations", "most_off_db"), [(1, 0.9), (3, 0.4)])
+def test_few_rungs_of_a_short_scale_are_neither_high_nor_sure(stations, most_off_db):
+    """An error-based meter is full 7 dB up: pads of 3 dB leave two or three rungs below that.
+
+    A guess in their place read 2.5 dB high on average. Red: such a guess, or intervals too short.
+    """
+    meter = meters.meter("error quality")
+    off, held = [], []
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        curve = MeterCurve.fit(_ladder(meter, rng, stations))
+        margin = rng.uniform(0, 5.6, 40)
+        out = curve.to_margin_db(*meter.show(margin, rng))
+        read = out.status == "measured"
+        off += (out.value_db - margin)[read].tolist()
+        held += ((out.low_db <= margin) & (margin <= out.high_db))[read].tolist()
+    assert abs(np.mean(off)) < most_off_db and 0.82 < np.mean(held) < 0.98
+
+
+def test_what_is_full_behind_more_pad_is_full_behind_less():
+    """A full meter that flickers below its top is still full: such rungs pull at no curve."""
+    steady = [
+        (0, 100, 1),
+        (3, 100, 1),
+        (6, 100, 1),
+        (9, 88, 1),
+        (12, 64, 1),
+        (15, 35, 1),
+        (18, 0, 0),
+    ]
+    flickers = [(pad, 97 if pad == 0 else shown, lock) for pad, shown, lock in steady]
+    one, other = (MeterCurve.fit(_table(rows)) for rows in (steady, flickers))
+    seen = [40, 64, 88]
+    apart = one.to_margin_db(seen, True).value_db - other.to_margin_db(seen, True).value_db
+    assert np.abs(apart).max() < 0.2
+
+
 def test_more_rungs_narrow_the_interval():
     meter = meters.meter("level strength")
     width = []
@@ -377,8 +414,13 @@ def test_a_killed_writer_loses_no_saved_row(tmp_path):
         time.sleep(0.01)
     job.send_signal(signal.SIGKILL)
     said = job.communicate()[0].split()
-    table, _ = meters.read_log(file)
+    table, notes = meters.read_log(file)
     assert len(said) >= 10 and set(said) <= set(table["reading"])
+    # Half a row, if the kill left one, is told of, hurts no other row, and the next one goes below it.
+    assert table["reading"].tolist() == [str(n) for n in range(len(table))]
+    assert len(notes) == (not file.read_bytes().endswith(b"\n"))
+    meters.log_reading(file, _row(-1))
+    assert meters.read_log(file)[0]["reading"].tolist() == [*table["reading"], "-1"]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a limit on file size needs a Unix system")
@@ -402,6 +444,34 @@ def test_a_full_disk_changes_nothing_and_says_what_to_do(tmp_path):
     )
     assert "was not saved" in run.stdout and "press again" in run.stdout
     assert file.read_bytes() == before
+
+
+@pytest.mark.skipif(os.name == "nt", reason="rights of a folder as Unix has them")
+@pytest.mark.parametrize("there", [True, False])
+def test_a_folder_without_the_right_to_write_is_told_and_nothing_changes(tmp_path, there):
+    """Done by a process that has given up the rights of the administrator, if it had them."""
+    file = tmp_path / "readings.csv"
+    if there:
+        meters.log_reading(file, _row(1))
+        file.chmod(0o444)
+    before = file.read_bytes() if there else None
+    tmp_path.chmod(0o555)
+    code = """
+        import os
+        from signalshed.meters import log_reading
+        if os.geteuid() == 0:
+            os.setgroups([])
+            os.setuid(65534)
+        try:
+            log_reading("readings.csv", {"antenna": "loop", "reading": 2})
+        except OSError as error:
+            print(error)
+    """
+    run = [sys.executable, "-c", textwrap.dedent(code)]
+    said = subprocess.run(run, capture_output=True, text=True, check=True, cwd=tmp_path).stdout
+    tmp_path.chmod(0o755)
+    assert "was not saved" in said and "a folder you may write to" in said
+    assert (file.read_bytes() if there else None) == before and file.exists() == there
 
 
 def test_a_folder_that_is_not_there_is_named(tmp_path):

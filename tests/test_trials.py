@@ -1,15 +1,20 @@
 """Trials: Student's and Tobin's data, dense linear algebra, simulated trials whose truth is known."""
 
+import shutil
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
 from scipy import linalg, optimize, stats
 from statsmodels.stats.power import TTestPower
 
-from signalshed import antenna, meters, trials
+from signalshed import antenna, meters, site, tables, trials
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld, invented_trial
 from signalshed.trials import estimate, model, rows
+
+DEMO = Path(__file__).resolve().parents[1] / "demo_data"
 
 # Student (1908), hours of extra sleep under two drugs, as in R's data set `sleep`.
 SLEEP_1 = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
@@ -363,6 +368,40 @@ def test_a_gain_trial_becomes_an_antenna():
         assert abs(made.gain_dbd(row.freq_mhz) - row.difference_db) < 1e-9
 
 
+def test_gains_of_a_trial_in_a_new_file_are_the_antennas_of_a_site(tmp_path):
+    """From the demo's readings to gains in a site folder: what the file says, the opened site has."""
+    yard = site.open_site(DEMO / "trial_yard")
+    found = trials.compare(yard.readings, "half-wave dipole", MeterCurve.fit(yard.ladder))
+    flat = antenna.plain_dipole()
+    shutil.copytree(DEMO / "town", tmp_path / "town")
+    folder = Path(shutil.copytree(DEMO / "trial_yard", tmp_path / "roof"))
+    lines = trials.write_gains(folder / "trial_gains.csv", found, flat)
+    (folder / "antennas.toml").write_text(lines, encoding="utf-8")
+    read = found[found["readings"] > 0].set_index("antenna")
+    assert len(read) == 18
+    for name, one in site.open_site(folder).antennas.items():
+        direct = antenna.from_trial(name, found, flat)
+        assert one.source == "trial"
+        rows = read.loc[name]
+        measured = rows["difference_db"] + flat.gain_dbd(rows["freq_mhz"].to_numpy())
+        assert one.gain_dbd(rows["freq_mhz"].to_numpy()) == pytest.approx(measured, abs=0.01)
+        assert one.spread_db == pytest.approx(direct.spread_db, abs=0.05)
+    with pytest.raises(tables.CannotSave, match="there already"):
+        trials.write_gains(folder / "trial_gains.csv", found, flat)
+
+
+def test_gains_need_a_gain_trial_with_readings(tmp_path):
+    trial = invented_trial(9, TrialWorld(antennas=1, channels=4))
+    found = trials.compare(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+    for table, words in (
+        (found.assign(kind="fixed aim"), "becomes no gain"),
+        (found.assign(readings=0), "put pads in"),
+    ):
+        with pytest.raises(ValueError, match=words):
+            trials.write_gains(tmp_path / "gains.csv", table, antenna.plain_dipole())
+    assert not (tmp_path / "gains.csv").exists()
+
+
 def test_a_fixed_aim_trial_becomes_no_gain():
     trial = invented_trial(9, TrialWorld(antennas=1, channels=4))
     curve = MeterCurve.fit(trial.ladder)
@@ -383,7 +422,9 @@ def _small():
     ("change", "words"),
     [
         (lambda t: t.assign(reading=t["reading"].where(t.index != 4, 180)), "row 5: .*off its scale"),
-        (lambda t: t.assign(locked=t["locked"].astype(object).where(t.index != 4, "?")), "row 5: "),
+        (lambda t: t.assign(reading=t["reading"].where(t.index != 4, 180)), "look at what was meant"),
+        (lambda t: t.assign(locked=t["locked"].astype(object).where(t.index != 4, "?")), "yes or no"),
+        (lambda t: t.assign(reading=t["reading"].where(t.index != 4)), "row 5: a picture but"),
         (lambda t: t.assign(antenna=t["antenna"].where(t.index != 4, "")), "row 5: no antenna"),
         (lambda t: t.assign(rf_channel=t["rf_channel"].where(t.index != 4, "5.1")), "row 5: no ant"),
         (lambda t: t.assign(rf_channel=t["rf_channel"].where(t.index != 4, "9A")), "of region us"),
@@ -432,6 +473,17 @@ def test_strange_tables_give_a_sentence_or_finite_numbers(seed):
         assert (found["low_db"] < found["high_db"]).all()
 
 
+def test_a_site_says_which_readings_are_of_another_revision(tmp_path):
+    shutil.copytree(DEMO / "town", tmp_path / "town")
+    folder = Path(shutil.copytree(DEMO / "trial_yard", tmp_path / "yard"))
+    text = (folder / "readings.csv").read_text(encoding="utf-8")
+    text = text.replace("wire loop,1,", "wire loop,7,", 3)
+    (folder / "readings.csv").write_text(text, encoding="utf-8")
+    opened = site.open_site(folder)
+    assert len(opened.readings) == 132
+    assert any("3 readings are of revision '7' of 'wire loop'" in note for note in opened.notes)
+
+
 def test_an_unknown_antenna_is_left_out_and_a_revision_is_another_antenna():
     table, baseline, curve = _small()
     stranger = pd.concat([table, table[table["antenna"] == "antenna 1"].assign(antenna="stranger")])
@@ -441,7 +493,9 @@ def test_an_unknown_antenna_is_left_out_and_a_revision_is_another_antenna():
     half = table.assign(
         antenna_revision=np.where(table["antenna"] == "antenna 1", table.index % 2 + 1, 1)
     )
-    names = set(trials.compare(half, baseline, curve)["antenna"])
+    found = trials.study(half, baseline, curve)
+    assert any("counts as 2 antennas" in n and "antenna_revision" in n for n in found.notes)
+    names = set(found.table["antenna"])
     assert names == {"antenna 1 (revision 1)", "antenna 1 (revision 2)"}
 
 

@@ -67,24 +67,29 @@ def belief_ms(readings, groups):
     return update, best_ms(lambda: after.offsets(count=1000))
 
 
-def main():
-    yard = yardstick_ms()
-    print(f"numpy.linalg.solve of 300 unknowns     {yard:8.2f} ms   the yardstick")
+def rows():
+    """What was timed, its ms, and what a reader should look at: one by one, as each is done."""
     before = None
     for wanted in (500, 1000, 2000, 4000):
         took, count = compare_ms(wanted)
-        growth = "" if before is None else f"   x {took / before:.2f} for twice the readings"
-        print(f"compare 20 x 40, {count:5d} readings      {took:8.1f} ms{growth}")
+        grew = "" if before is None else f"{took / before:.2f} times as long for twice as many"
+        yield f"compare 20 antennas x 40 channels, {count} readings", took, grew
         before = took
     trial, _ = trial_of(2)
-    took = best_ms(lambda: MeterCurve.fit(trial.ladder))
-    print(
-        f"fit a ladder of {len(trial.ladder)} rungs              {took:8.1f} ms   {took / yard:6.1f} x"
-    )
+    fitted = best_ms(lambda: MeterCurve.fit(trial.ladder))
+    yield f"fit a ladder of {len(trial.ladder)} rungs", fitted, ""
     for groups in (0, 1, 2, 3):
         update, draws = belief_ms(300, groups)
-        ratio = f"{update / yard:6.1f} x   1000 draws {draws:6.1f} ms"
-        print(f"update, 60 stations, 300 readings, {groups} shared {update:8.1f} ms   {ratio}")
+        name = f"update a belief, 60 stations, 300 readings, {groups} shared unknowns"
+        yield name, update, f"1000 draws of it {draws:.0f} ms"
+
+
+def main():
+    yard = yardstick_ms()
+    print(f"{'what':58} {'ms':>8} {'yardsticks':>11}   remarks")
+    print(f"{'numpy.linalg.solve of 300 unknowns: the yardstick':58} {yard:8.2f} {1:11.1f}")
+    for what, took, remark in rows():
+        print(f"{what:58} {took:8.1f} {took / yard:11.1f}   {remark}".rstrip(), flush=True)
 
 
 if __name__ == "__main__":

@@ -330,7 +330,9 @@ def _too_short(rungs):
             "the reading falls and the picture breaks, or use a weaker station."
         )
     few, span = _default("fewest_rungs"), _default("shortest_ladder_db")
-    count, reach = np.unique(margin.round(1)).size, float(np.ptp(margin)) if margin.size else 0.0
+    below = np.column_stack([rungs.channel, rungs.cost_db])[~rungs.full]
+    count = len(np.unique(below, axis=0))
+    reach = float(np.ptp(margin)) if margin.size else 0.0
     if count >= few and reach >= span and np.ptp(rungs.reading[~rungs.full]) > 0:
         return ""
     return (

@@ -84,7 +84,8 @@ class Rungs:
     ``reading``, ``cost_db``, ``channel`` (n,) of rows with lock on the scale, ``channel`` as
     positions in ``channels``; ``held_db``, ``lost_db`` (channels,) largest cost with and smallest
     without lock, NaN where there is none; ``ceiling`` the reading at which the meter is full (the
-    top of the scale unless the ladder shows a lower one); ``full`` (n,) rows at it; ``notes``.
+    top of the scale unless the ladder shows a lower one); ``full`` (n,) rows at it, or behind less pad
+    than one at it; ``notes``.
     """
 
     scale: object
@@ -119,6 +120,9 @@ class Rungs:
         good = _without_overload(good, scale, notes)
         reading = good["reading"].to_numpy(float)
         ceiling = _ceiling(good, scale)
+        full = good["reading"] > ceiling - 0.5 * scale.step
+        # What shows full behind more pad is full behind less, though it may flicker below the top there.
+        full |= good["cost"] <= good["cost"].where(full).groupby(good["channel"]).transform("max")
         return cls(
             scale,
             reading,
@@ -128,7 +132,7 @@ class Rungs:
             held,
             lost,
             ceiling,
-            reading > ceiling - 0.5 * scale.step,
+            full.to_numpy(bool),
             tuple(notes),
         )
 

@@ -81,6 +81,7 @@ class _Opening:
         self.problems.stop()
         self.notes += plan.compass.note()
         self._note_strangers(tables["readings"], plan.mounts, antennas)
+        self._note_revisions(tables["readings"], antennas)
         return Site(
             name=plan.values["name"],
             region=self.region,
@@ -196,6 +197,16 @@ class _Opening:
                 self.notes.append(
                     f"readings.csv: {count} readings name the {column} {name!r}, which this site does "
                     "not have; they teach nothing here."
+                )
+
+    def _note_revisions(self, readings, antennas):
+        """Say which readings are of another revision of an antenna than the site's."""
+        for (name, revision), rows in readings.groupby(["antenna", "antenna_revision"]):
+            if name in antennas and revision != antennas[name].revision:
+                self.notes.append(
+                    f"readings.csv: {len(rows)} readings are of revision {revision!r} of {name!r}, and "
+                    f"antennas.toml describes revision {antennas[name].revision!r}. Correct the one "
+                    "that is wrong; if it was rebuilt, give each revision a name of its own."
                 )
 
 

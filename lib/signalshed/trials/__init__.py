@@ -6,6 +6,7 @@ which to mount, and becomes no gain.
 
 ======================================  ==========================================================
 planning                                ``plan``, ``Plan``: order, channels, pads, hours; ``habits``
+gains                                   ``gains``, ``write_gains``: a gain trial for a site folder
 comparison                              ``compare`` (a table), ``study`` (all of it), ``Comparison``,
                                         ``verdict``
 power                                   ``repeats_needed``, ``half_width_db``, ``paired``
@@ -13,6 +14,7 @@ power                                   ``repeats_needed``, ``half_width_db``, `
 """
 
 from .comparison import Comparison, compare, study, verdict
+from .gains import gains, write_gains
 from .planning import Plan, habits, plan
 from .power import Paired, half_width_db, paired, repeats_needed
 
@@ -21,6 +23,7 @@ __all__ = [
     "Paired",
     "Plan",
     "compare",
+    "gains",
     "habits",
     "half_width_db",
     "paired",
@@ -28,4 +31,5 @@ __all__ = [
     "repeats_needed",
     "study",
     "verdict",
+    "write_gains",
 ]

@@ -7,13 +7,17 @@ import pandas as pd
 
 from .. import channels, facts
 from ..meters import MeterCurve, scales
+from ..meters.ladder import MOST_PAD_DB
+from . import unusable
 
 NEEDED = ("antenna", "rf_channel", "reading", "locked")
 KINDS = ("", "measured", "bracket")
 SMALLEST_SHARED_DB = 0.03
-MOST_PAD_DB = 120.0
 APART_DEG = 15.0
 MANY_ASTRAY = 0.2
+NO_ZERO = (
+    "its ladder never lost lock, so a picture alone, or none, says nothing; add pads to the ladder"
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +104,7 @@ def _checked(readings, baseline, antennas, region, notes):
     bad = table["rf_channel"].isna() | (table["label"] == "")
     _note(notes, table[bad], f"no antenna, or no RF channel of region {region}")
     table = table[~bad]
+    _note_revisions(table, notes)
     if antennas is not None:
         known = table["label"].isin([*antennas, baseline])
         _note(notes, table[~known], f"an antenna that is not one of {', '.join(antennas)}")
@@ -120,6 +125,18 @@ def labels(readings):
     return name.where(~several, name + " (revision " + revision + ")")
 
 
+def _note_revisions(table, notes):
+    """Say which antennas count as several, because rows of them name several revisions."""
+    for name, part in table.groupby("antenna", sort=False):
+        count = part["label"].nunique()
+        if count > 1:
+            said = ", ".join(part["label"].unique())
+            notes.append(
+                f"{name!r} counts as {count} antennas, one for each revision: {said}. If it was not "
+                "changed in between, correct antenna_revision."
+            )
+
+
 def _has(table):
     return "it has " + (", ".join(map(str, table.columns)) or "no columns")
 
@@ -137,11 +154,11 @@ def _numbers(column):
     return pd.to_numeric(column, errors="coerce").astype(float)
 
 
-def _note(notes, rows, why):
+def _note(notes, rows, why, ending="; left out"):
     if len(rows):
         listed = ", ".join(map(str, rows["row"].iloc[:8]))
         more = f" and {len(rows) - 8} more" if len(rows) > 8 else ""
-        notes.append(f"Reading row {listed}{more}: {why}; left out.")
+        notes.append(f"Reading row {listed}{more}: {why}{ending}.")
 
 
 def _one_amplifier(table, notes):
@@ -235,12 +252,15 @@ def _in_db(table, curves, notes):
     cost = _pads(table)
     value, low, high, noise = np.full((4, len(table)), np.nan)
     status = np.full(len(table), "unusable", dtype=object)
+    why = np.full(len(table), unusable.NO_SCALE, dtype=object)
+    locked = table["locked"].to_numpy()
     blocks = [np.zeros((2, len(table), 0))]
     for key, rows in _meters(table).groupby("key").indices.items():
         curve = _curve_for(key, curves, notes)
         if curve is None:
             continue
-        found = curve.linear(reading[rows], table["locked"].to_numpy()[rows])
+        found = curve.linear(reading[rows], locked[rows])
+        why[rows] = unusable.reasons(reading[rows], locked[rows], cost[rows], curve.scale)
         value[rows], noise[rows], status[rows] = found.value_db, found.noise_db, found.status
         low[rows], high[rows] = found.low_db, found.high_db
         if not curve.zero_known:
@@ -252,9 +272,10 @@ def _in_db(table, curves, notes):
     ends = {"value_db": value + cost, "low_db": low + cost, "high_db": high + cost}
     table = table.assign(**ends, noise_db=noise, status=status, pad=cost)
     bad = table["status"].eq("unusable") | table["value_db"].isna()
-    _note(
-        notes, table[bad], "the reading is missing, off its scale, or its lock or pad is not known"
-    )
+    for said in dict.fromkeys(why[bad]):
+        _note(notes, table[bad & (why == said)], said or NO_ZERO)
+    only = unusable.picture_only(reading, locked) & ~bad
+    _note(notes, table[only], unusable.PICTURE_ONLY, "")
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
     return table[~bad], np.concatenate(blocks, axis=2)[:, ~bad.to_numpy()]

@@ -1,0 +1,74 @@
+"""From a gain trial to the file of gains that a site folder may name."""
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import tomli_w
+
+from .. import tables
+
+
+def gains(comparison, baseline):
+    """What a gain trial says of each antenna's own gain, in the columns of trial_gains.csv.
+
+    Parameters: ``comparison`` the table of ``compare`` of a gain trial; ``baseline`` the Antenna it
+    was compared with, whose gain is added and whose own spread widens the ends. Returns a DataFrame:
+    antenna, freq_mhz, gain_dbd, low_dbd, high_dbd (ends of a 90 % interval). Channels on which an
+    antenna gave no reading are left out. ValueError for a fixed aim trial, or if nothing is left.
+
+    >>> from ..antenna import plain_dipole
+    >>> rows = pd.DataFrame({"antenna": ["mine"], "freq_mhz": [539.0], "difference_db": [6.0],
+    ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})
+    >>> gains(rows, plain_dipole())[["gain_dbd", "low_dbd", "high_dbd"]].round(1).to_numpy().tolist()
+    [[6.0, 4.1, 7.9]]
+    """
+    if (comparison["kind"] != "gain").any():
+        raise ValueError(
+            "This comparison is of a fixed aim trial: it says which antenna to mount and becomes no "
+            "gain. Aim every antenna at each station and compare again with kind='gain'."
+        )
+    rows = comparison[comparison["readings"] > 0]
+    if rows.empty:
+        raise ValueError(
+            "No antenna gave a reading between loss of lock and the ceiling, so there is no gain to "
+            "save; read weaker stations, or put pads in."
+        )
+    difference, low, high = (
+        rows[name].to_numpy(float) for name in ("difference_db", "low_db", "high_db")
+    )
+    gain = np.asarray(baseline.gain_dbd(rows["freq_mhz"].to_numpy(float)), float) + difference
+    own = 1.645 * baseline.spread_db
+    return pd.DataFrame({
+        "antenna": rows["antenna"].to_numpy(),
+        "freq_mhz": rows["freq_mhz"].to_numpy(float),
+        "gain_dbd": gain,
+        "low_dbd": gain - np.hypot(difference - low, own),
+        "high_dbd": gain + np.hypot(high - difference, own),
+    })  # fmt: skip
+
+
+def write_gains(path, comparison, baseline):
+    """Write the gains of a trial to a new file, and say what antennas.toml needs to use them.
+
+    Parameters: ``path`` of the new file, which must not be there yet, in a site folder;
+    ``comparison`` and ``baseline`` as in ``gains``. Returns the lines for antennas.toml as text: paste
+    them in, in place of the gains that stood there. Raises tables.CannotSave, with what to do, and
+    ValueError as ``gains`` does.
+
+    >>> import tempfile
+    >>> from ..antenna import plain_dipole
+    >>> rows = pd.DataFrame({"antenna": ["mine"], "freq_mhz": [539.0], "difference_db": [6.0],
+    ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})
+    >>> file = Path(tempfile.mkdtemp()) / "trial_gains.csv"
+    >>> print(write_gains(file, rows, plain_dipole()))
+    [[antennas]]
+    name = "mine"
+    trial = "trial_gains.csv"
+    """
+    table = gains(comparison, baseline)
+    shown = ["gain_dbd", "low_dbd", "high_dbd"]
+    tables.write_csv(path, table.assign(**table[shown].round(2)), tables.TRIAL_GAINS)
+    said = {"trial": Path(path).name}
+    entries = [{"name": str(name), **said} for name in dict.fromkeys(table["antenna"])]
+    return "\n".join(f"[[antennas]]\n{tomli_w.dumps(entry)}" for entry in entries).strip()
