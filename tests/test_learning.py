@@ -154,6 +154,9 @@ def test_a_rotation_log_finds_the_bearing_the_reflection_and_nothing(site):
         assert abs((found.peak_deg - peak + 180) % 360 - 180) <= 15
     flat = survey.turned(site, log_of(site, [60.0] * 12), "24")
     assert "nothing was learned" in flat.verdict
+    mixed = log_of(site, seen).assign(pad_db=[0.0, 10.0] * 6)
+    with pytest.raises(ValueError, match="one turn of one antenna; pad_db is 0"):
+        survey.turned(site, mixed, "24")
 
 
 # ---- calibration ------------------------------------------------------------------------------

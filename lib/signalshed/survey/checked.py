@@ -95,8 +95,8 @@ def turned(site, log, rf_channel):
     """Read a rotation log: readings of one channel at many headings.
 
     Parameters: ``site`` a Site; ``log`` a DataFrame in the columns of readings.csv, one antenna and
-    mount; ``rf_channel`` text. Returns Turned. Raises ValueError for fewer than four headings that
-    locked, or a channel that no station of the list has.
+    mount, behind one pad; ``rf_channel`` text. Returns Turned. Raises ValueError for several of those,
+    fewer than four headings that locked, or a channel that no station of the list has.
 
     >>> from signalshed import simulate
     >>> log = pd.DataFrame({"rf_channel": ["24"], "heading_deg": [0.0], "locked": [True]})
@@ -111,6 +111,7 @@ def turned(site, log, rf_channel):
             f"A rotation log needs readings at four headings or more on RF {rf_channel}; "
             f"it has {rows['heading_deg'].nunique()}."
         )
+    _one_turn(rows)
     station = _strongest(site, rows, rf_channel)
     level = _levels_db(site, rows)
     headings = rows["heading_deg"].to_numpy(float)
@@ -120,6 +121,17 @@ def turned(site, log, rf_channel):
     swing = float(level.max() - level.min())
     bearing = float(site.stations["bearing_deg"].iloc[station])
     return Turned(peak, arc, bearing, swing, _verdict(peak, arc, bearing, swing, top.mean()))
+
+
+def _one_turn(rows):
+    """ValueError if the readings are of several turns: their levels would not compare."""
+    for name in ("mount", "antenna", "pad_db"):
+        seen = list(dict.fromkeys(rows[name])) if name in rows else []
+        if len(seen) > 1:
+            raise ValueError(
+                f"A rotation log is one turn of one antenna; {name} is {seen[0]} in some rows and "
+                f"{seen[1]} in others. Take the rows of one."
+            )
 
 
 def _strongest(site, rows, rf_channel):

@@ -18,10 +18,18 @@ _ASK = (
     "Compass at the mast against compass ten steps away",
     "Power lines seen, and how far",
 )
+_BOXES = """
+.blank td{height:1.6em;min-width:5em;border:1px solid #888}
+.blank td:only-of-type{width:60%}
+@media print{.back{break-before:page} h1{font-size:1.4rem} h2{margin-top:.5rem;font-size:1.1rem}}
+"""
+"""Room to write, most beside the questions; the cautions on the back of the paper."""
 
 
 def survey_sheet(site, setup, path, date):
     """Write the survey sheet of a roof: one printable HTML file; the bearings on it as a Card.
+
+    On paper it takes both sides of one sheet, bearings and boxes in front, the cautions behind.
 
     Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed here; ``path`` of the file, ending in
     .html; ``date`` like "2026-05-16", for the compass. Raises ValueError for another ending or date.
@@ -73,7 +81,6 @@ def _page(site, card, date):
     title = f"Survey sheet: {site.name}"
     wanted = site.stations[site.stations["wanted"].astype(bool)]
     names = [f"{r.station}, RF {r.rf_channel}" for r in wanted.itertuples()]
-    boxes = "<style>.blank td{height:1.9em;min-width:5em;border:1px solid #888}</style>"
     body = [
         element("h1", safe(title)),
         paragraph(
@@ -84,10 +91,10 @@ def _page(site, card, date):
         _blank(("question", "answer"), _ASK),
         element("h2", "Readings"),
         _blank(("station", *HEADS), names),
-        element("h2", "Mind"),
+        element("h2", "Mind", "back"),
         report.cautions_html(sorted({m.kind for m in site.mounts.values()})),
     ]
-    head = f'<meta charset="utf-8"><title>{safe(title)}</title><style>{style}</style>{boxes}'
+    head = f'<meta charset="utf-8"><title>{safe(title)}</title><style>{style}{_BOXES}</style>'
     inner = "\n".join(body)
     shell = f'<html lang="en"><head>{head}</head>\n<body><main>{inner}</main></body></html>'
     return f"<!DOCTYPE html>\n{shell}\n"
