@@ -225,7 +225,7 @@ def land(tmp_path_factory):
     return earth.open_tiles(folder)
 
 
-@settings(max_examples=80)
+@settings(max_examples=50)
 @given(DAMAGE, AROUND)
 def test_any_damage_brings_a_sentence_or_an_answer(tmp_path_factory, land, changes, around):
     tiles = land if around["with_land"] else None
