@@ -15,7 +15,7 @@ one segment to a joint and falling on another; where d wire ends meet, d - 1 tri
 end for each other one, so that Kirchhoff's law holds without being asked for. The same triangles
 test the equation (Galerkin), which makes the matrix symmetric: reciprocity is built in. Integrals use
 two Gauss points per segment; for pairs nearer than two segment lengths the 1/R part is integrated
-exactly over one segment and with fine steps over the other, both ways round, and the difference,
+exactly over one segment and in eight steps over the other, both ways round, and the difference,
 which does not depend on frequency, corrects the matrix. A feed is one volt across a gap of no width
 at a joint. An infinite sheet is replaced by the image of every wire.
 

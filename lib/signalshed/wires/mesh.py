@@ -1,5 +1,8 @@
 """A structure cut into segments, and the triangles of current on them: all but the integrals."""
 
+import functools
+from dataclasses import dataclass
+
 import numpy as np
 
 from .. import facts
@@ -15,11 +18,37 @@ OUTWARD = np.array([-1.0, 1.0])
 """Which way a current that flows into the joint runs along its segment: at the start, at the end."""
 
 
+@dataclass(frozen=True, eq=False)
+class Segments:
+    """Short straight pieces: ``start``, ``along`` from there to the stop, (S, 3); ``radius`` (S,), m."""
+
+    start: np.ndarray
+    along: np.ndarray
+    radius: np.ndarray
+
+    @functools.cached_property
+    def length(self):
+        return np.sqrt(np.einsum("ij,ij->i", self.along, self.along))
+
+    @functools.cached_property
+    def points(self):
+        """The two Gauss points of each, (2, S, 3)."""
+        return self.start + GAUSS[:, None, None] * self.along
+
+    def __getitem__(self, which):
+        return Segments(self.start[which], self.along[which], self.radius[which])
+
+    def mirrored(self, sheet_m):
+        """Their images behind a sheet at x = ``sheet_m``."""
+        shift = [2 * sheet_m, 0, 0]
+        return Segments(self.start * MIRROR + shift, self.along * MIRROR, self.radius)
+
+
 class Mesh:
     """Segments, and triangles: the current that flows into a joint at ``rising`` leaves at ``falling``.
 
     Segment ends are numbered start of every segment first, then stop of every segment; rising and
-    falling (unknowns,) hold such numbers. ``points`` (2, segments, 3) are the Gauss points.
+    falling (unknowns,) hold such numbers. ``loss`` is each segment's resistance at 1 MHz, ohm.
     """
 
     def __init__(self, structure, longest_m, max_unknowns=MAX_UNKNOWNS):
@@ -29,13 +58,10 @@ class Mesh:
         piece = np.repeat(np.arange(len(cuts)), cuts)
         step = np.arange(len(piece)) - (np.cumsum(cuts) - cuts)[piece]
         along = ((pieces.end - pieces.start) / cuts[:, None])[piece]
-        self.start = pieces.start[piece] + step[:, None] * along
-        self.length = np.sqrt(np.einsum("ij,ij->i", along, along))
-        self.tangent = along / self.length[:, None]
-        self.points = self.start + GAUSS[:, None, None] * along
-        self.radius = pieces.radius[piece]
+        start = pieces.start[piece] + step[:, None] * along
+        self.segments = Segments(start, along, pieces.radius[piece])
         self.sheet_m = structure.sheet_m
-        self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.length
+        self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.segments.length
         self._pair_ends(_segment_joints(pieces.joints, cuts, piece, step))
         self._feed(structure.feed)
 
@@ -49,16 +75,16 @@ class Mesh:
 
     def _feed(self, feed):
         """One volt at the triangle over each feed point, plus the way its wire was typed."""
-        stop = self.start + self.length[:, None] * self.tangent
-        at = np.concatenate([self.start, stop])[self.rising]
+        start, along = self.segments.start, self.segments.along
+        at = np.concatenate([start, start + along])[self.rising]
         apart = np.linalg.norm(at - feed[:, None], axis=2)
         self.fed = np.argmin(apart, axis=1)
         self.voltage = np.zeros(self.count)
-        self.voltage[self.fed] = OUTWARD[self.rising // len(self.length)][self.fed]
+        self.voltage[self.fed] = OUTWARD[self.rising // len(self.loss)][self.fed]
 
     def end_currents(self, currents):
         """Along each segment at its start and stop, (2, segments, n), from those of the triangles."""
-        ends = np.zeros((2 * len(self.length), currents.shape[1]), currents.dtype)
+        ends = np.zeros((2 * len(self.loss), currents.shape[1]), currents.dtype)
         np.add.at(ends, self.rising, currents)
         np.subtract.at(ends, self.falling, currents)
         return OUTWARD[:, None, None] * ends.reshape(2, -1, currents.shape[1])
@@ -67,12 +93,7 @@ class Mesh:
         """Current times wire at the Gauss points, A m, (2, segments, 3, n)."""
         start, stop = self.end_currents(currents)
         at_points = np.stack([(1 - g) * start + g * stop for g in GAUSS])
-        along = (self.length / 2)[:, None] * self.tangent
-        return at_points[:, :, None, :] * along[:, :, None]
-
-    def mirrored(self, vectors, shift=0.0):
-        """Points (``shift`` twice the sheet's x) or directions seen in the sheet."""
-        return vectors * MIRROR + [shift, 0, 0]
+        return at_points[:, :, None, :] * (self.segments.along / 2)[:, :, None]
 
 
 def mesh_for(structure, freq_mhz, max_unknowns):

@@ -208,16 +208,19 @@ class _Pieces:
 
     def refuse_touching(self):
         """ValueError where two pieces come nearer than their radii without a common point."""
-        centre, half = (self.start + self.end) / 2, self.length / 2
-        reach = half + self.radius
-        i, j = cKDTree(centre).query_pairs(2 * reach.max(), output_type="ndarray").T
-        apart = centre[i] - centre[j]
-        near = np.einsum("ij,ij->i", apart, apart) < (reach[i] + reach[j]) ** 2
+        centre = (self.start + self.end) / 2
+        half = np.abs(self.end - self.start) / 2 + self.radius[:, None]  # of the box around a piece
+        farthest = 2 * np.linalg.norm(half, axis=1).max()
+        i, j = cKDTree(centre).query_pairs(farthest, output_type="ndarray").T
+        apart = np.abs(np.take(centre, i, axis=0) - np.take(centre, j, axis=0))
+        near = (apart < np.take(half, i, axis=0) + np.take(half, j, axis=0)).all(axis=1)
         i, j = i[near], j[near]
         joint = self.joints
         shared = (joint[:, None, i] == joint[None, :, j]).any(axis=(0, 1))
         self._refuse_folded(i[shared], j[shared])
         i, j = i[~shared], j[~shared]
+        if not len(i):
+            return
         gap, where = _gap(self.start[i], self.end[i], self.start[j], self.end[j])
         _refuse(gap < self.radius[i] + self.radius[j], where)
 

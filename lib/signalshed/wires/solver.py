@@ -26,21 +26,18 @@ def directions(azimuth_deg, elevation_deg):
 def far_field(mesh, k, currents, out, left, up):
     """Horizontal and vertical field of ``currents`` (unknowns, n), as (2, directions, n) in A m."""
     moments = mesh.moments(currents)
-    field = _sum_waves(k, mesh.points, moments, out)
+    field = _sum_waves(k, mesh.segments.points, moments, out)
     if mesh.sheet_m is not None:
-        image = -moments * MIRROR[:, None]
-        field += _sum_waves(k, mesh.mirrored(mesh.points, 2 * mesh.sheet_m), image, out)
-        field[out[0] < 0] = 0
-    return np.stack([np.einsum("xd,dxn->dn", axis, field) for axis in (left, up)])
+        image = mesh.segments.mirrored(mesh.sheet_m).points
+        field += _sum_waves(k, image, -moments * MIRROR[:, None], out)
+        field[:, out[0] < 0] = 0
+    return np.stack([np.einsum("xd,xdn->dn", axis, field) for axis in (left, up)])
 
 
 def _sum_waves(k, points, moments, out):
-    centre = points.mean(axis=0)
-    cosine, sine = cos_sin(k * (centre @ out), k * ((points - centre) @ out))
-    sources = cosine.shape[0] * cosine.shape[1]
-    parts = np.ascontiguousarray(moments.reshape(sources, -1)).view(float)
-    real, turned = ((wave.reshape(sources, -1).T @ parts).view(complex) for wave in (cosine, sine))
-    return (real + 1j * turned).reshape(-1, *moments.shape[2:])
+    """Moments (2, segments, 3, n) summed in the directions ``out`` (3, D), (3, D, n)."""
+    cosine, sine = cos_sin(k * (points @ out))
+    return np.tensordot(moments, cosine + 1j * sine, axes=((0, 1), (0, 1))).swapaxes(1, 2)
 
 
 @dataclass(frozen=True, eq=False)

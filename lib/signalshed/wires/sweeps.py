@@ -153,7 +153,7 @@ def _mixed(full, freq):
 
 def _nodes(mesh, k):
     """First frequencies to solve: Chebyshev points, more of them the more turns the drawing is wide."""
-    turns = np.ptp(k) * np.linalg.norm(np.ptp(mesh.points, axis=0)) / 2
+    turns = np.ptp(k) * np.linalg.norm(np.ptp(mesh.segments.start, axis=0)) / 2
     count = int(4 + turns)
     middle, half = (k.max() + k.min()) / 2, np.ptp(k) / 2
     return middle + half * np.cos(np.pi * (np.arange(count) + 0.5) / count)
