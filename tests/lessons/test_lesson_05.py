@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
-from signalshed import simulate, survey
+from signalshed import path, simulate, survey
 from signalshed.classroom import lesson_05
+from signalshed.classroom.lesson_05 import paths
 
 
 def test_two_paths_of_equal_strength_double_or_cancel():
@@ -42,9 +44,10 @@ def test_the_sheet_has_every_wanted_station_both_bearings_and_cautions(tmp_path)
     site = simulate.demo_site()
     names = site.stations["station"].replace("Gazette", "<b>Gazette")
     site = site.with_stations(site.stations.assign(station=names))
-    path = tmp_path / "sheet.html"
-    card = lesson_05.survey_sheet(site, survey.Setup("wire loop", "roof mast"), path, "2026-05-16")
-    text = path.read_text(encoding="utf-8")
+    sheet = tmp_path / "sheet.html"
+    loop = survey.Setup("wire loop", "roof mast")
+    card = lesson_05.survey_sheet(site, loop, sheet, "2026-05-16")
+    text = sheet.read_text(encoding="utf-8")
     assert "<b>Gazette" not in text and "&lt;b&gt;Gazette, RF 24" in text
     assert "Quorrel Ridge | 38° | 50°" in card.text and "38°" in text and "50°" in text
     assert "Local code and licensed practice decide." in text and "<script" not in text
@@ -55,3 +58,37 @@ def test_the_sheet_is_refused_another_ending(tmp_path):
         lesson_05.survey_sheet(
             simulate.demo_site(), survey.Setup("wire loop", "roof mast"), tmp_path / "s.txt", "2026"
         )
+
+
+@pytest.mark.parametrize(
+    ("distance_km", "freq_mhz", "words"),
+    [(2, 539, "next are 3.7 m"), (2, 60, "highest 17 m up and falls"), (40, 539, "no dip")],
+)
+def test_the_height_panel_says_what_its_curve_does(distance_km, freq_mhz, words):
+    panel = lesson_05.height_panel()
+    panel.set(distance_km=distance_km, freq_mhz=freq_mhz)
+    assert words in panel.verdict
+    heights = np.arange(1.0, 30.01, 0.01)
+    gain = path.two_ray_gain_db(freq_mhz, distance_km, 150, heights)
+    top, rises = heights[gain.argmax()], (np.diff(gain) > 0).all()
+    assert ("no dip" in words) == rises
+    assert ("highest" in words) == (abs(top - 17) < 0.5)
+
+
+def test_dips_are_drawn_as_deep_as_they_are():
+    picture = paths._Height(Figure())
+    picture.update(9.0, (539, 2, 150))
+    drawn = picture.curve.get_data()[1]
+    dips = np.flatnonzero((drawn[1:-1] < drawn[:-2]) & (drawn[1:-1] < drawn[2:])) + 1
+    assert len(dips) == 7 and (drawn[dips] < -30).all()
+
+
+def test_an_echo_too_weak_to_matter_is_called_that():
+    panel = lesson_05.two_paths_panel()
+    for extra_m, weaker_db, words in (
+        (60, 30, "hardly matters"),
+        (60, 3, "dip every 5.0 MHz"),
+        (5, 0, "rises or falls alike"),
+    ):
+        panel.set(extra_m=extra_m, weaker_db=weaker_db)
+        assert words in panel.verdict

@@ -225,7 +225,9 @@ class _Comb:
         mean = 10 * np.log10(np.mean(10 ** (inside / 10)))
         every = _LIGHT_M_US / extra_m
         far = f"{extra_m:g} m ({extra_m / 0.3048:.0f} ft)"
-        if every > 30:
+        if np.abs(inside).max() < 1:
+            kind = "that hardly matters"
+        elif every > 30:
             kind = "the whole channel rises or falls alike: moving the antenna a little changes it"
         else:
             kind = f"there is a dip every {every:.1f} MHz, whatever the strength meter says"

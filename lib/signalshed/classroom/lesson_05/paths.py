@@ -44,6 +44,7 @@ def profile_panel(site=None):
             alt = pictures.show(station, sight)
             lowest = _sight(site, station, float(HEIGHT_M[0])).obstacle.knife_edge_db
             more = f" From {HEIGHT_M[0]} m it would be about {lowest:.0f} dB."
+            more = more if height_m > HEIGHT_M[0] else ""
             words = f"{station}, antenna {height_m:g} m up. {sight.obstacle.words}{more}"
             return Words(words, f"{station}: {alt}")
 
@@ -108,7 +109,7 @@ class _Height:
     """Level against height: the bare path is 0 dB."""
 
     def __init__(self, figure):
-        self.heights = np.linspace(1, 30, 400)
+        self.heights = np.linspace(1, 30, 2901)  # a centimetre apart: dips are narrow
         with style.house():
             ax = figure.add_subplot()
             ax.set(xlim=(1, 30), ylim=(-30, 10))
@@ -130,13 +131,17 @@ class _Height:
         self.here.set_data([height_m], [max(now, -29.5)])
         step_m = 299.792458 / freq_mhz * 1000 * distance_km / (2 * tower_m)
         far = f"{distance_km:g} km ({miles_from_km(distance_km):.1f} mi)"
-        more = (
-            f"from one dip to the next are {step_m:.1f} m ({step_m / 0.3048:.0f} ft)"
-            if step_m < 29
-            else "within reach there is no dip: higher is better"
-        )
         return (
             f"At {height_m:g} m ({height_m / 0.3048:.0f} ft): {signed(now, 1)} dB. Over flat ground, "
-            f"{far} from a tower of {tower_m:g} m, {more}. Trees, roofs and rough ground fill the "
-            "dips and shave the tops."
+            f"{far} from a tower of {tower_m:g} m, {_dips(step_m)}. Trees, roofs and rough ground fill "
+            "the dips and shave the tops."
         )
+
+
+def _dips(step_m):
+    """How the level goes with height, where dips are ``step_m`` apart, the first at that height."""
+    if step_m < 29:
+        return f"from one dip to the next are {step_m:.1f} m ({step_m / 0.3048:.0f} ft)"
+    if step_m / 2 < 30:
+        return f"the level is highest {step_m / 2:.0f} m up and falls above that"
+    return "within reach there is no dip: higher is better"
