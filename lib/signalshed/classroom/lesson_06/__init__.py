@@ -3,13 +3,13 @@
 =========  ====================================================================================
 order      ``order_panel``: order, repeats and drift of one evening; ``evening``, ``judged``
 power      ``power_panel``: how many pairs it takes to call a difference
-recorded   ``recorded_trial``: two evenings with three antennas; ``wrong_names``: many of them
+recorded   ``beside_the_truth``: the trial in the yard; ``wrong_names``: many invented ones
 =========  ====================================================================================
 """
 
 from .order import ORDERS, evening, judged, order_panel
 from .power import power_panel
-from .recorded import beside_the_truth, recorded_trial, wrong_names
+from .recorded import beside_the_truth, wrong_names
 
 __all__ = [
     "ORDERS",
@@ -18,6 +18,5 @@ __all__ = [
     "judged",
     "order_panel",
     "power_panel",
-    "recorded_trial",
     "wrong_names",
 ]

@@ -1,42 +1,25 @@
-"""Two recorded evenings with three antennas whose truth is known, and many more of their kind."""
+"""The recorded trial beside what was true, and many invented ones: how often percents are wrong."""
 
 import functools
-from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
-from ... import meters, trials
+from ... import meters, simulate, trials
 from ...simulate.trial import TrialWorld, invented_trial
 from ...units import check
 
-NAMES = {"antenna 1": "wire loop", "antenna 2": "bow-tie with screen"}
-WORLD = TrialWorld(channels=6)
-SEED = 4
+WORLD = TrialWorld(channels=6, antennas=1, antenna_sd_db=1.5)
 
 
-@functools.cache
-def recorded_trial():
-    """Two evenings with a half-wave dipole, a wire loop and a bow-tie with screen: a simulate Trial.
-
-    ``readings`` and ``ladder`` as in readings.csv and meter.csv, ``truth_db`` what nobody knew.
-
-    >>> sorted(recorded_trial().readings["antenna"].unique())
-    ['bow-tie with screen', 'half-wave dipole', 'wire loop']
-    """
-    trial = invented_trial(SEED, WORLD)
-    readings = trial.readings.assign(antenna=trial.readings["antenna"].replace(NAMES))
-    return replace(trial, readings=readings, truth_db=trial.truth_db.rename(index=NAMES))
-
-
-def beside_the_truth(found, trial):
+def beside_the_truth(found):
     """Antenna by antenna what the percents claim, what the trial says, and what was true.
 
-    Parameters: ``found`` a trials.Comparison; ``trial`` the Trial it judged. Returns a DataFrame.
+    Parameters: ``found`` a trials.Comparison of the recorded trial in the yard. Returns a DataFrame.
     """
-    true = trial.truth_db.mean(axis=1).rename("true_db").rename_axis("antenna").reset_index()
+    true = simulate.yard_truth_db().mean(axis=1).rename("true_db").rename_axis("antenna")
     naive = found.naive.rename(columns={"says": "percents_say"})
-    table = naive.merge(found.bands, on="antenna").merge(true, on="antenna")
+    table = naive.merge(found.bands, on="antenna").merge(true.reset_index(), on="antenna")
     kept = ["percent_points", "percents_say", "difference_db", "low_db", "high_db", "verdict"]
     return table.set_index("antenna")[[*kept, "true_db"]]
 
@@ -65,9 +48,8 @@ def wrong_names(count=40):
 
 def _one(seed):
     """Signs of the truth and of what each way of judging says, 0 for cannot tell."""
-    world = WORLD.but(antennas=1, antenna_sd_db=1.5)
-    quick = invented_trial(seed, world.but(sessions=1, returns=1)).readings
-    trial = invented_trial(seed, world)
+    quick = invented_trial(seed, WORLD.but(sessions=1, returns=1)).readings
+    trial = invented_trial(seed, WORLD)
     found = trials.study(trial.readings, trial.baseline, meters.MeterCurve.fit(trial.ladder))
     call = {"better": 1, "worse": -1}.get(found.bands["verdict"].iloc[0], 0)
     truth = np.sign(trial.truth_db.to_numpy().mean())
