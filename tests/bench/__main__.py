@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import pandas as pd
 
 COMPUTED = ("bench_path", "bench_survey", "bench_wires", "bench_trials", "bench_house")
-IN_A_BROWSER = ("bench_panel",)
+IN_A_BROWSER = ("bench_panel", "bench_wire_panels")
 
 
 def main():

@@ -179,8 +179,9 @@ def lines(browser, lab, content, ours, theirs):
     return [line("panel", f"{content}: {work}", *numbers) for work, numbers in works.items()]
 
 
-def ratios():
-    """All lines of this bench."""
+@contextlib.contextmanager
+def in_a_browser():
+    """A JupyterLab with an empty folder of notebooks, and a Chromium: (browser, lab)."""
     from playwright.sync_api import sync_playwright
 
     rooms = browser_fixtures()
@@ -194,10 +195,16 @@ def ratios():
             executable_path=rooms.chromium(), args=list(rooms.CHROMIUM)
         )
         stack.callback(browser.close)
-        cases = (
-            ("demonstration", SHOW_DEMONSTRATION, INTERACT_DEMONSTRATION),
-            ("strip", SHOW_STRIP, INTERACT_STRIP),
-        )
+        yield browser, lab
+
+
+def ratios():
+    """All lines of this bench."""
+    cases = (
+        ("demonstration", SHOW_DEMONSTRATION, INTERACT_DEMONSTRATION),
+        ("strip", SHOW_STRIP, INTERACT_STRIP),
+    )
+    with in_a_browser() as (browser, lab):
         return [made for case in cases for made in lines(browser, lab, *case)]
 
 
