@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from signalshed import chain, path
+from signalshed import chain, path, plots
 from signalshed.classroom import lesson_02
 from signalshed.site import Mount
 
@@ -94,3 +94,20 @@ def test_the_real_ground_is_ridges_and_valleys_and_measures_thirty_kilometres():
     by_hand_km = 402 * 3 / 3600 * 111.19 * np.cos(np.deg2rad(36.59))
     assert ground.length_km == pytest.approx(by_hand_km, rel=1e-3)
     assert 200 < ground.ground_m.min() < 300 and 1000 < ground.ground_m.max() < 1200
+
+
+def test_flat_land_in_the_clear_takes_nothing_and_no_minus_zero():
+    panel = lesson_02.hill_panel()
+    panel.set(hill_m=0, freq_mhz=690, height_m=20)
+    assert panel.verdict.startswith("The path is clear") and "takes 0 dB" in panel.verdict
+
+
+@pytest.mark.parametrize("hill_m", [0, 180, 400])
+def test_the_label_of_the_hill_leaves_the_line_of_sight_free(hill_m):
+    profile = lesson_02.one_hill(hill_m, 28)
+    picture = plots.ProfilePicture(plots.style.new_figure(8.8, 4.8).add_subplot(), 40, (0, 520))
+    sight = plots.Sight(profile, 545, 150, 9)
+    picture.update(sight)
+    x, y = picture.label.get_position()
+    line_there = np.interp([x - 12, x], sight.distance_km, sight.line_m)
+    assert y > line_there.max()

@@ -244,10 +244,10 @@ def _draw_hill(figure):
         picture.update(sight)
         free = path.free_space_dbuv_m(PATH_POWER_KW, PATH_KM)
         here = path.profile_dbuv_m(freq_mhz, PATH_POWER_KW, profile, PATH_TOWER_M, height_m)
-        zone = sight.obstacle.fresnel_radius_m
+        zone, taken_db = sight.obstacle.fresnel_radius_m, max(free - here, 0.0)
         words = (
             f"{sight.obstacle.words} The first Fresnel zone is {zone:.0f} m wide to each side there. "
-            f"All of the land together takes {free - here:.0f} dB of the field in empty space: "
+            f"All of the land together takes {taken_db:.0f} dB of the field in empty space: "
             f"{here:.0f} dBµV/m are left of {free:.0f} (100 kW)."
         )
         lead = f"Terrain profile, {PATH_KM} km, {freq_mhz:.0f} MHz."

@@ -8,6 +8,8 @@ from . import style
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 4.6)
+_LABEL_SHARE = 0.4
+"""How much of the width the label beside the mark takes."""
 PALE_GROUND = "#F7F1A0"
 """The colour of the ground, half way to white: there is much of it."""
 
@@ -160,5 +162,9 @@ class ProfilePicture:
         words = "decides" if sight.obstacle.knife_edge_db > 0 else "clear, nearest here"
         side = "above" if above > 0 else "below"
         self.label.set_text(f"{words}: {abs(above):.0f} m {side} the line")
-        self.label.set_ha("right" if here > 0.6 * self.ax.get_xlim()[1] else "left")
-        self.label.set_position((here, top + 2.5 * rise))
+        length = self.ax.get_xlim()[1]
+        ends = (here - _LABEL_SHARE * length, here) if here > 0.6 * length else (here, length)
+        self.label.set_ha("right" if here > 0.6 * length else "left")
+        under = (sight.distance_km >= ends[0]) & (sight.distance_km <= ends[1])
+        clear = max(top + 2.5 * rise, sight.line_m[under].max() + rise)
+        self.label.set_position((here, clear))
