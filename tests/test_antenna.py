@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import antenna
+from signalshed import advice, antenna, builds, facts, simulate
 
 
 def simple(**changes):
@@ -114,3 +114,61 @@ def test_an_antenna_cannot_be_changed_in_place():
 def test_names_are_escaped_where_they_are_shown():
     shown = simple().renamed("<script>alert(1)</script>")._repr_html_()
     assert "<script>" not in shown and "&lt;script&gt;" in shown
+
+
+# ---- antennas that come from wires ---------------------------------------------------------------
+
+
+def test_nulls_of_a_drawing_are_filled_before_a_ranking():
+    """A dipole's ends are 60 dB down on paper; no roof is so empty. The floor is our judgement."""
+    drawn = builds.realised_gain_dbd(builds.half_wave_dipole(539), [539.0], [0.0, 90.0])[0]
+    assert drawn[1] < drawn[0] - 40
+    made = antenna.from_build(builds.half_wave_dipole(539), [539.0])
+    floor = facts.value("judgement", "computed_floor_db")
+    assert made.gain_dbd(539, 90) == pytest.approx(made.gain_dbd(539) - floor)
+    assert made.gain_dbd(539) == pytest.approx(drawn[0])
+    assert made.gain_dbd(539, 45) > made.gain_dbd(539) - floor, "the lobe stays as drawn"
+    status = facts.table("judgement").set_index("name")["status"]
+    assert status["computed_floor_db"] == "judgement"
+
+
+def test_a_card_shows_drawing_cut_list_and_gain():
+    shown = simulate.demo_site().antenna("bow-tie with screen")._repr_html_()
+    build = simulate.demo_site().antenna("bow-tie with screen").build
+    assert f"{build.weight_kg:.2f} kg" in shown and f"{build.wire_m:.2f} m" in shown
+    assert f"{build.wind_load_n():.0f} N" in shown and "40 m/s" in shown
+    assert f"<td>{build.cut_list['length_in'].item()}</td>" in shown
+    assert '<img alt="Drawing of bow-tie (fan) before a mesh screen' in shown
+    assert "at least -" in shown, "below its band a floor"
+    assert "revision" in shown and "compared" not in shown
+
+
+def test_the_card_of_a_compared_antenna_shows_both_gains():
+    computed = antenna.from_build(builds.half_wave_dipole(539), [500.0, 539.0], revision="2")
+    rows = pd.DataFrame(
+        {"antenna": ["mine"] * 2, "freq_mhz": [500.0, 539.0], "difference_db": [1.5, 1.0],
+         "low_db": [0.5, 0.0], "high_db": [2.5, 2.0]}
+    )  # fmt: skip
+    mine = antenna.from_trial("mine", rows, antenna.plain_dipole(), pattern=computed, revision="2")
+    shown = mine._repr_html_()
+    here = f"<td>539 MHz</td><td>{computed.gain_dbd(539):+.1f} dBd</td><td>+1.0 dBd</td>"
+    assert here in shown and "<td>2</td>" in shown
+
+
+def test_a_card_escapes_what_a_builder_typed():
+    bad = "<script>alert(1)</script>"
+    build = builds.half_wave_dipole(539).renamed(bad)
+    made = antenna.from_build(build, [539.0], bad, note=bad, revision=bad)
+    for shown in (made._repr_html_(), build._repr_html_()):
+        assert "<script" not in shown and "&lt;script&gt;" in shown
+
+
+def test_an_antenna_of_one_s_own_gets_pattern_channels_and_a_place_in_the_ranking():
+    """What a notebook cell does with points: two bent wires, and the roof's answer."""
+    house = simulate.demo_site()
+    vee = [[(0, 0, 0), (40, 130, 30)], [(0, 0, 0), (40, -130, 30)]]
+    mine = antenna.from_build(builds.own((470, 608), vee, balun="1:1"), name="my own")
+    assert mine.freq_mhz.size == 23 and 60 < mine.beamwidth_deg(539) < 110
+    ranking = advice.rank(house.with_antenna(mine), roofs=200)
+    place = ranking.set_index(["antenna", "mount"]).loc[("my own", "roof mast"), "expected"]
+    assert 3 < place < ranking["expected"].max()

@@ -1,5 +1,7 @@
 """Builds as drawn: cut lists against wires, stand-ins against the real mesh, wire bundles, sheets."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -241,6 +243,77 @@ def test_sheet_says_what_a_builder_must_know():
     assert f"{abs(cost):.1f} dB" in balun
     side = builds.build_sheet(builds.loop(539, feed_at="side"), figures=False)
     assert "vertical" in side.loc[side["part"] == "feed", "why"].item()
+
+
+def test_sheet_tells_where_things_sit_and_where_to_clamp():
+    yagi = builds.build_sheet(builds.yagi(BAND), figures=False).set_index("part")["step"]
+    reach = builds.yagi(BAND).sizes["places_mm"]
+    assert builds.both_units(reach[-1] - reach[0]) in yagi["place"], "last rod, from the first"
+    assert "point of balance" in yagi["mount"]
+    mesh = builds.mesh_screen(500, 400, behind_mm=80)
+    side = builds.build_sheet(builds.loop(539, feed_at="side", screen=mesh), figures=False)
+    cut = side.loc[side["part"] == "screen", "step"].iloc[0]
+    assert cut.startswith("Cut the screen: 500 mm (19 11/16 in) up and down, 400 mm"), "turned too"
+    assert "opposite its gap" in side.loc[side["part"] == "mount", "step"].item()
+
+
+@pytest.mark.parametrize(
+    ("build", "shows"),
+    [
+        (builds.half_wave_dipole(539), "no connection"),
+        (builds.bow_tie(539, style="outline"), "no connection"),
+        (builds.bays(539, 4), "no connection"),
+        (builds.biquad(539), "under 1 ohm"),
+        (builds.yagi(539), "under 1 ohm"),
+        (
+            builds.own(539, [[(0, -70), (70, 0), (0, 70), (-70, 0), (0, -70)]], (0, -70)),
+            "under 1 ohm",
+        ),
+        (builds.own(539, [[(-130, 0), (130, 0)]]), "no connection"),
+    ],
+    ids=lambda x: x.name if isinstance(x, builds.Build) else None,
+)
+def test_the_bench_check_follows_from_the_wires(build, shows):
+    sheet = builds.build_sheet(build, figures=False)
+    assert shows in sheet.loc[sheet["part"] == "check", "step"].iloc[0]
+
+
+def test_wind_on_element_and_screen_adds_up():
+    build = builds.loop(539, screen=builds.mesh_screen(500, 400))
+    element, screen = build.wind_parts_n(30)
+    assert 0 < element < screen and element + screen == pytest.approx(build.wind_load_n(30))
+    assert f"{build.wind_parts_n()[1]:.0f} N of that on the screen" in builds.facts_words(build)
+
+
+def test_a_drawing_is_to_scale_and_says_its_sizes():
+    """Read back from the SVG: both views to one scale, the screen as far behind as it stands."""
+    build = builds.half_wave_dipole(539, 250, screen=builds.mesh_screen(400, 300, behind_mm=80))
+    lines = re.findall(r'points="([^"]+)"[^>]*stroke="(#[0-9a-f]+)"', builds.drawing_svg(build))
+    shapes = [
+        (np.array([p.split(",") for p in points.split()], float), colour)
+        for points, colour in lines
+    ]
+    across = next(np.ptp(p[:, 0]) for p, colour in shapes if colour == "#000000")
+    bar = np.ptp(shapes[-1][0][:, 0])
+    words = re.search(r">(\d+) mm \(", builds.drawing_svg(build))
+    assert bar / across == pytest.approx(float(words[1]) / 250, rel=0.01)
+    above = [p for p, colour in shapes if colour == "#000000"][1]
+    sheet = [p for p, colour in shapes if colour != "#000000"][-1]
+    assert (above[0, 0] - sheet[0, 0]) / across == pytest.approx(80 / 250, rel=0.02)
+    assert "250 mm across" in builds.drawing_words(build) and "80 mm away" in builds.drawing_words(
+        build
+    )
+
+
+def test_polarization_of_one_s_own_is_that_of_the_field_ahead():
+    """A loop fed through a riser at its bottom: the feed stands upright, the field lies flat."""
+    loop = [(0, -80), (80, 0), (0, 80), (-80, 0), (0, -80)]
+    assert builds.own(539, [loop], (0, -80)).polarization == "horizontal"
+    assert builds.own(539, [loop], (-80, 0)).polarization == "vertical"
+    hat = [[(0, -20), (0, 20)], [(-110, 20), (0, 20), (110, 20)], [(-110, -20), (0, -20)]]
+    assert builds.own(539, hat).polarization == "horizontal", (
+        "its terminals stand one above the other"
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """The printable page: the whole answer, nothing of a user's unescaped, nothing from outside."""
 
+import base64
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -28,7 +29,8 @@ ALLOWED = {
     "p",
 }
 ALLOWED |= {"ul", "li", "table", "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "img"}
-ALLOWED |= {"div", "strong"}
+ALLOWED |= {"div", "strong", "caption"}
+INLINE = ("data:image/png;base64,", "data:image/svg+xml;base64,")
 
 
 @pytest.fixture(scope="module")
@@ -240,6 +242,17 @@ def test_whatever_a_user_typed_is_only_text(site):
     assert HOSTILE in reader.words
 
 
+def test_the_page_shows_how_to_make_an_antenna_that_comes_from_a_build(site, ranking, text):
+    """The best one of the demo roof has a data sheet only; the next is wire and mesh."""
+    assert "How to make it" not in text
+    second = ranking[ranking["antenna"] == "bow-tie with screen"]
+    page = report.page(site, second)
+    build = site.antenna("bow-tie with screen").build
+    assert "How to make it: bow-tie with screen" in page and "Cut list" in page
+    assert f"{build.cut_list['length_mm'].item()} mm" in page
+    assert "Drawing of bow-tie (fan) before a mesh screen" in page
+
+
 def test_a_page_asks_nothing_of_the_outside(site, text):
     strange = _hostile(site)
     for page in (text, report.page(strange, advice.rank(strange, roofs=20))):
@@ -247,7 +260,10 @@ def test_a_page_asks_nothing_of_the_outside(site, text):
         for tag, attrs in reader.tags:
             assert tag not in ("script", "link", "iframe", "object", "embed", "base", "form")
             assert not [name for name in attrs if name.startswith("on") or name == "href"]
-            assert attrs.get("src", "data:").startswith("data:image/png;base64,") or tag != "img"
+            assert tag != "img" or attrs["src"].startswith(INLINE)
+            if tag == "img" and attrs["src"].startswith(INLINE[1]):
+                drawing = base64.b64decode(attrs["src"].removeprefix(INLINE[1])).decode()
+                assert not re.search(r"href|url\(|<script|<image|<foreign|\son", drawing)
         style = page[page.index("<style>") : page.index("</style>")]
         assert "url(" not in style and "@import" not in style and "http" not in style
         policy = [a["content"] for t, a in reader.tags if "http-equiv" in a]

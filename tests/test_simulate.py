@@ -291,14 +291,19 @@ def test_the_committed_demo_is_what_the_script_makes(made):
 
 
 def test_kept_gains_are_what_the_solver_says(script):
-    """The table may only be as old as the solver: each build of the demo computed afresh, 0.02 dB."""
+    """The table may only be as old as the solver: each build of the demo afresh, 0.02 dB of its top.
+
+    In a null 30 dB down the same part of the field is most of a decibel, and no roof hears it.
+    """
     made = script.named_builds()
     table = facts.table(kept.TABLE)
     assert sorted(table["recipe"].unique()) == sorted(made) and len(made) >= 3
     for build, freq in made.values():
         fresh = solver.computed_gain_dbd(build, freq, antenna.AZIMUTHS_DEG)
         held = kept.kept_gain_dbd(build, freq, antenna.AZIMUTHS_DEG)
-        assert held == pytest.approx(fresh, abs=0.02), "run tests/make_demo.py"
+        top = fresh.max(axis=1, keepdims=True)
+        off = np.abs(10 ** ((held - top) / 20) - 10 ** ((fresh - top) / 20))
+        assert off.max() < 10 ** (0.02 / 20) - 1, "run tests/make_demo.py"
 
 
 def test_a_build_made_otherwise_is_computed(script):

@@ -173,6 +173,30 @@ def test_an_antenna_by_its_build_and_sizes(copy):
     assert wire.gain_dbd(540) == pytest.approx(0, abs=0.8)
 
 
+def test_a_trial_beside_a_build_is_ranked_by_the_trial_with_the_build_s_pattern(copy):
+    (copy / "gains.csv").write_text(
+        "antenna,freq_mhz,gain_dbd,low_dbd,high_dbd\nwire,539,1.0,0.0,2.0\n"
+    )
+    (copy / "antennas.toml").write_text(
+        '[[antennas]]\nname = "wire"\nbuild = "half_wave_dipole"\ntrial = "gains.csv"\n'
+        "sizes = { freq_mhz = 539 }\n"
+    )
+    wire = site.open_site(copy).antenna("wire")
+    assert wire.source == "trial" and wire.gain_dbd(539) == 1.0
+    assert wire.gain_dbd(539, 30) == pytest.approx(1.0 - 1.96, abs=0.3), "cos(90 sin a) / cos a"
+    assert "compared" in wire._repr_html_() and "Cut list" in wire._repr_html_()
+
+
+def test_a_build_between_two_channels_is_computed_on_every_one(copy):
+    (copy / "antennas.toml").write_text(
+        '[[antennas]]\nname = "wire"\nbuild = "half_wave_dipole"\nlow_channel = "7"\n'
+        'high_channel = "36"\nsizes = { freq_mhz = [470, 608] }\n'
+    )
+    opened = site.open_site(copy)
+    assert opened.antenna("wire").freq_mhz.tolist()[:3] == [174, 177, 183]
+    assert any("a floor" in note for note in opened.notes)
+
+
 @pytest.mark.parametrize(
     ("sizes", "words"),
     [

@@ -6,7 +6,7 @@ survey sees the same table: frequencies by azimuths.
 """
 
 import html
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -27,7 +27,8 @@ class Antenna:
     ``gain_dbd_table`` (F, A). ``polarization`` horizontal or vertical, as built. ``spread_db`` is one
     standard deviation of the gain. ``lives`` names the kinds of mount it may live on, ``effort`` runs
     from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial;
-    ``revision`` tells one state of a rebuilt antenna from the next, ``note`` is free text.
+    ``revision`` tells one state of a rebuilt antenna from the next, ``note`` is free text. ``build`` is
+    the shed.builds Build behind it, or None; a notebook then shows its drawing and cut list too.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Antenna:
     revision: str = "1"
     source: str = "numbers"
     note: str = ""
+    build: object = field(default=None, repr=False)
 
     def __post_init__(self):
         freq = np.atleast_1d(check("freq_mhz", self.freq_mhz, above=0))
@@ -137,19 +139,66 @@ class Antenna:
         return replace(self, name=name, **changes)
 
     def _repr_html_(self):
-        middle = float(np.median(self.freq_mhz))
-        rows = [
-            ("channels", f"{self.freq_mhz[0]:.0f} to {self.freq_mhz[-1]:.0f} MHz"),
-            ("gain toward the aim", f"{self.gain_dbd(middle):.1f} dBd at {middle:.0f} MHz"),
-            ("plus or minus", f"{self.spread_db:.1f} dB (one standard deviation)"),
-            ("beamwidth", f"{self.beamwidth_deg(middle):.0f} degrees at {middle:.0f} MHz"),
-            ("polarization", self.polarization),
-            ("known from", self.source),
-            ("may live", ", ".join(self.lives)),
-            ("pattern", f"shed.plots.pattern(antenna, {middle:.0f})"),
-        ]
-        body = "".join(f"<tr><th>{k}</th><td>{html.escape(v)}</td></tr>" for k, v in rows)
-        return f"<table><caption>{html.escape(self.name)}</caption>{body}</table>"
+        return card_html(self)
+
+
+def card_html(antenna):
+    """The card of an antenna as HTML, everything escaped: what is known of it, and how it is built.
+
+    One that comes from a build shows drawing, cut list, weight and wind; where a trial compared it, the
+    computed gain stands beside the compared one.
+    Parameters: ``antenna``.
+
+    >>> "<b>" in card_html(plain_dipole().renamed("<b>"))
+    False
+    """
+    from . import builds
+
+    rows = "".join(
+        f'<tr><th scope="row">{k}</th><td>{html.escape(v)}</td></tr>' for k, v in _facts(antenna)
+    )
+    title = f"<caption>{html.escape(antenna.name)}</caption>"
+    card = f"<table>{title}<tbody>{rows}</tbody></table>" + _gains_html(antenna)
+    return card + (builds.parts_html(antenna.build) if antenna.build is not None else "")
+
+
+def _facts(antenna):
+    freq = antenna.freq_mhz
+    middle = freq.mean() if freq.size == 2 else freq[freq.size // 2]
+    facts_of = [
+        ("revision", antenna.revision),
+        ("channels", f"{antenna.freq_mhz[0]:.0f} to {antenna.freq_mhz[-1]:.0f} MHz"),
+        ("gain toward the aim", f"{antenna.gain_dbd(middle):.1f} dBd at {middle:.0f} MHz"),
+        ("plus or minus", f"{antenna.spread_db:.1f} dB (one standard deviation)"),
+        ("beamwidth", f"{antenna.beamwidth_deg(middle):.0f} degrees at {middle:.0f} MHz"),
+        ("polarization", antenna.polarization),
+        ("known from", antenna.source),
+        ("may live", ", ".join(antenna.lives)),
+        ("effort", f"{antenna.effort} of 5"),
+        ("pattern", f"shed.plots.pattern(antenna, {middle:.0f})"),
+    ]
+    return facts_of + ([("note", antenna.note)] if antenna.note else [])
+
+
+def _gains_html(antenna):
+    """Gain toward the aim on a few channels: computed, and compared where a trial told it."""
+    from . import builds
+
+    if antenna.build is None or antenna.build.ideal:
+        return ""
+    freq = np.array(builds.few(antenna.freq_mhz))
+    compared = antenna.source == "trial"
+    computed = from_build(antenna.build, freq) if compared else antenna
+    rows = [
+        [f"{f:.0f} MHz", builds.gain_words(antenna.build, f, gain)]
+        for f, gain in zip(freq, np.atleast_1d(computed.gain_dbd(freq)), strict=True)
+    ]
+    heads = ["channel", "computed"]
+    if compared:
+        heads.append("compared")
+        for row, f in zip(rows, freq, strict=True):
+            row.append(f"{antenna.gain_dbd(f):+.1f} dBd")
+    return builds.table_html("Gain toward the aim", heads, rows)
 
 
 def _bracket(axis, value):
@@ -279,6 +328,7 @@ def from_build(build, freq_mhz=None, name=None, **details):
     gain = np.maximum(drawn, drawn.max(axis=1, keepdims=True) - floor)
     details.setdefault("spread_db", facts.value("judgement", "antenna_computed_sd_db"))
     details.setdefault("polarization", build.polarization)
+    details.setdefault("build", build)
     return Antenna(name or build.name, freq, AZIMUTHS_DEG, gain, source="build", **details)
 
 
@@ -288,7 +338,8 @@ def from_trial(name, comparison, baseline, pattern=None, **details):
     Parameters: ``name`` as in the table's column antenna; ``comparison`` from shed.trials.compare of a
     gain trial, with freq_mhz, difference_db, low_db, high_db; ``baseline`` the Antenna it was compared
     with; ``pattern`` an Antenna whose shape it shares (None: the baseline's), since a trial measures
-    only along the aim; ``details`` as in from_numbers. Raises ValueError if nothing was measured or
+    only along the aim, and if that was computed from a build the card shows both gains; ``details`` as
+    in from_numbers. Raises ValueError if nothing was measured or
     the trial was of the fixed aim kind. Channels on which the antenna gave no reading are left out.
 
     >>> rows = pd.DataFrame({"antenna": ["mine"] * 2, "freq_mhz": [500.0, 600.0],
@@ -308,6 +359,7 @@ def from_trial(name, comparison, baseline, pattern=None, **details):
     if rows.empty:
         raise ValueError(f"The comparison measured nothing of {name!r}; compare it on one channel.")
     shape = pattern or baseline
+    details.setdefault("build", None if pattern is None else pattern.build)
     freq = rows["freq_mhz"].to_numpy(float)
     relative = shape.gain_dbd(freq[:, None], AZIMUTHS_DEG) - shape.gain_dbd(freq, 0.0)[:, None]
     on_aim = baseline.gain_dbd(freq, 0.0) + rows["difference_db"].to_numpy(float)

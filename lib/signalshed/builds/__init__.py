@@ -7,7 +7,8 @@ arrays         ``two_loops``, ``bays``, ``yagi``
 screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_screen``,
                ``infinite_sheet`` (for learning only)
 what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``
-finer          ``tune``, ``tolerance``, ``wrong_balun``, ``build_sheet``, ``own``
+finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``
+on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
                ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
 =============  ===================================================================================
@@ -22,11 +23,14 @@ from .build import (
     Build,
     Piece,
     Screen,
+    below_its_band,
     by_channel,
     channel_freq_mhz,
     realised_gain_dbd,
     sweep,
 )
+from .card import card_html, few, gain_words, parts_html, table_html
+from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .finer import remade, sizes_to_tune, tolerance, tune, usable_arc_deg, worst_dbd, wrong_balun
 from .mesh import (
@@ -47,7 +51,7 @@ from .screens import (
     rod_screen,
     solid_screen,
 )
-from .sheet import both_units, build_sheet
+from .sheet import both_units, build_sheet, facts_words, screen_words
 from .stock import Stock, awg_mm, bundle_mm, stock
 
 FORMS = {
@@ -76,17 +80,25 @@ __all__ = [
     "Stock",
     "awg_mm",
     "bays",
+    "below_its_band",
     "biquad",
     "both_units",
     "bow_tie",
     "build_sheet",
     "bundle_mm",
     "by_channel",
+    "card_html",
     "channel_freq_mhz",
     "corner_screen",
     "drag_area_m2",
+    "drawing_img",
+    "drawing_svg",
+    "drawing_words",
+    "facts_words",
+    "few",
     "foil_skin_depths",
     "folded_dipole",
+    "gain_words",
     "half_wave_dipole",
     "infinite_sheet",
     "loop",
@@ -94,10 +106,12 @@ __all__ = [
     "mesh_loss_db",
     "mesh_screen",
     "own",
+    "parts_html",
     "realised_gain_dbd",
     "reference_dipole",
     "remade",
     "rod_screen",
+    "screen_words",
     "sizes_to_tune",
     "skin_depth_um",
     "solid_screen",
@@ -106,6 +120,7 @@ __all__ = [
     "stock",
     "surface_loss_db",
     "sweep",
+    "table_html",
     "tolerance",
     "tune",
     "two_loops",

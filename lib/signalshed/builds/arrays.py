@@ -102,9 +102,14 @@ def bays(freq_mhz, count=2, spacing_mm=None, arm_mm=None, wire="10 AWG", screen=
         np.zeros((1, 3)),
         "4:1",
         gap_mm=2 * half,
-        notes=("The two wires of the line never touch; where they cross keep them 12 mm apart.",),
+        notes=(
+            _NEVER_TOUCH + ("." if count == 2 else "; where they cross keep them 12 mm apart."),
+        ),
     )
     return as_screen(made, screen)
+
+
+_NEVER_TOUCH = "The two wires of the line never touch"
 
 
 def _crossing(half, spacing, side, kind):

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts, wires
-from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, inches_text
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, inches_text, plain
 from .kept import kept_gain_dbd
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
@@ -122,10 +122,20 @@ class Build:
 
         Parameters: ``speed_m_s`` from 0 to 120, None for the storm figure of the facts table ``builds``.
         """
+        return sum(self.wind_parts_n(speed_m_s))
+
+    def wind_parts_n(self, speed_m_s=None):
+        """Push of the wind on the element and on the screen, newton, as ``wind_load_n``.
+
+        Parameters: ``speed_m_s`` as there.
+        """
         speed = facts.value("builds", "wind_speed_m_s") if speed_m_s is None else speed_m_s
-        areas = [p.count * p.length_mm * p.stock.width_mm * 1e-6 for p in self.all_pieces]
-        drag_m2 = drag_area_m2("rod", sum(areas)) + (self.screen.drag_m2 if self.screen else 0.0)
-        return float(wind_pressure_pa(speed) * drag_m2)
+        pressure = wind_pressure_pa(speed)
+        element = drag_area_m2("rod", _seen_m2(self.pieces))
+        if self.screen is None:
+            return float(pressure * element), 0.0
+        screen = drag_area_m2("rod", _seen_m2(self.screen.pieces)) + self.screen.drag_m2
+        return float(pressure * element), float(pressure * screen)
 
     @property
     def line_ohm(self):
@@ -156,7 +166,9 @@ class Build:
         )
 
     def _repr_html_(self):
-        return self.cut_list.to_html(index=False)
+        from .card import card_html
+
+        return card_html(self)
 
 
 _ARTICLE = {
@@ -166,6 +178,11 @@ _ARTICLE = {
     "corner_screen": "a corner of rods",
     "infinite_sheet": "an infinite sheet (ideal)",
 }
+
+
+def _seen_m2(pieces):
+    """Area of rods and wires as the wind sees it, m2."""
+    return sum(p.count * p.length_mm * p.stock.width_mm * 1e-6 for p in pieces)
 
 
 def _balun(name):
@@ -205,6 +222,21 @@ def channel_freq_mhz(build, region="us"):
     else:
         chosen = plan[(plan.centre_mhz >= low) & (plan.centre_mhz <= high)]
     return chosen.centre_mhz.to_numpy() if len(chosen) else np.unique([low, high])
+
+
+def below_its_band(build, freq_mhz, region="us"):
+    """Whether a frequency lies so far below a build's channels that its cable becomes the antenna.
+
+    A computed gain is a floor there. Parameters: ``build``; ``freq_mhz`` any shape; ``region`` of
+    shed.channels. Returns a bool or an array of bools.
+
+    >>> from . import half_wave_dipole
+    >>> below_its_band(half_wave_dipole(539), [189, 473]).tolist()
+    [True, False]
+    """
+    lowest = min(build.band_mhz[0], channel_freq_mhz(build, region)[0])
+    share = facts.value("builds", "still_itself_share")
+    return plain(check("freq_mhz", freq_mhz, above=0) < share * lowest)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .. import wires
 from ..units import check
 from ..wires import Wire
 from .build import Build, Piece, band
@@ -16,7 +17,8 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
     Parameters: ``freq_mhz`` one or (low, high); ``lines_mm`` a list of lines, each a list of points
     (x, y, z) or (y, z) in mm, x forward, y left, z up; lines that share a point are joined there;
     ``feed_mm`` the point of the terminals, or several fed in phase; ``wire`` text; ``balun`` "1:1" or
-    "4:1"; ``screen`` or None. Polarization follows from the current at the feed.
+    "4:1"; ``screen`` or None. Polarization is that of the field straight ahead, computed from the wires
+    at the middle of the band: the look of the thing and the way its feed lies do not decide.
 
     >>> own(539, [[(-130, 0), (130, 0)]], balun="1:1").polarization
     'horizontal'
@@ -42,7 +44,7 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
         element,
         feed / 1000,
         balun,
-        _polarization(element, feed / 1000),
+        _polarization(element, feed / 1000, band(freq_mhz)),
         gap_mm(),
     )
     return as_screen(made, screen)
@@ -64,13 +66,9 @@ def _bends(drawn):
     return tuple(float(mark) for mark in 1000 * np.cumsum(steps)[:-1])
 
 
-def _polarization(element, feed):
-    """Horizontal unless the wire at the feed runs mainly upward."""
-    from ..wires import Structure
-
-    pieces = Structure(element, feed).pieces
-    ends = np.concatenate([pieces.start, pieces.end])
-    along = np.tile(pieces.end - pieces.start, (2, 1))
-    at_feed = np.linalg.norm(ends - feed[0], axis=1) < 1e-3
-    along = np.abs(along[at_feed] / np.linalg.norm(along[at_feed], axis=1)[:, None]).sum(axis=0)
-    return "vertical" if along[2] > np.hypot(along[0], along[1]) else "horizontal"
+def _polarization(element, feed, band_mhz):
+    """Which way the field ahead swings, at the middle of the band; horizontal where nothing goes."""
+    drawn = wires.Structure(element, feed)
+    solution = wires.solve(drawn, float(np.sqrt(band_mhz[0] * band_mhz[1])))
+    ahead = [float(solution.gain_dbi(0.0, 0.0, way)) for way in ("horizontal", "vertical")]
+    return "vertical" if ahead[1] > ahead[0] else "horizontal"

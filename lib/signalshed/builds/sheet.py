@@ -1,8 +1,10 @@
 """The build sheet: what to do in which order, and why, as rows a page can print."""
 
+import numpy as np
 import pandas as pd
 
-from ..units import inches_text
+from .. import facts, wires
+from ..units import KM_PER_MILE, inches_text
 from .build import by_channel
 from .finer import tolerance, worst_dbd, wrong_balun
 
@@ -10,8 +12,8 @@ from .finer import tolerance, worst_dbd, wrong_balun
 def build_sheet(build, figures=True):
     """Steps of a build in order: DataFrame of part, step, why.
 
-    Parts: cut, bend, feed, balun, cable, weather, screen, mount, check, limits. Cautions on ladders,
-    masts and lightning stand elsewhere and belong beside it.
+    Parts: cut, bend, place, feed, balun, cable, weather, screen, mount, check, limits. Cautions on
+    ladders, masts and lightning stand elsewhere and belong beside it.
     Parameters: ``build``; ``figures`` False leaves out what the solver must compute.
 
     >>> from . import loop
@@ -21,13 +23,72 @@ def build_sheet(build, figures=True):
     rows = [
         *_cut(build),
         *_bend(build),
+        *_place(build),
         _feed(build),
         _balun(build, figures),
         _cable(build),
         *_WEATHER,
     ]
-    rows += [*_screen(build), *_MOUNT, *_check(build), *_limits(build, figures)]
+    rows += [*_screen(build), _mount(build), *_check(build), *_limits(build, figures)]
     return pd.DataFrame(rows, columns=["part", "step", "why"])
+
+
+def facts_words(build):
+    """Band, wire, weight, wind, polarization and balun of a build, in a few sentences.
+
+    Parameters: ``build``.
+
+    >>> from . import half_wave_dipole
+    >>> facts_words(half_wave_dipole(539))[:41]
+    'For 539 MHz. 0.25 m of wire and rod, abou'
+    """
+    return (
+        f"For {_band_words(build)}. {build.wire_m:.2f} m of wire and rod, about "
+        f"{build.weight_kg:.2f} kg of metal without frame and clamps. {_wind_words(build)} "
+        f"Polarization as fed: {build.polarization}. Balun: {build.balun}."
+    )
+
+
+def _band_words(build):
+    low, high = build.band_mhz
+    return f"{low:.0f} MHz" if low == high else f"{low:.0f} to {high:.0f} MHz"
+
+
+def _wind_words(build):
+    """The push of a storm, and how much of it the screen takes."""
+    speed, (element, screen) = facts.value("builds", "wind_speed_m_s"), build.wind_parts_n()
+    mph = 10 * round(speed * 0.36 / KM_PER_MILE)
+    storm = f"A storm of {speed:.0f} m/s (about {mph} mph) pushes it with about"
+    if not screen:
+        return f"{storm} {element:.0f} N."
+    return f"{storm} {element + screen:.0f} N, {screen:.0f} N of that on the screen; ice adds."
+
+
+def screen_words(build):
+    """What the screen is cut to and how far off it stands, as a tuple of one sentence or none.
+
+    Parameters: ``build``.
+
+    >>> from . import loop, mesh_screen
+    >>> screen_words(loop(539, screen=mesh_screen(400, 300, behind_mm=80)))[0][:46]
+    'Screen: mesh screen, width 400 mm (15 3/4 in),'
+    """
+    if build.screen is None or build.ideal:
+        return ()
+    sizes = [
+        f"{key.removesuffix('_mm').replace('_', ' ')} {_size(key, value)}"
+        for key, value in build.screen.sizes.items()
+        if key.endswith("_mm")
+    ]
+    kind, behind = build.screen.kind.replace("_", " "), both_units(build.screen.behind_mm)
+    return (f"Screen: {kind}, {', '.join(sizes)}; {behind} from the element.",)
+
+
+def _size(key, value):
+    """A size of a screen; openings and wires of a mesh are named by their millimetres alone."""
+    return (
+        f"{value:g} mm" if key in ("opening_mm", "wire_mm", "thickness_mm") else both_units(value)
+    )
 
 
 def both_units(length_mm):
@@ -55,13 +116,42 @@ def _bend(build):
             yield "bend", step, "Marked before the first bend, errors do not add up."
 
 
+def _place(build):
+    """Where things sit that are not bent from one piece: rods on a boom, loops, bays, bent sides."""
+    sizes = build.sizes
+    if build.form == "yagi":
+        names = ["reflector", *(f"director {n}" for n in range(1, len(sizes["places_mm"])))]
+        at = sorted([*zip(sizes["places_mm"], names, strict=True), (0.0, "driven rod")])
+        marks = ", ".join(f"{name} {both_units(place - at[0][0])}" for place, name in at)
+        yield (
+            "place",
+            f"Mark the boom from the first rod on: {marks}.",
+            "Measured from one end, errors do not add up.",
+        )
+    elif build.form == "two_loops":
+        way = "above" if sizes["arrangement"] == "stacked" else "beside"
+        apart = both_units(sizes["spacing_mm"])
+        step = f"Hold the second loop {way} the first, {apart} from centre to centre."
+        yield "place", step, "Nearer, each spoils the other; farther, side lobes grow."
+    elif build.form == "bays":
+        step = f"Fix the bays {both_units(sizes['spacing_mm'])} apart along the line."
+        yield "place", step, "The line feeds them in phase at this distance only."
+    elif build.form == "bow_tie":
+        step = f"Bend each side until its tips are {both_units(sizes['spread_mm'])} apart."
+        yield (
+            "place",
+            step,
+            "The wider, the more channels; the start of both arms stays at the gap.",
+        )
+
+
 def _feed(build):
     along = "side to side" if build.polarization == "horizontal" else "up and down"
-    step = (
-        f"Leave {both_units(build.gap_mm)} between the two terminals, on an insulator, so that the "
-        f"current there runs {along}."
-    )
+    runs = "" if build.form == "own" else f", so that the current there runs {along}"
+    step = f"Leave {both_units(build.gap_mm)} between the two terminals, on an insulator{runs}."
     why = f"This makes it {build.polarization}: the gap, not the look of the thing, decides."
+    if build.form == "own":
+        why = f"The field ahead is {build.polarization}, by the currents in its wires."
     if build.form == "loop":
         why += " A loop fed at its side is vertical, fed at its bottom or top horizontal."
     return "feed", step, why
@@ -82,10 +172,10 @@ def _balun(build, figures):
 def _cable(build):
     if build.screen is not None and not build.ideal:
         way = "straight back through the screen, along the axis of the antenna"
-    elif build.polarization == "horizontal":
-        way = "down from the middle, square to the element"
+    elif build.polarization == "horizontal" and build.form not in ("biquad", "bays", "own"):
+        way = "down from the terminals, square to the element"
     else:
-        way = "straight back from the middle, square to the element"
+        way = "straight back from the terminals, square to the element"
     why = "On the plane of symmetry the element drives no current onto the cable."
     return "cable", f"Lead the cable {way}.", why
 
@@ -103,14 +193,27 @@ _WEATHER = (
     ),
 )
 
-_MOUNT = (
-    (
+_CLAMPED = {
+    "yagi": "the boom, at its point of balance, or behind the reflector",
+    "biquad": "the element at its topmost and lowest corner",
+    "bays": "the line in its middle, on an insulator",
+    "loop": "the loop opposite its gap",
+    "two_loops": "each loop opposite its gap",
+    "folded_dipole": "the unbroken side in its middle",
+}
+"""Where voltage is least, by form: the others beside the gap."""
+
+
+def _mount(build):
+    where = _CLAMPED.get(build.form, "the element beside its gap, on an insulator")
+    step = f"Clamp where the element's voltage is least: {where}."
+    if build.screen is not None and not build.ideal:
+        step = f"Clamp the screen to the mast from behind. Hold {where}."
+    return (
         "mount",
-        "Clamp where the element's voltage is least: opposite the gap of a loop, beside the gap of "
-        "a dipole on an insulator.",
-        "Metal at the open ends detunes it.",
-    ),
-)
+        step,
+        "Metal at the open ends or high corners detunes it; behind the screen is calm.",
+    )
 
 
 def _screen(build):
@@ -119,14 +222,46 @@ def _screen(build):
     if build.ideal:
         yield "screen", "The infinite sheet cannot be built.", build.screen.note
         return
+    if not build.screen.pieces:
+        along, across = (both_units(build.screen.sizes[k]) for k in ("width_mm", "height_mm"))
+        flat = build.polarization == "horizontal"
+        ways = ("side to side", "up and down") if flat else ("up and down", "side to side")
+        step = f"Cut the screen: {along} {ways[0]}, {across} {ways[1]}."
+        yield "screen", step, "Fold sharp ends under."
+    elif build.screen.kind == "rod_screen":
+        apart = both_units(build.screen.sizes["height_mm"] / (build.screen.sizes["rods"] - 1))
+        yield "screen", f"Fix its rods {apart} apart from middle to middle.", "Even steps."
+    else:
+        apart = both_units(build.screen.sizes["side_mm"] / build.screen.sizes["rods"])
+        yield (
+            "screen",
+            f"Fix its rods {apart} apart along both sides, from the one in the corner.",
+            "Even steps.",
+        )
     step = (
         f"Hold the element {both_units(build.screen.behind_mm)} before the screen, on insulators."
     )
     yield "screen", step, (build.screen.note + " Distance is a size like the others.").strip()
 
 
+def _closed(build):
+    """Whether a wire leads from one terminal to the other, the gap itself left out."""
+    pieces = wires.Structure(build.element, build.feed[:1]).pieces
+    ends = np.concatenate([pieces.start, pieces.end])
+    nodes = np.unique(ends.round(6), axis=0, return_inverse=True)[1].reshape(2, -1)
+    at_feed = np.linalg.norm(ends - build.feed[0], axis=1).reshape(2, -1) < 1e-6
+    gap = at_feed.any(axis=0)
+    far = np.where(at_feed[0], nodes[1], nodes[0])[gap]
+    reached = {int(far[0])}
+    for _ in range(pieces.start.shape[0]):
+        reached |= {
+            int(b) for pair in nodes[:, ~gap].T for a, b in (pair, pair[::-1]) if a in reached
+        }
+    return bool(set(far[1:].tolist()) & reached)
+
+
 def _check(build):
-    closed = build.form in ("folded_dipole", "loop", "biquad", "two_loops", "yagi")
+    closed = _closed(build)
     shows = "under 1 ohm" if closed else "no connection"
     why = (
         "The wire is closed on itself: an open circuit is a broken joint."
@@ -155,7 +290,7 @@ def _limits(build, figures):
             step,
             f"As drawn, give or take 1.5 dB; the worst of its band {worst_dbd(build):.1f}.",
         )
-    step = f"It is meant for {build.band_mhz[0]:g} to {build.band_mhz[1]:g} MHz."
+    step = f"It is meant for {_band_words(build)}."
     yield (
         "limits",
         step,

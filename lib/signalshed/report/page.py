@@ -3,7 +3,7 @@
 from importlib import resources
 from pathlib import Path
 
-from .. import earth, plots, survey, tables
+from .. import builds, earth, plots, survey, tables
 from ..plots.labels import signed
 from ..plots.setups import setup_words
 from ..units import KM_PER_MILE
@@ -52,7 +52,17 @@ def page(site, ranking, wishes=None):
     (True, False)
     """
     matter = gather(site, ranking, wishes or Wishes())
-    sections = (_aim, _stations, _pictures, _account, _changes, _ranking, _cautions, _basis)
+    sections = (
+        _aim,
+        _stations,
+        _pictures,
+        _account,
+        _changes,
+        _ranking,
+        _antenna,
+        _cautions,
+        _basis,
+    )
     body = _head(matter) + "\n".join(part(matter) for part in sections)
     return _shell(matter.title, body)
 
@@ -236,6 +246,14 @@ def _ranking_cells(k, row):
     mark = f"{k + 1}{', ' + row['pick'] if row['pick'] else ''}"
     expected = Number(f"{row['expected']:.1f}")
     return (mark, setup, expected, Number(interval), row["against_best"], row["why"])
+
+
+def _antenna(matter):
+    """How the antenna is made, where it comes from a build."""
+    antenna = matter.parts[0]
+    if antenna.build is None or antenna.build.ideal:
+        return ""
+    return section(f"How to make it: {antenna.name}", builds.parts_html(antenna.build))
 
 
 def _cautions(matter):

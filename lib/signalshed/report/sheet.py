@@ -39,27 +39,10 @@ def sheet_page(build):
 
 
 def _facts(build):
-    low, high = build.band_mhz
-    band = f"{low:.0f} MHz" if low == high else f"{low:.0f} to {high:.0f} MHz"
-    words = (
-        f"For {band}. {build.wire_m:.2f} m of wire and rod, about {build.weight_kg:.2f} kg of metal "
-        f"without frame and clamps; a storm pushes it with about {build.wind_load_n():.0f} N. "
-        f"Polarization as fed: {build.polarization}. Balun: {build.balun}."
-    )
-    notes = (*_screen_words(build), *build.notes)
-    return paragraph(words, "answer") + "".join(paragraph(note) for note in notes)
-
-
-def _screen_words(build):
-    """What the screen is cut to, as one sentence, or none."""
-    if build.screen is None:
-        return ()
-    sizes = [
-        f"{key.removesuffix('_mm').replace('_', ' ')} {value:g} mm"
-        for key, value in build.screen.sizes.items()
-        if key.endswith("_mm")
-    ]
-    return (f"Screen: {build.screen.kind.replace('_', ' ')}, {', '.join(sizes)}.",)
+    notes = (*builds.screen_words(build), *build.notes)
+    words = paragraph(builds.facts_words(build), "answer")
+    drawing = element("figure", builds.drawing_img(build))
+    return words + "".join(paragraph(note) for note in notes) + drawing
 
 
 def _cut_list(build):

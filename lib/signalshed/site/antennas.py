@@ -14,8 +14,6 @@ from .outline import tables_of
 FILE = "antennas.toml"
 _WAYS = ("gain_dbd", "pattern", "trial", "build")
 _DETAILS = ("polarization", "lives", "revision", "note")
-_STILL_ITSELF = 0.9
-"""Share of its lowest channel down to which a build still works by its own wires, not by its cable."""
 
 
 def read_antennas(folder, region, problems, data=None):
@@ -74,6 +72,8 @@ class _Reader:
         given = [way for way in _WAYS if self.values[way] is not None]
         if given == ["gain_dbd", "pattern"]:
             return "pattern"
+        if given == ["trial", "build"]:
+            return "trial"
         if len(given) != 1:
             there = f"there are {' and '.join(given)}" if given else "there is none"
             self._wrong(f"exactly one of {', '.join(_WAYS)}; {there}")
@@ -150,22 +150,23 @@ class _Reader:
         top = 0.0 if v["gain_dbd"] is None else v["gain_dbd"][0]
         return antenna.from_table(v["name"], table, kind, top, self._edges_mhz(), **self._details())
 
-    def _from_trial(self, _sizes):
-        frame = self._table(self.values["trial"], TRIAL_GAINS)
+    def _from_trial(self, sizes):
+        v = self.values
+        frame = self._table(v["trial"], TRIAL_GAINS)
         if frame is None:
             return None
-        return from_gains(self.values["name"], frame, **self._details())
+        build = None if v["build"] is None else make_build(v["build"], sizes)
+        return from_gains(v["name"], frame, build, **self._details())
 
     def _from_build(self, sizes):
         from .. import builds
 
         build = make_build(self.values["build"], sizes)
         freq = self._build_freq_mhz(build)
-        lowest = min(build.band_mhz[0], *builds.channel_freq_mhz(build, self.region))
-        if min(freq) < _STILL_ITSELF * lowest:
+        if builds.below_its_band(build, min(freq), self.region):
             self.notes.append(
-                f"{FILE}: {self.where} is computed below {lowest:g} MHz too; there the cable becomes "
-                "the antenna, and its gain is a floor."
+                f"{FILE}: {self.where} is computed below {build.band_mhz[0]:g} MHz too; there the cable "
+                "becomes the antenna, and its gain is a floor."
             )
         return antenna.from_build(build, freq, self.values["name"], **self._details())
 
@@ -212,11 +213,12 @@ def _check_pattern(table, name):
         raise ValueError(f"{name} needs at least three directions.")
 
 
-def from_gains(name, frame, **details):
-    """An Antenna from the table of gains a trial wrote, its pattern the one usual for such a gain.
+def from_gains(name, frame, build=None, **details):
+    """An Antenna from the table of gains a trial wrote.
 
     Parameters: ``name``; ``frame`` with freq_mhz, gain_dbd, low_dbd and high_dbd, whose column antenna
-    names ``name`` in at least one row; ``details`` as in antenna.from_numbers.
+    names ``name`` in at least one row; ``build`` whose pattern it has, None for the pattern usual for
+    such a gain; ``details`` as in antenna.from_numbers.
 
     >>> rows = pd.DataFrame({"antenna": ["mesh"], "freq_mhz": [539.0], "gain_dbd": [7.0],
     ...     "low_dbd": [5.0], "high_dbd": [9.0]})
@@ -229,8 +231,13 @@ def from_gains(name, frame, **details):
         raise ValueError(f"the trial measured no antenna {name!r}; it measured {names}.")
     half = (rows["high_dbd"] - rows["low_dbd"]).to_numpy() / 2
     details.setdefault("spread_db", float(np.mean(half)) / 1.645)
-    made = antenna.from_numbers(name, rows["freq_mhz"].to_numpy(), rows["gain_dbd"], **details)
-    return made.renamed(name, source="trial")
+    freq, gain = rows["freq_mhz"].to_numpy(float), rows["gain_dbd"].to_numpy(float)
+    made = antenna.from_numbers(name, freq, gain, **details).renamed(name, source="trial")
+    if build is None:
+        return made
+    computed = antenna.from_build(build, freq)
+    around = computed.gain_dbd_table - np.atleast_1d(computed.gain_dbd(freq, 0.0))[:, None]
+    return made.renamed(name, gain_dbd_table=gain[:, None] + around, build=build)
 
 
 def make_build(form, sizes):

@@ -1,0 +1,103 @@
+"""The card of a build as HTML, for a notebook or a page: drawing, cut list, gain."""
+
+import html
+
+import numpy as np
+
+from .build import below_its_band, by_channel
+from .drawing import drawing_img
+from .sheet import facts_words, screen_words
+
+_CHANNELS = 6
+"""At most so many channels stand on a card."""
+
+
+def card_html(build, gain=True):
+    """The card of a build as HTML, everything escaped.
+
+    Parameters: ``build``; ``gain`` False leaves out what the solver must compute.
+
+    >>> from . import half_wave_dipole
+    >>> "<script" in card_html(half_wave_dipole(539).renamed("<script>"))
+    False
+    """
+    title = f"<h4>{html.escape(build.name)}</h4>"
+    return title + parts_html(build) + (_computed(build) if gain else "")
+
+
+def parts_html(build):
+    """Drawing, facts and cut list of a build as HTML, without its name.
+
+    Parameters: ``build``.
+
+    >>> from . import half_wave_dipole
+    >>> parts_html(half_wave_dipole(539)).count("<tr>")
+    2
+    """
+    sentences = (facts_words(build), *screen_words(build), *build.notes)
+    words = "".join(f"<p>{html.escape(sentence)}</p>" for sentence in sentences)
+    rows = [
+        [r.piece, str(r.count), f"{r.length_mm} mm", r.length_in, r.stock]
+        for r in build.cut_list.itertuples(name="Cut")
+    ]
+    heads = ["piece", "count", "length", "in inches", "stock"]
+    return drawing_img(build) + words + table_html("Cut list", heads, rows)
+
+
+def table_html(caption, heads, rows):
+    """A plain table as HTML, every cell escaped.
+
+    Parameters: ``caption``; ``heads`` of the columns; ``rows`` of cells, texts.
+
+    >>> table_html("a", ["b"], [["<"]])[-38:]
+    '<tr><td>&lt;</td></tr></tbody></table>'
+    """
+    head = "".join(f'<th scope="col">{html.escape(h)}</th>' for h in heads)
+    body = "".join(
+        "<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in rows
+    )
+    title = f"<caption>{html.escape(caption)}</caption>"
+    return f"<table>{title}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def few(freq_mhz, most=_CHANNELS):
+    """A few of many frequencies, the first and the last among them.
+
+    Parameters: ``freq_mhz`` (F,); ``most`` how many, 2 or more.
+
+    >>> few([470, 500, 539, 608], 3)
+    [470, 539, 608]
+    """
+    picks = np.unique(np.linspace(0, len(freq_mhz) - 1, most).round().astype(int))
+    return [freq_mhz[k] for k in picks]
+
+
+def gain_words(build, freq_mhz, gain_dbd):
+    """A computed gain in words: "at least" below the band, where the cable becomes the antenna.
+
+    Parameters: ``build``; ``freq_mhz`` one frequency; ``gain_dbd`` there.
+
+    >>> from . import half_wave_dipole
+    >>> gain_words(half_wave_dipole(539), 539, 0.04), gain_words(half_wave_dipole(539), 189, -9.7)
+    ('+0.0 dBd', 'at least -9.7 dBd')
+    """
+    floor = "at least " if below_its_band(build, freq_mhz) else ""
+    return f"{floor}{gain_dbd:+.1f} dBd"
+
+
+def _computed(build):
+    """Gain on a few channels, or why there is none."""
+    try:
+        rows = by_channel(build)
+    except ValueError as why:
+        return f"<p>{html.escape(str(why))}</p>"
+    chosen = rows.iloc[few(range(len(rows)))]
+    cells = [
+        [
+            f"{r.freq_mhz:.0f} MHz",
+            gain_words(build, r.freq_mhz, r.gain_dbd),
+            f"{r.beamwidth_deg:.0f}°",
+        ]
+        for r in chosen.itertuples()
+    ]
+    return table_html("Computed", ["channel centre", "gain toward the aim", "beamwidth"], cells)

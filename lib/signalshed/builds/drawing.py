@@ -1,0 +1,172 @@
+"""A build as a drawing to scale, seen from in front and from above, and the words that stand for it.
+
+Plain SVG text: a card needs no figure.
+"""
+
+import base64
+import html
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..units import inches_text
+
+WIDE_PX, HIGH_PX = 560.0, 260.0
+"""Most that the two views together take, pixels."""
+
+_EDGE_PX, _BETWEEN_PX, _TITLE_PX, _UNDER_PX = 14.0, 90.0, 195.0, 46.0
+_WIRE, _SCREEN, _TERMINALS = "#000000", "#8a8a8a", "#D55E00"
+_BARS_MM = (10, 20, 50, 100, 200, 500, 1000, 2000)
+_SURFACES = ("mesh_screen", "solid_screen")
+_FRONT, _ABOVE = "from in front", "from above, the aim to the right"
+
+
+@dataclass(frozen=True, eq=False)
+class _View:
+    """What one look at a build shows: ``element`` and ``screen`` as lists of points (n, 2), mm to the
+    right and up, and the ``feed`` points (m, 2)."""
+
+    title: str
+    element: list
+    screen: list
+    feed: np.ndarray
+
+    @property
+    def box(self):
+        """Its lower left and upper right corner, mm."""
+        points = np.concatenate([*self.element, *self.screen])
+        return points.min(axis=0), points.max(axis=0)
+
+    @property
+    def size(self):
+        """Width and height, mm."""
+        low, high = self.box
+        return high - low
+
+
+def _views(build):
+    """The two views of a build. Seen from in front, what is left of the aim is to the right."""
+    own = len(build.element)
+    drawn = [1000 * w.points_m for w in build.structure.wires]
+    element, screen, feed = drawn[:own], drawn[own:], 1000 * build.feed
+    in_front = [_outline(screen)] if screen and build.screen.kind in _SURFACES else screen
+    return (
+        _seen(_FRONT, (element, in_front, feed), lambda p: p[:, [1, 2]]),
+        _seen(_ABOVE, (element, screen, feed), lambda p: p[:, [0, 1]]),
+    )
+
+
+def _seen(title, parts, look):
+    element, screen, feed = parts
+    return _View(title, [look(p) for p in element], [look(p) for p in screen], look(feed))
+
+
+def _outline(lines):
+    """The rectangle round a flat screen, since a mesh is cut as one piece."""
+    points = np.concatenate(lines)
+    (x, left, low), (_, right, high) = points.min(axis=0), points.max(axis=0)
+    return np.array(
+        [(x, left, low), (x, right, low), (x, right, high), (x, left, high), (x, left, low)]
+    )
+
+
+def drawing_svg(build):
+    """The build as SVG text: element black, screen grey, terminals a dot, both views to one scale.
+
+    Parameters: ``build``.
+
+    >>> from . import half_wave_dipole
+    >>> drawing_svg(half_wave_dipole(539)).count("<polyline")
+    3
+    """
+    views = _views(build)
+    sizes = np.array([view.size for view in views])
+    room = WIDE_PX - 2 * _EDGE_PX - _BETWEEN_PX
+    across, up = sizes.T
+    beside_title = (room - _TITLE_PX) / max(across[0], 1.0)
+    scale = min(room / max(across.sum(), 1.0), beside_title, HIGH_PX / max(up.max(), 1.0))
+    high = scale * up.max() + 2 * _EDGE_PX
+    lefts = (_EDGE_PX, _EDGE_PX + scale * across[0] + _BETWEEN_PX)
+    body = "".join(
+        _shapes(view, left, high / 2, scale) + _text(left, high + 14, view.title)
+        for view, left in zip(views, lefts, strict=True)
+    )
+    body += _bar(scale, high + 36)
+    size = f'width="{WIDE_PX:.0f}" height="{high + _UNDER_PX:.0f}"'
+    paper = f'<rect {size} fill="#ffffff"/>'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{paper}{body}</svg>'
+
+
+def _shapes(view, left, middle, scale):
+    """One view as SVG, its left edge and its middle in pixels."""
+    low, high = view.box
+    centre = (low[1] + high[1]) / 2
+
+    def px(points):
+        return left + scale * (points[:, 0] - low[0]), middle - scale * (points[:, 1] - centre)
+
+    lines = [(points, _SCREEN, 1.2) for points in view.screen]
+    lines += [(points, _WIRE, 2.5) for points in view.element]
+    shapes = "".join(_line(*px(points), colour, width) for points, colour, width in lines)
+    dots = zip(*px(view.feed), strict=True)
+    return shapes + "".join(
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{_TERMINALS}"/>' for x, y in dots
+    )
+
+
+def _line(x, y, colour, width):
+    points = " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
+    return f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{width}"/>'
+
+
+def _text(x, y, words):
+    style = 'font-family="sans-serif" font-size="13" fill="#000000"'
+    return f'<text x="{x:.1f}" y="{y:.1f}" {style}>{html.escape(words)}</text>'
+
+
+def _bar(scale, y):
+    """A bar of a round length, with the length beside it."""
+    fitting = [mm for mm in _BARS_MM if scale * mm <= WIDE_PX / 3]
+    length = fitting[-1] if fitting else _BARS_MM[0]
+    end = _EDGE_PX + scale * length
+    bar = _line((_EDGE_PX, end), (y, y), _WIRE, 2.5)
+    return bar + _text(end + 8, y + 4, f"{length} mm ({inches_text(length)})")
+
+
+def drawing_words(build):
+    """What the drawing shows, in one or two sentences with its sizes: its alternative text.
+
+    Parameters: ``build``.
+
+    >>> from . import half_wave_dipole
+    >>> drawing_words(half_wave_dipole(539))
+    'Drawing of half-wave dipole: its wires are 261 mm across, 0 mm high and 0 mm deep, fed at the dot.'
+    """
+    points = 1000 * np.concatenate([w.points_m for w in build.element])
+    deep, across, high = np.ptp(points, axis=0)
+    words = (
+        f"Drawing of {build.name}: its wires are {across:.0f} mm across, {high:.0f} mm high and "
+        f"{deep:.0f} mm deep, fed at the dot"
+    )
+    dots = len(build.feed)
+    words += "." if dots == 1 else f"s, {dots} in phase."
+    if build.screen is None or build.ideal:
+        return words
+    return f"{words} Behind them, {build.screen.behind_mm:.0f} mm away, is the screen, in grey."
+
+
+def drawing_img(build):
+    """The drawing as one HTML ``<img>`` with its alternative text, nothing fetched from outside.
+
+    Parameters: ``build``.
+
+    >>> from . import half_wave_dipole
+    >>> drawing_img(half_wave_dipole(539).renamed("<b>"))[:27]
+    '<img alt="Drawing of &lt;b&'
+    """
+    data = base64.b64encode(drawing_svg(build).encode()).decode("ascii")
+    alt = html.escape(drawing_words(build))
+    return (
+        f'<img alt="{alt}" width="{WIDE_PX:.0f}" style="max-width:100%;height:auto" '
+        f'src="data:image/svg+xml;base64,{data}">'
+    )
