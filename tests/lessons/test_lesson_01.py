@@ -60,6 +60,13 @@ def test_the_dial_tells_sharing_from_sharing_a_channel():
     assert "Oldmarsh, elsewhere" in panel.verdict and "shares" not in panel.verdict
 
 
+def test_a_station_whose_screen_name_nobody_listed_is_told_so():
+    site = simulate.demo_site()
+    nameless = site.stations.assign(shown_channels="")
+    words = lesson_01.dial_panel(site.with_stations(nameless)).verdict
+    assert "what the screen shows is not in the list" in words
+
+
 def test_the_list_by_channel_holds_every_television_station_once():
     stations = simulate.demo_site().stations
     listed = ", ".join(lesson_01.by_channel(stations)["on_it"]).split(", ")

@@ -236,9 +236,10 @@ def dial_panel(site=None):
 
 def _dial_words(site, row, region):
     freq = row["freq_mhz"]
-    shown = row["shown_channels"] or "nothing that the list knows"
+    shown = row["shown_channels"]
+    screen = f"the screen shows {shown}" if shown else "what the screen shows is not in the list"
     words = [
-        f"{row['station']}: the screen shows {shown}; it is sent on RF {row['rf_channel']}, "
+        f"{row['station']}: {screen}; it is sent on RF {row['rf_channel']}, "
         f"{freq - row['bandwidth_mhz'] / 2:g} to {freq + row['bandwidth_mhz'] / 2:g} MHz."
     ]
     if not site.tuner.decodes(row["standard"]):
