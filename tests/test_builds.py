@@ -34,7 +34,8 @@ def test_skin_depth(metal, ghz, micrometres):
 
 @pytest.mark.parametrize(
     ("opening_mm", "mhz", "leak_db", "loss_db"),
-    # MacFarlane's shunt reactance of a wire grid, 1.0 mm wire, tabulated from the formula.
+    # Shunt reactance of a wire grid (the abstract read gives it; Macfarlane 1946, from memory), 1.0 mm
+    # wire: tabulated from the formula apart from this code, with its small correction F.
     [
         (12.7, 174, -33.7, 0.002),
         (12.7, 600, -23.0, 0.022),

@@ -10,18 +10,24 @@ busy machine spoils neither.
 """
 
 import os
+import sys
 import time
+from pathlib import Path
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
+sys.path.insert(0, str(Path(__file__).parent))
 
 import numpy as np
 import pandas as pd
+from yard import line
 
 from signalshed import wires
 from signalshed.wires import mesh, solver, sweeps
 
 FREQ_MHZ = 540.0
 SWEEP_MHZ = np.linspace(470, 644, 30)
+CASES = ((3, 8, 30), (5, 15, 30), (9, 20, 32), (17, 25, 32), (25, 33, 36))
+"""Rods of the screen, segments of each, corners of the loop."""
 
 
 def draw(rods, per_rod, corners):
@@ -92,7 +98,22 @@ def row(sizes):
     }
 
 
+def ratios():
+    """Lines for the table of all benches."""
+    lines = []
+    for of in map(row, CASES):
+        size, solve_ms = f"{of['unknowns']} unknowns", of["solve_ms"]
+        one, thirty = (
+            f"a plain solve, {solve_ms:.2g} ms",
+            f"30 plain solves, {30 * solve_ms:.2g} ms",
+        )
+        lines.append(line("wires", f"{size}: rebuilt and solved", of["rebuild_ms"], one, solve_ms))
+        lines.append(
+            line("wires", f"{size}: 30 frequencies", of["sweep_ms"], thirty, 30 * solve_ms)
+        )
+    return lines
+
+
 if __name__ == "__main__":
-    cases = [(3, 8, 30), (5, 15, 30), (9, 20, 32), (17, 25, 32), (25, 33, 36)]
-    table = pd.DataFrame([row(sizes) for sizes in cases])
+    table = pd.DataFrame([row(sizes) for sizes in CASES])
     print(table.to_string(index=False, float_format=lambda x: f"{x:.3g}"))
