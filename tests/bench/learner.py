@@ -8,6 +8,7 @@ import uuid
 from tornado import httpclient, websocket
 
 PICTURE_S, RUN_S = 60, 600
+PATIENT = {"connect_timeout": RUN_S, "request_timeout": RUN_S}
 
 
 class Learner:
@@ -26,7 +27,7 @@ class Learner:
         begin = time.monotonic()
         kernel = await self._kernel(path)
         address = f"{self.url}/api/kernels/{kernel}/channels".replace("http", "ws", 1)
-        request = httpclient.HTTPRequest(address, headers=self.headers)
+        request = httpclient.HTTPRequest(address, headers=self.headers, **PATIENT)
         self._socket = await websocket.websocket_connect(request, max_message_size=2**27)
         self._listening = asyncio.create_task(self._listen())
         for source in sources:
@@ -89,7 +90,7 @@ class Learner:
             method="POST",
             body=json.dumps(asked),
             headers=self.headers,
-            request_timeout=RUN_S,
+            **PATIENT,
         )
         return json.loads(answer.body)["kernel"]["id"]
 

@@ -105,3 +105,10 @@ def test_a_folder_inside_the_project_or_in_use_is_refused_with_what_to_do(bundle
     assert bundle.main([str(tmp_path)]) == 1
     assert "choose a new folder" in capsys.readouterr().out
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_the_teachers_page_says_the_same_commands(bundle):
+    page = (TEACHING / "room_without_network.md").read_text(encoding="utf-8")
+    line = re.search(r"```bash\n(.*?)\n```", bundle.README, re.DOTALL).group(1)
+    assert [part for part in line.split(" && ") if part not in page] == []
+    assert "notebooks/teaching/bundle.py" in page and "notebooks/teaching/pages.py" in page
