@@ -10,7 +10,6 @@ as they then are, one sheet of paper for each entry of PAPERS.
 
 import argparse
 import re
-from importlib import resources
 from pathlib import Path
 
 import mistune
@@ -32,9 +31,15 @@ PAPERS = (
 _MADE = re.compile(r"(<!-- made: (\w+)([^>]*?) -->\n).*?(<!-- end -->)", re.DOTALL)
 
 STYLE = """
+*{box-sizing:border-box}
+body{margin:0;background:#fff;color:#1a1a1a;font:16px/1.45 sans-serif}
+h2{font-size:1.25rem;margin:0 0 .4rem}
+p,ul,ol{margin:.5rem 0}
+li{margin:.15rem 0}
+table{border-collapse:collapse;width:100%;margin:.75rem 0}
+th,td{text-align:left;vertical-align:top;padding:.2rem .9rem .2rem 0;border-bottom:1px solid #ccc}
+thead th{border-bottom:2px solid #1a1a1a}
 .sheet{max-width:19cm;margin:1cm auto}.wide{max-width:27cm}
-h2{border:0;margin:0 0 .4rem;padding:0}
-.sheet li{margin:.15rem 0}
 .cut section+section{border-top:2px dashed #666;margin-top:1.2rem;padding-top:1.2rem}
 .write td,.write th{border:1px solid #666;padding:.2rem .35rem;min-width:3.2rem}
 .write td:empty{height:1.6rem}
@@ -45,12 +50,13 @@ h2{border:0;margin:0 0 .4rem;padding:0}
 @page{margin:10mm}
 @page side{size:landscape;margin:10mm}
 @media print{
+  body{line-height:1.35}
   .screen{display:none}
   .sheet{margin:0;max-width:none;break-after:page}
   .sheet:last-of-type{break-after:auto}
   .wide{page:side}
-  .cut,.cut table{font-size:10.5pt}
-  .write,.write table{font-size:8.5pt}
+  .cut{font-size:10.5pt}
+  .write{font-size:8.5pt}
   .write li{margin:.05rem 0}
 }
 """
@@ -92,8 +98,9 @@ def printed(texts):
     Parameters: ``texts`` Markdown by name of page.
     """
     papers = "\n".join(_paper(_sections(texts[page]), names, css) for page, names, css in PAPERS)
-    css = (resources.files("signalshed.report") / "page.css").read_text(encoding="utf-8") + STYLE
-    head = f'<meta charset="utf-8"><title>Signalshed: cards and sheets</title><style>{css}</style>'
+    head = (
+        f'<meta charset="utf-8"><title>Signalshed: cards and sheets</title><style>{STYLE}</style>'
+    )
     say = f"{len(PAPERS)} sheets of paper, A4 or Letter, one side each. Print (Ctrl+P or Cmd+P)."
     body = f'<body><p class="sheet screen">{say}</p>\n{papers}</body>'
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n{body}</html>\n'
