@@ -171,6 +171,14 @@ def test_few_rungs_of_a_short_scale_are_neither_high_nor_sure(stations, most_off
     assert abs(np.mean(off)) < most_off_db and 0.82 < np.mean(held) < 0.98
 
 
+def test_two_rungs_say_nothing_far_beyond_them():
+    """A meter never falls: a reading between two rungs lies between their margins, give or take."""
+    rows = _table([(0, 60, 1), (3, 40, 1), (6, 0, 0)])
+    out = MeterCurve.fit(rows).to_margin_db([40, 50], True)
+    assert (out.status == "measured").all()
+    assert (out.high_db < 7.5).all()  # the rung at 60 lies between 3 and 6 dB
+
+
 def test_what_is_full_behind_more_pad_is_full_behind_less():
     """A full meter that flickers below its top is still full: such rungs pull at no curve."""
     steady = [

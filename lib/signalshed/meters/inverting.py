@@ -25,8 +25,11 @@ def inverted(curve, reading, *, with_curve):
     weight = ndtr(below) - ndtr(above)
     far = np.exp(-0.5 * ((reading[:, None] - mean) / sd) ** 2) + 1e-300
     weight = np.where(weight.sum(axis=1, keepdims=True) > 1e-9, weight, far)
-    # Where the ladder saw the meter full, and above, it cannot show less.
-    weight = weight * (grid <= curve.full_by_db + 1.0) if with_curve else weight
+    if with_curve and np.isfinite(curve.full_by_db):
+        # Where the ladder saw the meter full, and above, it cannot show less.
+        weight = weight * (grid <= curve.full_by_db + 1.0)
+    elif with_curve and curve.source == "ladder":
+        weight = weight * _beyond(curve, reading, grid)
     share = np.cumsum(weight, axis=1)
     share /= share[:, -1:]
     low, middle, high = (_crossing(grid, share, q) for q in (0.05, 0.5, 0.95))
@@ -40,6 +43,17 @@ def inverted(curve, reading, *, with_curve):
         (np.where(bound, edge_low, low), np.where(bound, np.inf, high)),
         bound,
     )
+
+
+def _beyond(curve, reading, grid):
+    """Share (n, grid) of a reading's chance that is left beyond the last rung, 1 up to it.
+
+    Out there the curve is anybody's guess, but it never falls: a reading well below that of the last
+    rung cannot come from there.
+    """
+    sd = np.sqrt(curve.flicker**2 + curve.covariance[-1, -1])
+    left = np.minimum(2 * ndtr((reading + 0.5 * curve.scale.step - curve.reading[-1]) / sd), 1.0)
+    return np.where(grid > curve.knots_db[-1], left[:, None], 1.0)
 
 
 def _on_grid(curve, with_curve):

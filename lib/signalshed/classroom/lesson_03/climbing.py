@@ -11,7 +11,7 @@ from .hidden import TUNERS, _words
 
 CONTROLS = (
     Choice("tuner", "Tuner", tuple(TUNERS)),
-    Slider("spare_db", "Spare dB of the station, no pad", 5, 45, 24),
+    Slider("spare_db", "Spare dB of the station, no pad", 5, 45, 23),
     Slider("step_db", "Step between the rungs, dB", 1, 10, 3),
     Slider("most_db", "All your pads together, dB", 3, 48, 30),
     Switch("truth", "Show what was true", False),
@@ -25,9 +25,9 @@ def ladder_panel():
     """A ladder made on one invented tuner: its rungs, the curve through them, and what 82 % means.
 
     >>> ladder_panel().verdict[:40]
-    '11 rungs, 9 with a picture. 82 % means 1'
+    '11 rungs, 8 with a picture. 82 % means 1'
     """
-    return Panel("Build a ladder", CONTROLS, _draw, (8.4, 4.9), 5)
+    return Panel("Build a ladder", CONTROLS, _draw, (8.4, 4.3), 4)
 
 
 def ladder_of(tuner, spare_db, step_db, most_db):
@@ -85,21 +85,22 @@ def _said(tuner, ladder, curve, truth):
     locked = int(ladder["locked"].sum())
     rungs = "1 rung" if len(ladder) == 1 else f"{len(ladder)} rungs"
     lead = f"{rungs}, {locked} with a picture."
-    text = f"{lead} {_words(model, ask)} {_meaning(curve.to_margin_db(ask, True))}."
+    if not curve.zero_known:
+        return f"{lead} The picture never broke, so there is no zero: only differences count. More pads!"
+    mean = "mean" if model.scale == "bars" else "means"
+    text = f"{lead} {_words(model, ask)} {mean} {_meaning(curve.to_margin_db(ask, True))}."
     if truth:
         seen, grid = _truth(tuner)
         text += f" True: {np.interp(ask, seen, grid):.1f} dB."
     if curve.source == "default":
         return f"{text} Too few rungs below a full meter: this is only a wide guess."
-    if not curve.zero_known:
-        return f"{text} The picture never broke, so there is no zero: only differences count."
     return text
 
 
 def _meaning(margin):
     if margin.status == "at least":
-        return f"means at least {margin.low_db:.1f} dB: the meter is full, or the ladder ends below"
+        return f"at least {margin.value_db:.0f} dB: the meter is full, or the ladder ends below"
     if not np.isfinite(margin.high_db):
-        return f"means more than {margin.low_db:.1f} dB"
+        return f"more than {margin.low_db:.1f} dB"
     low, high = max(float(margin.low_db), 0.0), float(margin.high_db)
-    return f"means {margin.value_db:.1f} dB, 9 in 10 between {low:.1f} and {high:.1f}"
+    return f"{margin.value_db:.1f} dB, 9 in 10 between {low:.1f} and {high:.1f}"

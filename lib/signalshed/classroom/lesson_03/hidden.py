@@ -86,7 +86,7 @@ def _curve(tuner):
 def _said(tuner, spare_db, words, locked):
     lead = f"{tuner}, {spare_db:g} dB to spare: it shows {words}"
     if not locked:
-        return f"{lead} and there is no picture: {-spare_db:g} dB are missing."
+        return f"{tuner}, {-spare_db:g} dB short: it shows {words}, and there is no picture."
     around = [shown(tuner, spare_db + change) for change in (-3, 3)]
     less = around[0][0] if around[0][2] else f"{around[0][0]} and no picture"
     more = around[1][0]
