@@ -121,15 +121,15 @@ class _Build:
         own = len(build.element)
         self.wires.set_segments(_flat(drawn[:own]))
         self.screen.set_segments(_flat(drawn[own:]))
-        self.feed.set_data(-1000 * build.feed[:, 1], 1000 * build.feed[:, 2])
+        self.feed.set_data(1000 * build.feed[:, 1], 1000 * build.feed[:, 2])
         self.by.set_data(rows["freq_mhz"], rows["gain_dbd"].clip(_GAIN_DBD[0] - 5))
         middle = gain_dbd[len(gain_dbd) // 2].clip(-40)
         self.lobe.set_data(np.append(_AROUND_DEG, 180), np.append(middle, middle[0]))
 
 
 def _flat(drawn):
-    """Wires as lines across and up, mm, seen from in front: left is to the right hand of the reader."""
-    return [1000 * w.points_m[:, 1:] * np.array([-1.0, 1.0]) for w in drawn]
+    """Wires as lines across and up, mm: seen from in front, what is left of the aim is to the right."""
+    return [1000 * w.points_m[:, 1:] for w in drawn]
 
 
 def _said(name, build):
