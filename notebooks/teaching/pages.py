@@ -8,6 +8,7 @@ FOLDER may be sent, put on a stick or printed from; nothing in it looks back her
 """
 
 import argparse
+import functools
 import re
 import shutil
 from html import escape
@@ -117,6 +118,7 @@ def index(titles):
     return _whole("Signalshed, to read", "\n".join(body))
 
 
+@functools.cache
 def _exporter():
     """nbconvert's plainest template: the bodies of cells, no script, nothing from outside."""
     return HTMLExporter(

@@ -45,7 +45,7 @@ sys.path[:0] = [str(REPO / "tests" / name) for name in ("bench", "browser", "les
 import bench_panel  # noqa: E402
 import lab_page  # noqa: E402
 import skeleton  # noqa: E402
-from learner import RUN_S, Learner  # noqa: E402
+from learner import PATIENT, RUN_S, Learner  # noqa: E402
 
 MOVES, ALONE_MOVES, PRESSES = 40, 20, 24
 START_S, PASSWORD = 300, "a closed room"
@@ -101,7 +101,7 @@ class Hub:
             method=method,
             body="" if method == "POST" else None,
             headers=self.headers,
-            request_timeout=START_S,
+            **PATIENT,
         )
         return json.loads(answer.body) if answer.body else None
 
@@ -374,6 +374,7 @@ async def whole(room, lessons):
 def main(arguments):
     count = int(arguments[0]) if arguments else 12
     named = arguments[1:] or list(skeleton.CORE_MIN)
+    httpclient.AsyncHTTPClient.configure(None, max_clients=1000)
     lessons = {f"learner{n:02d}": named[n % len(named)] for n in range(count)}
     with tempfile.TemporaryDirectory(prefix="class-", ignore_cleanup_errors=True) as room:
         asyncio.run(whole(Path(room), lessons))
