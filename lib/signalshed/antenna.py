@@ -138,6 +138,10 @@ class Antenna:
         """
         return replace(self, name=name, **changes)
 
+    def __repr__(self):
+        low, high = self.freq_mhz[[0, -1]]
+        return f"<antenna: {self.name}, {low:g} to {high:g} MHz, from {self.source}>"
+
     def _repr_html_(self):
         return card_html(self)
 

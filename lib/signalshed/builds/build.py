@@ -165,6 +165,10 @@ class Build:
             screen=replace(screen, behind_mm=float(distance)),
         )
 
+    def __repr__(self):
+        low, high = self.band_mhz
+        return f"<build: {self.name}, {low:g} to {high:g} MHz, {self.wire_m:.2f} m of wire and rod>"
+
     def _repr_html_(self):
         from .card import card_html
 
