@@ -175,7 +175,7 @@ def test_a_function_takes_few_arguments(module):
     assert not crowded, "a dataclass is missing"
 
 
-@pytest.mark.parametrize("module", ORDER[: ORDER.index("plots")])
+@pytest.mark.parametrize("module", ORDER)
 def test_every_public_function_shows_an_example(module):
     functions = [(p, t) for p, t in _public(module) if p.count(".") == 1 and not inspect.isclass(t)]
     bare = [place for place, thing in functions if ">>>" not in (inspect.getdoc(thing) or "")]

@@ -34,6 +34,11 @@ def profile_picture(sight, ax=None):
     """A Sight as a picture: a Picture, or a ProfilePicture on your own ``ax``.
 
     Parameters: ``sight`` a Sight; ``ax`` an Axes, or None for a figure of its own.
+
+    >>> from .. import simulate
+    >>> sight, _ = sight_of(simulate.demo_site(terrain=True), "Gazette", "roof mast")
+    >>> profile_picture(sight).alt[:24]
+    'Terrain profile, 48 km, '
     """
 
     def draw(axes):

@@ -103,6 +103,12 @@ def calibration(score, ax=None):
     Bars hold 90 % of what the true share may be (Jeffreys interval). On the line a forecast says what
     comes; above it is too shy, below too bold.
     Parameters: ``score`` a shed.survey.Score; ``ax`` an Axes, or None for a figure of its own.
+
+    >>> import pandas as pd
+    >>> from .. import survey
+    >>> table = pd.DataFrame({"said": [0.2, 0.8], "came": [0.25, 0.75], "count": [8, 12]})
+    >>> calibration(survey.Score(None, 0.15, table)).alt[:21]
+    'Forecast against what'
     """
     return drawn(ax, (5.6, 5.4), lambda axes: _draw_calibration(axes, score))
 

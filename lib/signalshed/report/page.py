@@ -29,6 +29,13 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     from the World Magnetic Model; ``date`` like "2026-05-01", printed, and used for the compass ("": not
     printed, today's compass). Returns the Path. Raises ValueError for another ending or date,
     tables.CannotSave if it cannot be saved.
+
+    >>> import tempfile
+    >>> from .. import advice, simulate
+    >>> site = simulate.demo_site()
+    >>> with tempfile.TemporaryDirectory() as room:
+    ...     write(site, advice.rank(site, roofs=100), f"{room}/my_roof.html", round_home=True).name
+    'my_roof.html'
     """
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):

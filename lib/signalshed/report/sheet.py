@@ -15,6 +15,12 @@ def write_sheet(build, path):
     Parameters: ``build`` from shed.builds; ``path`` of the file, ending in .html (a sheet that is there
     is replaced, at once or not at all). Returns the Path. Raises ValueError for another ending,
     tables.CannotSave if it cannot be saved.
+
+    >>> import tempfile
+    >>> from .. import builds
+    >>> with tempfile.TemporaryDirectory() as room:
+    ...     write_sheet(builds.half_wave_dipole(539), f"{room}/dipole.html").name
+    'dipole.html'
     """
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):

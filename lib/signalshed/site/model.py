@@ -156,10 +156,11 @@ class Site:
     def __repr__(self):
         """What a cell shows of a site: what is in it, and where to look."""
         wanted = int(self.stations["wanted"].sum())
+        antennas = f"{len(self.antennas)} antenna{'' if len(self.antennas) == 1 else 's'}"
         learned = "readings used" if self.belief is not None else "no readings used yet"
         return (
             f"Site {self.name!r} ({self.region}): {len(self.stations)} stations, {wanted} wanted "
-            f"(.stations); {len(self.antennas)} antennas (.antennas); mounts {', '.join(self.mounts)}; "
+            f"(.stations); {antennas} (.antennas); mounts {', '.join(self.mounts)}; "
             f"{len(self.readings)} readings, {learned} (.readings); {len(self.notes)} notes on what was "
             "taken for granted (.notes)"
         )
