@@ -1,6 +1,7 @@
 """Figures: they say in words what they show, nothing covers anything, and they move in place."""
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -66,6 +67,55 @@ def test_one_meaning_per_colour_and_legible_sizes():
     assert style.RC["lines.linewidth"] >= 2 and style.RC["axes.grid"]
     sizes = [v for k, v in style.RC.items() if k.endswith(("labelsize", "font.size", "titlesize"))]
     assert min(sizes) >= 11
+
+
+def contrast(colour, ground):
+    """Contrast by W3C, Web Content Accessibility Guidelines 2.1, "contrast ratio"."""
+    parts = np.array([colors.to_rgb(colour), colors.to_rgb(ground)])
+    linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+    dark, light = sorted(linear @ [0.2126, 0.7152, 0.0722])
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_contrast_is_that_of_the_guidelines():
+    # Their own extreme, and #767676: W3C technique G18 names it the lightest grey that passes on white.
+    assert contrast("black", "white") == pytest.approx(21)
+    assert contrast("#767676", "white") >= 4.5 > contrast("#777777", "white")
+
+
+@pytest.mark.parametrize("name", ["BLACK", "GREY", "BLUE", "ORANGE_TEXT", "AIM_TEXT"])
+def test_colours_of_words_have_enough_contrast_on_white(name):
+    assert contrast(getattr(style, name), "white") >= 4.5  # guideline 1.4.3
+
+
+def test_lines_stand_out_but_for_three_that_something_dark_always_doubles():
+    """Guideline 1.4.11 asks for 3 to 1. Orange, sky blue and yellow have less: an antenna's curve is
+    named in words beside it, air and ground are areas with an edge or a pattern."""
+    light = {key for key, colour in style.MEANING.items() if contrast(colour, "white") < 3}
+    assert light == {"antenna", "air", "ground"}
+
+
+def test_what_stands_outside_a_picture_is_seen_in_a_light_and_in_a_dark_notebook():
+    """The grounds are those of JupyterLab's two themes. Words there take the theme's own colour."""
+    for ground in ("#ffffff", "#111111", "#212121"):
+        assert contrast(style.VERMILION, ground) >= 3, "the bar beside a message"
+    room = Path(style.__file__).parents[1] / "classroom"
+    for path in room.rglob("*.py"):
+        coloured = re.findall(
+            r"[;{\"']color: *[^;}\"']+|[;{\"']background: *[^;}\"']+", path.read_text("utf-8")
+        )
+        assert not coloured, f"{path.name} sets {coloured}"
+
+
+def test_the_printable_page_has_enough_contrast_and_no_small_print_on_screen():
+    css = (Path(style.__file__).parents[1] / "report" / "page.css").read_text("utf-8")
+    on_screen = css.split("@media print")[0]
+    for colour in re.findall(r"[ {;]color: (#[0-9a-f]+)", on_screen):
+        assert contrast(colour, "white") >= 4.5
+    for colour in re.findall(r"border[\w-]*: [26]px solid (#[0-9A-Fa-f]+)", on_screen):
+        assert contrast(colour, "white") >= 3
+    assert min(float(r) for r in re.findall(r"font-size: ([\d.]+)rem", on_screen)) >= 0.9
+    assert "font: 16px" in on_screen
 
 
 def test_pyplot_is_never_loaded(tmp_path):

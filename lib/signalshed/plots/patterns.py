@@ -82,7 +82,7 @@ class Pattern:
         self.ax.axvline(0, color=style.MEANING["aim"], lw=2, ls=(0, (4, 3)))
         self.ax.annotate(
             "aim", (0, 0.02), xycoords=("data", "axes fraction"), xytext=(5, 0),
-            textcoords="offset points", color=style.MEANING["aim"],
+            textcoords="offset points", color=style.AIM_TEXT,
         )  # fmt: skip
 
     def _key(self, k, line_style):

@@ -113,7 +113,7 @@ class BearingStrip:
         self.marks = [ax.plot([], [], m, markerfacecolor="white", **grey)[0] for m in "sv^"]
         self.marks += [ax.plot([], [], m, **blue)[0] for m in "ov^"]
         self.unseen = ax.text(0, self.high_db - 18, "", ha="center", va="top")
-        self.flag = ax.text(0, 0, "", color=colour["aim"], va="top", bbox=style.PAPER)
+        self.flag = ax.text(0, 0, "", color=style.AIM_TEXT, va="top", bbox=style.PAPER)
         self._words()
         drawn_first = (*self.blocked, self.fill, self.pattern, self.aim, self.bars)
         words = (self.unseen, self.flag, self.title, self.missing)

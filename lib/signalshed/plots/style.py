@@ -36,6 +36,9 @@ MEANING = {
 ORANGE_TEXT = "#8A5F00"
 """Orange dark enough for words on white."""
 
+AIM_TEXT = "#B85000"
+"""Vermilion dark enough for words on white."""
+
 PAPER = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85}
 """What stands behind words that lie on lines."""
 

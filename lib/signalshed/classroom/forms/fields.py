@@ -152,7 +152,7 @@ class Form(Live):
     def __init__(self, title, questions, widgets):
         super().__init__(title, SENTENCE)
         self.trouble, self.said = (), ""
-        self._message = ipywidgets.HTML()
+        self._message = ipywidgets.HTML(self._message_html())
         head = f"<style>{self._hiding()}</style><b>{escape(self.title)}</b>{_KEYS_STAY}"
         self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *widgets, self._message])
         self.widget.add_class("shed-live")
