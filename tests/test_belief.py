@@ -42,6 +42,43 @@ def test_equals_the_exact_normal_answer_when_nothing_is_censored(count):
     assert np.abs(after.sd_db() / spread - 1).max() < 0.01
 
 
+def test_path_and_shared_unknowns_together_equal_the_exact_normal_answer():
+    """What a reading saw, path plus antenna, stays surer than the two would be apart."""
+    belief, rng = _site()
+    station, sd = rng.integers(0, 18, 30), rng.uniform(1, 3, 30)
+    groups = (Group("antenna loop", 3.0), Group("mount attic", 7.0))
+    member = np.stack([np.ones(30, bool), rng.random(30) < 0.5], 1)
+    value = rng.normal(0, 8, 30)
+    after = belief.updated(Observations(station, value, value, sd, groups, member))
+    left = {name: found[1] for name, found in after.groups().items()}
+    exact = _normal_sum_sd(belief, after.observations)
+    together = after.joint_sd_db(left)
+    apart = np.sqrt(after.sd_db() ** 2 + sum(s**2 for s in left.values()))
+    assert np.abs(together / exact - 1).max() < 0.02
+    assert np.median(apart / exact) > 1.05
+    offsets, unknowns = after.draws(count=20_000, rng=rng)
+    drawn = (offsets + sum(unknowns.values())[:, None]).std(axis=0)
+    assert np.abs(drawn / exact - 1).max() < 0.05
+    alone = after.joint_sd_db({"antenna other": 2.0})
+    np.testing.assert_allclose(alone, np.hypot(after.sd_db(), 2.0))
+
+
+def _normal_sum_sd(belief, obs):
+    """Sd of offset plus all shared unknowns in a joint normal distribution (any textbook)."""
+    s = belief.scale
+    same = belief.place_index[:, None] == belief.place_index
+    cov = np.outer(s, s) * (16 + 64 * same) + np.diag(belief.station_sd_db**2)
+    sds = np.array([g.sd_db for g in obs.groups])
+    seen = np.eye(s.size)[obs.station] @ cov @ np.eye(s.size)[obs.station].T
+    shared = obs.member * sds
+    total = seen + shared @ shared.T + np.diag(obs.sd_db**2)
+    cross = cov[:, obs.station] + (shared @ np.diag(sds) @ np.ones(sds.size))
+    variance = (
+        np.diag(cov) + (sds**2).sum() - np.einsum("ij,ij->i", cross @ np.linalg.inv(total), cross)
+    )
+    return np.sqrt(variance)
+
+
 def test_many_readings_at_one_place_stay_exact():
     belief = Belief.prior(np.full(40, 10.0), np.zeros(40, int))
     rng = np.random.default_rng(5)

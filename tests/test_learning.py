@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import meters, simulate, survey
+from signalshed import budget, meters, simulate, survey
 
 METERS = {"quality": meters.meter("C/N quality")}
 
@@ -113,12 +113,27 @@ def test_next_reading_is_unread_and_near_the_edge(site):
     setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=60.0)
     wanted = survey.outlook(site, setup).query("wanted").dropna(subset=["margin_db"])
     asked = survey.next_reading(site, setup)
-    z = (wanted["margin_db"] / wanted["spread_db"]).abs()
-    assert asked.station == wanted.loc[z.idxmin(), "station"]
+    # The edge of being received is where the chance is one half.
+    assert asked.station == wanted.loc[(wanted["chance"] - 0.5).abs().idxmin(), "station"]
     again = survey.next_reading(site, setup, table(site, {"rf_channel": asked.rf_channel}))
     assert again.rf_channel != asked.rf_channel
     everything = pd.DataFrame({"rf_channel": wanted["rf_channel"].unique()})
     assert survey.next_reading(site, setup, everything) is None
+
+
+def test_the_pad_proposed_brings_a_strong_station_to_the_middle_of_the_meter(site):
+    setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=60.0)
+    all_but = site.stations[site.stations["station"] != "Gazette"]
+    asked = survey.next_reading(site, setup, pd.DataFrame({"rf_channel": all_but["rf_channel"]}))
+    full = survey.curve_of(site, site.tuner.name, "quality").full_at_db()
+    assert asked.station == "Gazette" and asked.margin_db > full
+    pads = np.arange(0.0, 60.0)
+    fine = survey.next_reading(
+        site, setup, pd.DataFrame({"rf_channel": all_but["rf_channel"]}), pads
+    )
+    assert asked.margin_db - fine.pad_db == pytest.approx(full / 2, abs=0.51)
+    weak = survey.next_reading(site, setup)
+    assert weak.margin_db < full / 2 and weak.pad_db == 0
 
 
 def test_score_of_a_sure_forecast(site):
@@ -160,89 +175,72 @@ def test_a_rotation_log_finds_the_bearing_the_reflection_and_nothing(site):
 
 
 # ---- calibration ------------------------------------------------------------------------------
+# By the thousand, with the standard errors: tests/bench/calibrate_inform.py and its table.
 
 
-def taught_site(seed, count=6, mount="roof mast"):
-    """Forecasts of one invented site before and after readings chosen by the rule, and its truth."""
-    plain = simulate.invented_site(seed, stations=14)
-    truth = simulate.truth_of(plain, seed + 5000)
-    setup, _ = survey.aimed(plain, survey.Setup("two-band Yagi", mount))
-    # The ladder as the lesson says: a UHF station, pads until the picture breaks.
-    spare_db = np.where(plain.stations["freq_mhz"] > 400, truth.margin_db(setup), np.nan)
-    strongest = plain.stations["rf_channel"][int(np.nanargmax(spare_db))]
-    pads = np.maximum(np.nanmax(spare_db).round() + np.arange(-30, 9, 3.0), 0)
-    site = replace(plain, ladder=simulate.ladder(truth, setup, strongest, pads, METERS))
-    now, rows = site, []
-    for k in range(count):
-        taken = pd.concat(rows, ignore_index=True) if rows else pd.DataFrame(columns=["rf_channel"])
-        asked = survey.next_reading(now, setup, taken)
-        if asked is None:
-            break
-        plan = table(
-            site,
-            {
-                "rf_channel": asked.rf_channel,
-                "antenna": "two-band Yagi",
-                "mount": mount,
-                "heading_deg": setup.heading_deg,
-            },
-        ).drop(columns=["reading", "locked"])
-        rows.append(simulate.readings(truth, plan, METERS, seed=seed * 100 + k))
-        now = survey.inform(site, pd.concat(rows, ignore_index=True))
-    return site, now, truth
-
-
-def gathered(sites, mount="roof mast"):
-    """Stacked outlooks before and after, and the true margins, of several taught sites."""
-    before, after, truths = [], [], []
-    for site, now, truth in sites:
-        setup, _ = survey.aimed(site, survey.Setup("two-band Yagi", mount))
-        before.append(survey.outlook(site, setup))
-        after.append(survey.outlook(now, setup))
-        truths.append(truth.margin_db(setup))
-    return (
-        pd.concat(before, ignore_index=True),
-        pd.concat(after, ignore_index=True),
-        np.concatenate(truths),
-    )
-
-
-def squared(outlook, truth, within_db=12):
-    near = np.abs(truth) <= within_db
-    return ((outlook["margin_db"] - truth) ** 2)[near].mean()
-
-
-def brier(outlook, truth):
-    known = ~np.isnan(truth)
-    return ((outlook["chance"] - (truth > outlook["fade_db"])) ** 2)[known].mean()
+def judged(seed, **kind):
+    """One invented roof: the two-band Yagi on the mast, forecast before and after readings."""
+    roof = simulate.taught_roof(seed, antenna="two-band Yagi", **kind)
+    setup, _ = survey.aimed(roof.before, survey.Setup("two-band Yagi", "roof mast"))
+    return roof.judged(setup)
 
 
 @pytest.fixture(scope="module")
-def roof_sites():
-    return [taught_site(seed) for seed in range(60)]
+def roofs():
+    return [judged(seed) for seed in range(200)]
 
 
-def test_intervals_hold_the_truth_nine_times_in_ten(roof_sites):
-    before, after, truth = gathered(roof_sites)
-    known = ~np.isnan(truth)
-    for outlook in (before, after):
-        inside = ((truth >= outlook["low_db"]) & (truth <= outlook["high_db"]))[known].mean()
-        # 60 sites in the suite, whose stations share their site's luck.
-        assert 0.84 <= inside <= 0.96
+def test_intervals_hold_the_truth_nine_times_in_ten(roofs):
+    # Fails if readings taken at one heading are believed too much, or a bound is taken for a value.
+    found = simulate.brought(roofs)
+    assert 0.84 <= found["held_before"] <= 0.96
+    assert 0.84 <= found["held_after"] <= 0.96
 
 
-def test_six_readings_halve_the_error(roof_sites):
-    # Measured on these 60 sites: 0.51 and 0.49; the limits leave room for other seeds.
-    before, after, truth = gathered(roof_sites)
-    assert squared(after, truth) <= 0.55 * squared(before, truth)
-    assert brier(after, truth) <= 0.55 * brier(before, truth)
+def test_six_readings_bring_error_and_brier_score_below_half(roofs):
+    # Within 12 dB of the edge; the Brier score of all stations.
+    found = simulate.brought(roofs)
+    assert found["squared_error_ratio"] <= 0.45
+    assert found["brier_ratio"] <= 0.5
+
+
+def test_the_rule_reads_better_than_the_strongest_stations_first(roofs, monkeypatch):
+    usual = survey.next_reading
+
+    def strongest(site, setup, readings):
+        margin, _, _, _ = survey.at_heading(site, setup)
+        left = ~site.stations["rf_channel"].isin(readings["rf_channel"]) & np.isfinite(margin)
+        row = site.stations.iloc[int(np.where(left, margin, -np.inf).argmax())]
+        asked = usual(site, setup, readings)
+        return replace(asked, rf_channel=row["rf_channel"], pad_db=0.0)
+
+    monkeypatch.setattr(survey, "next_reading", strongest)
+    other = simulate.brought([judged(seed) for seed in range(25)])
+    ours = simulate.brought(roofs[:25])
+    assert ours["brier_after"] < 0.7 * other["brier_after"]
+    assert ours["squared_error_after"] < other["squared_error_after"]
 
 
 def test_readings_from_the_attic_never_make_the_roof_worse():
-    sites = [taught_site(seed, mount="attic") for seed in range(25)]
-    before, after, truth = gathered(sites)
-    assert squared(after, truth, 100) <= squared(before, truth, 100)
-    assert brier(after, truth) <= brier(before, truth)
+    tables = [judged(seed, mount="attic") for seed in range(25)]
+    for within_db in (12.0, np.inf):
+        found = simulate.brought(tables, within_db)
+        assert found["squared_error_ratio"] <= 1
+    assert found["brier_ratio"] <= 1
+    assert 0.8 <= found["held_after"] <= 1
+
+
+def test_the_forecast_of_what_was_read_is_surer_than_path_and_antenna_apart(site):
+    # Held at 26 dB, lost at 29: through this antenna 26 to 29 dB were to spare, whatever the path.
+    rows = table(site, {"pad_db": 26.0}, {"pad_db": 29.0, "locked": False})
+    wiser = survey.inform(site, rows)
+    antenna = site.antenna("bow-tie with screen")
+    apart = np.hypot(wiser.belief.sd_db()[0], budget.antenna_taught(wiser, antenna)[1])
+    assert gazette(wiser)["spread_db"] < apart
+    # Another antenna learns of the path alone, and keeps its own doubt.
+    other = survey.outlook(wiser, survey.Setup("wire loop", "roof mast", heading_deg=60.0)).iloc[0]
+    own = budget.antenna_taught(wiser, site.antenna("wire loop"))[1]
+    assert other["spread_db"] == pytest.approx(np.hypot(wiser.belief.sd_db()[0], own))
 
 
 def test_a_reading_of_a_shared_channel_teaches_both_stations_on_it_alike(site):

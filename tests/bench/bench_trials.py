@@ -6,8 +6,9 @@ python tests/bench/bench_trials.py
 import time
 
 import numpy as np
+import pandas as pd
 
-from signalshed import trials
+from signalshed import simulate, survey, trials
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld, invented_trial
 from signalshed.site.belief import Belief, Group, Observations
@@ -67,6 +68,28 @@ def belief_ms(readings, groups):
     return update, best_ms(lambda: after.offsets(count=1000))
 
 
+def inform_ms():
+    """survey.inform whole: 60 stations, 300 readings of two antennas in two places, a ladder."""
+    truth = simulate.truth_of(simulate.invented_site(3, stations=60), 3)
+    names = list(truth.site.antennas)[:2]
+    setup = survey.Setup(names[0], "roof mast", heading_deg=40.0)
+    rng, each = np.random.default_rng(4), np.arange(300)
+    plan = pd.DataFrame(
+        {
+            "time": "2031-05-01T20:00:00+00:00",
+            "mount": np.where(each % 4, "roof mast", "attic"),
+            "antenna": np.where(each % 3, *names),
+            "meter": truth.site.tuner.name,
+            "scale": "quality",
+            "rf_channel": rng.choice(truth.site.stations["rf_channel"], 300),
+            "heading_deg": rng.choice([40.0, 100.0, 220.0], 300),
+        }
+    )
+    site = simulate.with_ladder(truth, setup)
+    taken = simulate.readings(truth, plan, simulate.METERS)
+    return best_ms(lambda: survey.inform(site, taken))
+
+
 def rows():
     """What was timed, its ms, and what a reader should look at: one by one, as each is done."""
     before = None
@@ -82,6 +105,7 @@ def rows():
         update, draws = belief_ms(300, groups)
         name = f"update a belief, 60 stations, 300 readings, {groups} shared unknowns"
         yield name, update, f"1000 draws of it {draws:.0f} ms"
+    yield "survey.inform, 60 stations, 300 readings", inform_ms(), "from table to belief"
 
 
 def main():

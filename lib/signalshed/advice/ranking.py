@@ -81,8 +81,7 @@ def imagine(site, setups, roofs=ROOFS, seed=1):
 
 def _errors(site, setups, roofs, rng):
     """What nobody knows, one array (roof, station) per setup, drawn in common where it is common."""
-    paths = _path_errors(site, setups[0], roofs, rng)
-    walls, gains = {}, {}
+    paths, walls, gains = _joint_errors(site, setups[0], roofs, rng)
     errors = []
     for setup in setups:
         antenna, mount, feed = survey.parts_of(site, setup)
@@ -96,10 +95,20 @@ def _errors(site, setups, roofs, rng):
     return errors
 
 
-def _path_errors(site, setup, roofs, rng):
-    """Errors of the path about its best guess: (roof, station)."""
+def _joint_errors(site, setup, roofs, rng):
+    """Errors about the best guess of path (roof, station), and of mounts and antennas as far as
+    readings taught something of them and the path together: dicts by name of (roof, 1), the mounts'
+    in units of their own sd.
+    """
     belief = site.belief or budget.prior(site, site.mount(setup.mount))
-    return belief.offsets(count=roofs, rng=rng) - belief.mean_db()
+    offsets, unknowns = belief.draws(count=roofs, rng=rng)
+    learned = {"mount": {}, "antenna": {}}
+    for name, draws in unknowns.items():
+        kind, _, of = name.partition(" ")
+        if kind in learned:
+            error = draws - draws.mean()
+            learned[kind][of] = (error / error.std() if kind == "mount" else error)[:, None]
+    return offsets - belief.mean_db(), learned["mount"], learned["antenna"]
 
 
 def _margins(site, setup, roofs, rng):

@@ -19,6 +19,7 @@ from .link import (
     place_index,
     polarization_loss_db,
     prior,
+    spread_db,
 )
 from .others import Others, others
 from .rows import account, station_index
@@ -40,5 +41,6 @@ __all__ = [
     "polarization_loss_db",
     "prior",
     "site_profiles",
+    "spread_db",
     "station_index",
 ]

@@ -162,6 +162,27 @@ def antenna_taught(site, antenna):
     return mean, min(antenna.spread_db, sd)
 
 
+def spread_db(site, antenna, mount, this):
+    """One standard deviation of everything not known of a steady level: path, mount and antenna.
+
+    What readings taught of the three together counts as one: they hang together.
+    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``this`` the Link of the
+    mount and a feed. Returns (stations,) dB.
+
+    >>> from signalshed import antenna, simulate
+    >>> site = simulate.demo_site()
+    >>> mount = site.mount("roof mast")
+    >>> this = link(site, mount, site.feed(mount.feed))
+    >>> round(float(spread_db(site, antenna.plain_dipole(), mount, this)[0]), 2)
+    10.05
+    """
+    antenna_sd = antenna_taught(site, antenna)[1]
+    if site.belief is None:
+        return np.sqrt(this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna_sd**2)
+    left = {f"mount {mount.name}": this.mount_sd_db, f"antenna {antenna.name}": antenna_sd}
+    return site.belief.joint_sd_db(left)
+
+
 def _entry_loss_db(mount, freq_mhz):
     """Median entry loss of the building and its standard deviation, dB."""
     kinds = facts.table("mount_kinds").set_index("kind")
@@ -190,8 +211,8 @@ def _trees_loss_db(mount, freq_mhz):
 
 def _noise_dbm(site, feed, freq_mhz):
     """Noise in the channel at the antenna's output, dBm, outside noise at VHF included."""
-    share = facts.table("standards").set_index("standard")["noise_bandwidth_share"]
-    width_mhz = site.stations["bandwidth_mhz"] * site.stations["standard"].map(share).fillna(1.0)
+    share = site.stations["standard"].map(_noise_bandwidth_share()).fillna(1.0)
+    width_mhz = site.stations["bandwidth_mhz"] * share
     parts = (*feed.parts, site.tuner.part)
     return chain.noise_dbm(parts, freq_mhz, width_mhz.to_numpy(float), site.noise)
 
@@ -208,12 +229,22 @@ def needs_cn_db(site, mount):
     >>> float(needs_cn_db(site, site.mount("roof mast"))[0])
     15.2
     """
-    indoors = facts.table("mount_kinds").set_index("kind").loc[mount.kind, "indoors"]
-    order = ["rayleigh", "ricean", "gaussian"] if indoors else ["ricean", "gaussian"]
-    table = facts.table("standards").set_index("standard")
-    by_standard = table[[f"needs_cn_{kind}_db" for kind in order]].bfill(axis=1).iloc[:, 0]
+    by_standard = _needs_by_standard(mount.kind)
     own = site.stations["needs_cn_db"].astype(float)
     return own.fillna(site.stations["standard"].map(by_standard)).to_numpy(float)
+
+
+@functools.cache
+def _needs_by_standard(mount_kind):
+    indoors = facts.table("mount_kinds").set_index("kind").loc[mount_kind, "indoors"]
+    order = ["rayleigh", "ricean", "gaussian"] if indoors else ["ricean", "gaussian"]
+    table = facts.table("standards").set_index("standard")
+    return table[[f"needs_cn_{kind}_db" for kind in order]].bfill(axis=1).iloc[:, 0]
+
+
+@functools.cache
+def _noise_bandwidth_share():
+    return facts.table("standards").set_index("standard")["noise_bandwidth_share"]
 
 
 def gain_toward_dbd(site, antenna, mount, headings_deg):

@@ -8,6 +8,7 @@ truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
 logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
 evenings   ``demo_readings``, ``demo_ladder``: what the maker at the hill house wrote down
 yard       ``yard_readings``, ``yard_ladder``, ``yard_truth_db``: the trial that the demo folder holds
+taught     ``taught_roof``, ``brought``, ``choices``: what readings bring, for forecast and choice
 trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, its truth known
 =========  ====================================================================================
 """
@@ -15,6 +16,7 @@ trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, i
 from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, truth
 from .evenings import demo_ladder, demo_readings
 from .logbook import ladder, readings
+from .taught import METERS, NEAR_DB, Taught, brought, choices, taught_roof, with_ladder
 from .terrain import land
 from .town import invented_site
 from .trial import Trial, TrialWorld, invented_trial
@@ -25,11 +27,16 @@ __all__ = [
     "DEMO_ECHOES",
     "DEMO_SEED",
     "DEMO_SITES",
+    "METERS",
+    "NEAR_DB",
     "TRIAL_SITE",
     "Echo",
+    "Taught",
     "Trial",
     "TrialWorld",
     "Truth",
+    "brought",
+    "choices",
     "demo_ladder",
     "demo_readings",
     "demo_site",
@@ -38,8 +45,10 @@ __all__ = [
     "ladder",
     "land",
     "readings",
+    "taught_roof",
     "truth",
     "truth_of",
+    "with_ladder",
     "yard_ladder",
     "yard_readings",
     "yard_truth_db",

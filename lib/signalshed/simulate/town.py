@@ -17,8 +17,9 @@ def invented_site(seed, stations=10):
     """A site nobody knows: its stations drawn from ``seed``, its antennas those of the demo house.
 
     Parameters: ``seed`` a whole number, 0 or more; ``stations`` how many, 1 to 200. The same seed always
-    gives the same site. Most stations share a transmitter place with another, as they do in life; of
-    one in ten the height is not known.
+    gives the same site. Most stations share a transmitter place with another, and no two a channel
+    while there are enough, as it is in life (regulators keep stations of one channel some 200 km
+    apart: 47 CFR 73.623, the distance from memory); of one in ten the height is not known.
 
     >>> len(invented_site(7, stations=12).stations)
     12
@@ -100,10 +101,13 @@ def _drawn(rng, count, place):
 
 
 def _channels_and_powers(rng, count):
-    """RF channels, three in four of them UHF, and powers usual there, kW."""
+    """RF channels, each once while they last, three in four of them UHF, and powers usual there, kW."""
     plan = channels.plan("us")
     is_uhf = rng.random(count) < 0.75
-    pools = [plan.index[plan["band"] != "UHF"], plan.index[plan["band"] == "UHF"]]
-    rf_channel = [str(pools[int(k)][int(rng.random() * len(pools[int(k)]))]) for k in is_uhf]
+    rf_channel = np.empty(count, object)
+    for uhf in (False, True):
+        here = np.flatnonzero(is_uhf == uhf)
+        pool = plan.index[(plan["band"] == "UHF") == uhf].astype(str)
+        rf_channel[here] = np.resize(rng.permutation(pool), here.size)
     low, high = np.where(is_uhf, 0.7, 0.3), np.where(is_uhf, 3.0, 1.7)
     return rf_channel, np.round(10 ** (low + (high - low) * rng.random(count)), 1)

@@ -194,6 +194,41 @@ class Belief:
         sd = np.hypot(self.path_sd_db, self.own_sd_db) if post is None else post.sd_db
         return sd[self.same_as][_positions(stations)]
 
+    def joint_sd_db(self, unknowns):
+        """One standard deviation of the path offset and shared unknowns added up, dB, per station.
+
+        Readings made with one antenna tell its gain and the path together better than either: what
+        the path is thought to bring too much, the antenna brings too little, and the sum is surer than
+        two independent doubts would leave it.
+        Parameters: ``unknowns`` a dict from name to the sd that is left, dB, a number or (n,); names
+        without readings are independent of the path.
+
+        >>> group = Group("antenna loop", 3.0)
+        >>> taught = Belief.prior([10], [0]).updated(Observations([0], 6.0, 6.0, 1.0, (group,), [[1]]))
+        >>> left = {"antenna loop": taught.groups()["antenna loop"][1]}
+        >>> taught.joint_sd_db(left).round(1).tolist(), taught.sd_db().round(1).tolist()
+        ([1.0], [3.0])
+        """
+        sds = np.array(
+            [
+                np.broadcast_to(sd, self.path_sd_db.shape)
+                for sd in (self.sd_db(), *unknowns.values())
+            ]
+        )
+        variance = np.einsum("in,nij,jn->n", sds, self._correlation(list(unknowns)), sds)
+        return np.sqrt(np.maximum(variance, 0))
+
+    def _correlation(self, names):
+        """Correlations (n, 1 + names, 1 + names) of each station's offset and the unknowns."""
+        learned = [g.name for g in self.observations.groups] if self._posterior else []
+        out = np.tile(np.eye(1 + len(names)), (self.path_sd_db.size, 1, 1))
+        at = [0, *(1 + k for k, name in enumerate(names) if name in learned)]
+        of = [0, *(1 + learned.index(name) for name in names if name in learned)]
+        if self._posterior:
+            known = self._posterior.correlation[self.same_as]
+            out[:, np.array(at)[:, None], at] = known[:, np.array(of)[:, None], of]
+        return out
+
     def offsets(self, stations=None, count=1000, rng=None):
         """Joint draws of the path offsets, (count, stations) in dB.
 
@@ -203,16 +238,30 @@ class Belief:
         >>> Belief.prior([10, 10], [0, 0]).offsets(count=5).shape
         (5, 2)
         """
+        return self.draws(count, rng)[0][:, _positions(stations)]
+
+    def draws(self, count=1000, rng=None):
+        """Joint draws of path offsets and shared unknowns: (count, n) in dB, and a dict of (count,).
+
+        Parameters: ``count`` and ``rng`` as in ``offsets``. The dict holds the unknowns by name; those
+        that no reading taught anything of are left out.
+
+        >>> offsets, unknowns = Belief.prior([10, 10], [0, 0]).draws(count=5)
+        >>> offsets.shape, unknowns
+        ((5, 2), {})
+        """
         count = int(check("count", count, low=1, high=10_000_000))
         rng = np.random.default_rng(0) if rng is None else rng
         if self._posterior is not None:
-            return self._posterior.draws(count, rng)[:, self.same_as[_positions(stations)]]
+            offsets, unknowns = self._posterior.draws(count, rng)
+            names = [g.name for g in self.observations.groups]
+            return offsets[:, self.same_as], dict(zip(names, unknowns.T, strict=True))
         site, place, _ = level_sds_db()
         shared = site * rng.standard_normal((count, 1))
         places = place * rng.standard_normal((count, self.place_index.max() + 1))
         alone = self.station_sd_db * rng.standard_normal((count, self.path_sd_db.size))
         offsets = self.scale * (shared + places[:, self.place_index]) + alone
-        return offsets[:, self.same_as[_positions(stations)]]
+        return offsets[:, self.same_as], {}
 
     def groups(self):
         """What was learned of the shared unknowns: a dict of name to (mean_db, sd_db).

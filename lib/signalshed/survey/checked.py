@@ -42,9 +42,7 @@ def score(site, readings=None):
         raise ValueError(
             "No reading of this site can be compared with a forecast; take some first."
         )
-    path_sd = _path_sd_db(site, said)
-    variance = path_sd**2 + said.moment_sd_db**2 + said.mount_sd_db**2 + said.antenna_sd_db**2
-    chance = ndtr(said.margin_db / np.sqrt(variance))
+    chance = ndtr(said.margin_db / np.hypot(_spread_db(site, said), said.moment_sd_db))
     locked = was_locked(readings["locked"].iloc[said.row])
     stations = site.stations.iloc[said.station]
     table = pd.DataFrame(
@@ -59,12 +57,18 @@ def score(site, readings=None):
     return Score(table, float(np.mean((chance - locked) ** 2)), _calibration(chance, locked))
 
 
-def _path_sd_db(site, said):
-    if site.belief is not None:
-        return site.belief.sd_db()[said.station]
-    mounts = {name: budget.field_at(site, site.mount(name)) for name in set(said.mount)}
-    pairs = zip(said.mount, said.station, strict=True)
-    return np.array([np.hypot(mounts[m].sd_db[i], mounts[m].unknown_sd_db[i]) for m, i in pairs])
+def _spread_db(site, said):
+    """One sd of path, mount and antenna together, per reading; what was read counts as one."""
+    spread = np.empty(said.row.size)
+    for mount, antenna in set(zip(said.mount, said.antenna, strict=True)):
+        rows = (said.mount == mount) & (said.antenna == antenna)
+        belief = site.belief or budget.prior(site, site.mount(mount))
+        mount_sd = np.zeros(len(site.stations))
+        mount_sd[said.station[rows]] = said.mount_sd_db[rows]
+        antenna_sd = budget.antenna_taught(site, site.antenna(antenna))[1]
+        left = {f"mount {mount}": mount_sd, f"antenna {antenna}": antenna_sd}
+        spread[rows] = belief.joint_sd_db(left)[said.station[rows]]
+    return spread
 
 
 def _calibration(chance, locked):

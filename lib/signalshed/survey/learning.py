@@ -7,8 +7,8 @@ import numpy as np
 
 from .. import budget, meters
 from ..site import belief as learn
-from .expect import outlook
 from .predicted import predicted
+from .setups import at_heading
 
 _NINETY = 1.6449
 _UNKNOWN_ZERO_DB = 20.0
@@ -92,7 +92,19 @@ def _enter(margin, at, low, high, sd):
     high[at[less]] = value[less]
 
 
-@functools.lru_cache(maxsize=64)
+class _Same:
+    """A table as a key: equal only to itself. Sites made from one another share their ladder."""
+
+    def __init__(self, table):
+        self.table = table
+
+    def __hash__(self):
+        return id(self.table)
+
+    def __eq__(self, other):
+        return self.table is other.table
+
+
 def curve_of(site, meter, scale):
     """The meters.MeterCurve of one meter's scale at a site: through its ladder, else the wide default.
 
@@ -102,7 +114,12 @@ def curve_of(site, meter, scale):
     >>> curve_of(simulate.demo_site(), "a set", "quality").source
     'default'
     """
-    ladder = site.ladder
+    return _curve(_Same(site.ladder), meter, scale)
+
+
+@functools.lru_cache(maxsize=64)
+def _curve(same, meter, scale):
+    ladder = same.table
     if ladder is None or not len(ladder):
         return meters.MeterCurve.default(scale)
     rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)]
@@ -178,10 +195,12 @@ class NextReading:
 
 
 def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
-    """The unread station whose spare dB is nearest to nothing, in its own spread: NextReading or None.
+    """The unread station nearest to the edge of being received, in its own spread: NextReading or None.
 
-    That is the one whose reading decides most. Parameters: ``site`` a Site, informed or not; ``setup``
-    the survey.Setup that will read it; ``readings`` those already taken, None for the site's own;
+    That is the one whose chance is nearest to a coin toss, so its reading decides most. The pad brings
+    what is expected to the middle of the meter's scale: a full meter tells only "at least", a picture
+    that breaks only "less than". Parameters: ``site`` a Site, informed or not; ``setup`` the
+    survey.Setup that will read it; ``readings`` those already taken, None for the site's own;
     ``pads_db`` the pads at hand. None if every wanted station has been read or can't be.
 
     >>> from signalshed import simulate, survey
@@ -192,15 +211,21 @@ def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
     """
     readings = site.readings if readings is None else readings
     read = set(readings["rf_channel"].astype(str)) if len(readings) else set()
-    table = outlook(site, setup)
-    table = table[table["wanted"] & table["margin_db"].notna() & ~table["rf_channel"].isin(read)]
-    if table.empty:
+    margin, spread, _, fade = at_heading(site, setup)
+    s = site.stations
+    left = s["wanted"].to_numpy(bool) & ~s["rf_channel"].isin(read).to_numpy() & np.isfinite(margin)
+    if not left.any():
         return None
-    nearest = (table["margin_db"] / table["spread_db"]).abs().idxmin()
-    row = table.loc[nearest]
+    off_edge = np.where(left, np.abs(np.nan_to_num(margin) - fade) / spread, np.inf)
+    i = int(off_edge.argmin())
     pads = np.asarray(pads_db, float)
-    pad = float(pads[np.abs(pads - max(row["margin_db"], 0)).argmin()])
-    why = f"unread, and {row['margin_db']:+.0f} dB to spare, give or take {row['spread_db']:.0f}"
-    return NextReading(
-        row["station"], row["rf_channel"], pad, row["margin_db"], row["spread_db"], why
-    )
+    over = max(margin[i] - _middle_of_meter_db(site), 0)
+    pad = float(pads[np.abs(pads - over).argmin()])
+    why = f"unread, and {margin[i]:+.0f} dB to spare, give or take {spread[i]:.0f}"
+    row = s.iloc[i]
+    return NextReading(row["station"], row["rf_channel"], pad, margin[i], spread[i], why)
+
+
+def _middle_of_meter_db(site):
+    """Half of what the tuner's quality figure can tell before it is full, dB."""
+    return curve_of(site, site.tuner.name, "quality").full_at_db() / 2

@@ -61,7 +61,10 @@ def _forecast(site, row, cache):
     if key not in cache:
         cache[key] = _computed(site, setup)
     margin, fade, mount_sd, off_aim_sd = cache[key]
-    on_channel = (site.stations["rf_channel"] == str(row.rf_channel)).to_numpy()
+    channel = str(row.rf_channel)
+    if channel not in cache:
+        cache[channel] = (site.stations["rf_channel"] == channel).to_numpy()
+    on_channel = cache[channel]
     if not on_channel.any():
         raise ValueError(f"no station of the list is on RF {row.rf_channel}.")
     here = np.where(on_channel, np.nan_to_num(margin, nan=-np.inf), -np.inf)

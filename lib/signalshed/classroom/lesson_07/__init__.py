@@ -2,7 +2,7 @@
 
 =========  ====================================================================================
 this file  ``roof_panel``: the roof of the folder that was opened
-learning   ``readings_panel``: what readings narrow; ``experiment``: the same on sites of one seed each
+learning   ``readings_panel``: what readings narrow; ``taught_card`` and ``experiment``: many roofs
 reaching   ``reach_panel``: how far an antenna reaches
 asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the six who ask
 =========  ====================================================================================
@@ -14,7 +14,7 @@ from ... import advice, simulate
 from .. import Panel
 from ..roof import roof_controls, roof_draw
 from .asking import ASKERS, QUESTION_CARD, askers_panel, compare, questions
-from .learning import experiment, readings_panel
+from .learning import experiment, readings_panel, taught_card
 from .reaching import reach_panel
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "reach_panel",
     "readings_panel",
     "roof_panel",
+    "taught_card",
 ]
 
 

@@ -4,13 +4,14 @@ import functools
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 
-from ... import advice, meters, simulate, survey
+from ... import advice, simulate, survey
 from ...plots import style
 from ...plots.labels import short, signed
 from ...plots.picture import ordered
+from ...report.markup import Number
 from .. import Panel, Slider, Switch, Words
+from ..cards import table_card
 
 _NINETY = 1.6449
 _ROOFS = 500
@@ -53,8 +54,8 @@ def _practice_site(antenna="double loop with screen"):
         scale="quality",
         heading_deg=each["bearing_deg"].round(),
     )
-    site = _with_ladder(truth, survey.Setup(antenna, "roof mast", heading_deg=38.0))
-    return replace(site, readings=simulate.readings(truth, plan, _METERS)), truth
+    site = simulate.with_ladder(truth, survey.Setup(antenna, "roof mast", heading_deg=38.0))
+    return replace(site, readings=simulate.readings(truth, plan, simulate.METERS)), truth
 
 
 class _Learned:
@@ -165,10 +166,6 @@ class _BeforeAndAfter:
 
 # ---- the same on many invented sites -------------------------------------------------------------
 
-_METERS = {"quality": meters.meter("C/N quality")}
-NEAR_DB = 12.0
-"""Stations within this many dB of the edge are those whose forecast matters."""
-
 
 def experiment(sites=6, readings=6):
     """What readings and gain trials bring where the truth is known, on average over invented sites.
@@ -183,117 +180,37 @@ def experiment(sites=6, readings=6):
     >>> experiment(sites=1, readings=1).columns.tolist()
     ['known', 'error_db', 'brier', 'received', 'lost']
     """
-    rows = [row for seed in range(int(sites)) for row in _tried(seed, int(readings))]
-    table = pd.DataFrame(rows, columns=["known", "square_db", "brier", "received", "lost"])
-    means = table.groupby("known", sort=False).mean().reset_index()
+    table = simulate.choices(range(int(sites)), int(readings))
+    columns = ["square_db", "brier", "received", "lost"]
+    means = table.groupby("known", sort=False)[columns].mean().reset_index()
     means.insert(1, "error_db", np.sqrt(means.pop("square_db")))
     return means
 
 
-def _tried(seed, count):
-    """Four rows for one invented site."""
-    truth = simulate.truth_of(simulate.invented_site(seed, stations=14), 5000 + seed)
-    plain = _with_ladder(truth, _chosen(truth.site))
-    measured = replace(plain, antennas=_measured(truth, seed))
-    most, asked = _most(truth), [setup for setup, _ in _aimed(plain)]
-    for name, site, taught in (
-        ("the lists alone", plain, 0),
-        ("and readings", plain, count),
-        ("and a gain trial", measured, 0),
-        ("and both", measured, count),
-    ):
-        wise = _taught(site, truth, taught, seed)
-        received = int(truth.locks(_chosen(wise))[_wanted(plain)].sum())
-        yield (name, *_errors(wise, truth, asked), received, most - received)
+def taught_card(roofs=12, readings=6):
+    """By how much readings bring error and Brier score down for the antenna they are read with: a Card.
 
+    Parameters: ``roofs`` invented ones, 1 or more; ``readings`` on each, as survey.next_reading
+    proposes them.
 
-def _wanted(site):
-    return site.stations["wanted"].to_numpy(bool)
-
-
-def _mast_setups(site):
-    return [s for s in advice.possible_setups(site) if s.mount == "roof mast"]
-
-
-def _aimed(site):
-    """Every antenna on the mast at its best heading, and its Aim."""
-    return [survey.aimed(site, setup) for setup in _mast_setups(site)]
-
-
-def _chosen(site):
-    """The antenna on the mast that is expected to bring most, aimed."""
-    return max(_aimed(site), key=lambda pair: pair[1].expected)[0]
-
-
-def _most(truth):
-    """Most wanted stations that any antenna on the mast receives in truth, at its best heading."""
-    setups = _mast_setups(truth.site)
-    grid = survey.grid(truth.site, setups, np.arange(0.0, 360.0, 10.0))
-    gains = np.array([truth.antenna_db[setup.antenna] for setup in setups])[:, None, None]
-    margin = grid.margin_db + truth.path_db + gains + truth.mount_db["roof mast"]
-    locks = np.nan_to_num(margin, nan=-np.inf) > grid.fade_db
-    return int(locks[..., _wanted(truth.site)].sum(axis=2).max())
-
-
-def _with_ladder(truth, setup):
-    """The site with a ladder made through ``setup`` on its strongest station."""
-    strongest = int(np.nanargmax(truth.margin_db(setup)))
-    channel = truth.site.stations["rf_channel"].iloc[strongest]
-    return replace(
-        truth.site, ladder=simulate.ladder(truth, setup, channel, np.arange(0, 46, 3.0), _METERS)
-    )
-
-
-def _measured(truth, seed):
-    """The antennas with their true gains, found within 1 dB as a gain trial would."""
-    rng = np.random.default_rng(seed)
-    return {
-        name: replace(
-            antenna,
-            gain_dbd_table=antenna.gain_dbd_table + truth.antenna_db[name] + rng.standard_normal(),
-            spread_db=1.0,
-            source="trial",
+    >>> print(taught_card(roofs=2).text.splitlines()[0])
+    two-band Yagi on the mast | before | after 6 readings | left of it
+    """
+    tables = [_judged(seed, int(readings)) for seed in range(int(roofs))]
+    found = simulate.brought(tables)
+    rows = [
+        (what, *(Number(f"{found[f'{key}_{when}']:{form}}") for when in ("before", "after")),
+         Number(f"{found[f'{key}_ratio']:.2f}"))
+        for what, key, form in (
+            ("mean squared error within 12 dB of the edge, dB²", "squared_error", ".0f"),
+            ("Brier score, all stations", "brier", ".3f"),
         )
-        for name, antenna in truth.site.antennas.items()
-    }
+    ]  # fmt: skip
+    headers = ["before", f"after {readings} readings", "left of it"]
+    return table_card(["two-band Yagi on the mast", *map(Number, headers)], [("", rows)])
 
 
-def _taught(site, truth, count, seed):
-    """The site after ``count`` readings through the antenna chosen first, each the next proposed."""
-    setup = _chosen(site)
-    taken = site.readings
-    for k in range(count):
-        wise = survey.inform(site, taken)
-        following = survey.next_reading(wise, setup, taken)
-        if following is None:
-            break
-        plan = pd.DataFrame([_row(site, setup, following, k)])
-        read = simulate.readings(truth, plan, _METERS, seed=100 * seed + k)
-        taken = read if taken.empty else pd.concat([taken, read], ignore_index=True)
-    return survey.inform(site, taken)
-
-
-def _row(site, setup, following, k):
-    return {
-        "time": f"2031-05-01T20:{k:02d}:00+00:00",
-        "mount": setup.mount,
-        "antenna": setup.antenna,
-        "meter": site.tuner.name,
-        "scale": "quality",
-        "rf_channel": following.rf_channel,
-        "heading_deg": setup.heading_deg,
-        "pad_db": 0.0,
-    }
-
-
-def _errors(site, truth, setups):
-    """Mean squared error of the spare dB near the edge, and of the chances, over ``setups``."""
-    wanted, squares, errors = _wanted(site), [], []
-    for setup in setups:
-        margin, _, chance, _ = survey.at_heading(site, setup)
-        true = truth.margin_db(setup)
-        near = wanted & (np.abs(np.nan_to_num(true, nan=np.inf)) < NEAR_DB)
-        squares.append((margin - true)[near] ** 2)
-        errors.append((chance - truth.locks(setup))[wanted] ** 2)
-    joined = np.concatenate(squares)
-    return joined.mean() if joined.size else np.nan, np.concatenate(errors).mean()
+def _judged(seed, readings):
+    roof = simulate.taught_roof(seed, readings)
+    setup, _ = survey.aimed(roof.before, survey.Setup("two-band Yagi", "roof mast"))
+    return roof.judged(setup)
