@@ -102,9 +102,8 @@ class _Toward:
 
     def rows_of_others(self):
         rise, margin = self.rise_db[self.pick].mean(), self.margin_db[self.pick].mean()
-        why = (
-            "same channel and mixing products act like noise" if rise > 0.05 else "hardly anything"
-        )
+        why = "same channel, and mixing products (its own too), act like noise"
+        why = why if rise > 0.05 else "hardly anything"
         yield ("others on the air", 0.0 - rise, "dB spare", why)
         over = margin - (self.alone_db[self.pick].mean() - rise)
         if over < -1e-9:
