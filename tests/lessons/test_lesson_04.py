@@ -1,5 +1,8 @@
 """What lesson 04 computes beside its panels: the closed form of the sheet, and the gallery."""
 
+import importlib.util
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -50,3 +53,16 @@ def test_every_build_of_the_gallery_is_in_the_table_and_on_the_panel():
         assert panel.trouble == "" and panel.verdict.startswith(name)
         assert wires.solve(build.structure, 539).efficiency > 0.97
         assert np.abs(build.structure.wires[0].points_m[:, 1:]).max() < 0.52, "inside the drawing"
+
+
+@pytest.mark.parametrize("name", ["half-wave dipole", "bow-tie"])
+def test_the_gallery_is_what_tuning_makes_of_start_sizes(name):
+    """The two quickest of tests/make_gallery.py, tuned again: the worst channel within 0.05 dB."""
+    path = Path(__file__).resolve().parents[1] / "make_gallery.py"
+    spec = importlib.util.spec_from_file_location("make_gallery", path)
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    assert list(lesson_04.gallery_builds()) == [*script.STARTS, script.YAGI["name"]]
+    tuned = builds.worst_dbd(builds.tune(script.STARTS[name]))
+    kept = builds.worst_dbd(lesson_04.gallery_builds()[name])
+    assert kept == pytest.approx(tuned, abs=0.05), "run tests/make_gallery.py"
