@@ -58,3 +58,50 @@ def until_alt(page, panel_at, text):
     page.wait_for_function(
         "([p, t]) => p.querySelector('img').alt.includes(t)", arg=[element, text], timeout=20_000
     )
+
+
+def sources(page):
+    """The text of every code cell, as it stands on the page."""
+    return page.locator(".jp-CodeCell .jp-InputArea-editor .cm-content").all_inner_texts()
+
+
+LOOK = """p => { window.seen = [];
+    const cell = p.closest('.jp-Cell');
+    const look = () => { const i = p.querySelector('img');
+        window.seen.push([i ? i.src.slice(-200) + i.alt : '', i && i.complete ? i.naturalWidth : 0,
+            Math.round(cell.getBoundingClientRect().height)]);
+        window.looking = requestAnimationFrame(look) };
+    look() }"""
+"""An eye on a panel: what every frame of the browser shows from now on."""
+
+
+def seen_frames(panel_at):
+    """The frames since LOOK: (end of the picture and its words, its width, height of the cell)."""
+    return panel_at.evaluate("() => { cancelAnimationFrame(window.looking); return window.seen }")
+
+
+def live_trees(page):
+    """What assistive technology is told of each live part: lists of role, name, focusable."""
+    session = page.context.new_cdp_session(page)
+    session.send("Accessibility.enable")
+    nodes = session.send("Accessibility.getFullAXTree")["nodes"]
+    by_id = {node["nodeId"]: node for node in nodes}
+    by_place = {node.get("backendDOMNodeId"): node for node in nodes}
+    root = session.send("DOM.getDocument", {"depth": 0})["root"]["nodeId"]
+    asked = {"nodeId": root, "selector": ".shed-live"}
+    places = [
+        session.send("DOM.describeNode", {"nodeId": one})["node"]["backendNodeId"]
+        for one in session.send("DOM.querySelectorAll", asked)["nodeIds"]
+    ]
+    session.send("Accessibility.disable")
+    return [list(_below(by_place[place], by_id)) for place in places]
+
+
+def _below(node, by_id):
+    """A node of the accessibility tree and all below it that is not left out of it."""
+    if not node.get("ignored"):
+        flags = {p["name"]: p["value"].get("value") for p in node.get("properties", ())}
+        role, name = (node.get(key, {}).get("value", "") for key in ("role", "name"))
+        yield {"role": role, "name": name, "focusable": bool(flags.get("focusable"))}
+    for child in node.get("childIds", ()):
+        yield from _below(by_id[child], by_id)

@@ -1,7 +1,10 @@
-"""Every lesson in a real JupyterLab: it runs, and each slider moves by keyboard and returns."""
+"""Every lesson in a real JupyterLab: it runs, each slider moves by keyboard, all of it is named."""
 
 import pytest
-from lab_page import open_notebook, run_all
+from lab_page import LOOK, live_trees, open_notebook, run_all, seen_frames, sources
+
+CONTROLS = {"slider", "spinbutton", "combobox", "checkbox", "radio", "textbox", "button"}
+"""Roles of whatever a learner moves, types into or presses."""
 
 
 def pytest_generate_tests(metafunc):
@@ -17,17 +20,37 @@ def test_a_lesson_runs_and_each_of_its_sliders_moves_and_returns(lesson, page, l
     panels = page.locator(".shed-panel")
     panels.first.wait_for()
     assert page.locator(".shed-still:visible").count() == 0, "a picture stands there twice"
+    before = sources(page)
     for number in range(panels.count()):
         drive(page, panels.nth(number))
+    all_is_named(page)
+    assert sources(page) == before, "keys on a control reached the notebook"
+
+
+def all_is_named(page):
+    """By the browser's accessibility tree: roles and names of all that lives, texts of pictures."""
+    trees = live_trees(page)
+    assert len(trees) == page.locator(".shed-live").count() > 0
+    for tree in trees:
+        nameless = [node["role"] for node in tree if node["role"] in CONTROLS and not node["name"]]
+        assert not nameless
+        assert "status" in {node["role"] for node in tree}, "nothing is announced"
+        for node in tree:
+            assert node["role"] not in CONTROLS or node["focusable"], f"no key reaches {node}"
+            assert node["role"] not in ("image", "img") or len(node["name"]) > 40, node
+    bare = page.locator(".jp-OutputArea img:not([alt]):visible, .jp-OutputArea canvas:visible")
+    assert bare.count() == 0, "a picture without alternative text"
 
 
 def drive(page, panel):
-    """Each slider of one panel to an end and back by Reset."""
+    """Each slider of one panel to both ends and back by Reset, with an eye on every frame."""
     image = panel.locator("img")
     image.wait_for()
     assert len(image.get_attribute("alt")) > 40
     page.wait_for_timeout(300)
     first = image.get_attribute("src")
+    tab_through(page, panel)
+    panel.evaluate(LOOK)
     rows = panel.locator(".shed-row:has(.noUi-handle)")
     for number in range(rows.count()):
         row = rows.nth(number)
@@ -35,6 +58,8 @@ def drive(page, panel):
         assert row.get_by_role("spinbutton", name=label, exact=True).count() == 1
         handle = row.get_by_role("slider", name=label, exact=True)
         handle.focus()
+        for letter in "ddxz":
+            page.keyboard.press(letter)
         for key, end in (("End", "aria-valuemax"), ("Home", "aria-valuemin")):
             before = row.locator("input").input_value()
             there = handle.get_attribute("aria-valuenow") == handle.get_attribute(end)
@@ -42,8 +67,54 @@ def drive(page, panel):
             if not there:
                 _until(page, row, "(r, v) => r.querySelector('input').value !== v", before, key)
         assert panel.get_by_role("alert").inner_text() == ""
-        panel.get_by_role("button", name="Reset").click()
-        _until(page, panel, "(p, s) => p.querySelector('img').src === s", first, "Reset")
+        _back(page, panel, first)
+        if number == 0:
+            typed_is_as_moved(page, panel, row, first)
+    frames = seen_frames(panel)
+    assert {width > 0 for _, width, _ in frames} == {True}, "a frame without the picture"
+    assert len({height for *_, height in frames}) == 1, "the page jumped"
+    assert len({src for src, *_ in frames}) > rows.count(), "the eye saw nothing move"
+
+
+def typed_is_as_moved(page, panel, row, first):
+    """One end, typed and then reached by key: the same picture and the same words."""
+    handle, box, image = (row.locator(".noUi-handle"), row.locator("input"), panel.locator("img"))
+    at_end = handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemax")
+    key, start = "Home" if at_end else "End", box.input_value()
+    handle.focus()
+    page.keyboard.press(key)
+    _until(page, row, "(r, v) => r.querySelector('input').value !== v", start, key)
+    value = box.input_value()
+    _back(page, panel, first)
+    box.fill(value)
+    page.keyboard.press("Enter")
+    _until(page, panel, "(p, s) => p.querySelector('img').src !== s", first, f"typing {value}")
+    typed = image.get_attribute("src"), image.get_attribute("alt")
+    _back(page, panel, first)
+    handle.focus()
+    page.keyboard.press(key)
+    _until(page, panel, "(p, s) => p.querySelector('img').src === s", typed[0], key)
+    assert image.get_attribute("alt") == typed[1]
+    _back(page, panel, first)
+
+
+def _back(page, panel, first):
+    panel.get_by_role("button", name="Reset").click()
+    _until(page, panel, "(p, s) => p.querySelector('img').src === s", first, "Reset")
+
+
+def tab_through(page, panel):
+    """The Tab key passes through the panel's controls, all of them, in the order they stand in."""
+    order = panel.evaluate(
+        """p => [...p.querySelectorAll('button,input,select,.noUi-handle')]
+            .filter(e => e.offsetParent && !e.disabled).map((e, n) => e.dataset.place = n)"""
+    )
+    panel.get_by_role("button", name="Reset").focus()
+    met = [0]
+    for _ in order[1:]:
+        page.keyboard.press("Tab")
+        met.append(page.evaluate("() => Number(document.activeElement.dataset.place)"))
+    assert met == order
 
 
 def _until(page, place, condition, value, what):

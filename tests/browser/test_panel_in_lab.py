@@ -5,11 +5,14 @@ import re
 import nbformat
 import pytest
 from lab_page import (
+    LOOK,
     handle,
     open_notebook,
     panel,
     picture,
     run_all,
+    seen_frames,
+    sources,
     until_alt,
     write_notebook,
 )
@@ -91,8 +94,25 @@ def test_what_the_drawing_refuses_stands_by_the_controls(shown):
     assert page.locator(".jp-OutputArea-output", has_text="Traceback").count() == 0
 
 
+def test_a_slow_drawing_leaves_the_last_picture_until_the_new_one_is_there(shown):
+    page, found = shown
+    found.get_by_label("Antenna").select_option("slow")
+    until_alt(page, found, "slow at 210°")
+    found.evaluate(LOOK)
+    handle(found, HEADING).focus()
+    page.keyboard.press("ArrowRight")
+    until_alt(page, found, "slow at 215°")
+    frames = seen_frames(found)
+    assert {width for _, width, _ in frames} == {800}, "a frame without the picture"
+    assert len({height for *_, height in frames}) == 1, "the page jumped"
+    shown_then = list(dict.fromkeys(picture_and_words for picture_and_words, *_ in frames))
+    assert len(shown_then) == 2, "something stood between the last picture and the new one"
+    assert frames[5][0] == shown_then[0], "the last picture was gone while the new one was drawn"
+
+
 def test_letters_typed_on_any_control_leave_the_notebook_alone(shown):
     page, found = shown
+    before = sources(page)
     handle(found, HEADING).click()
     page.keyboard.press("ArrowRight")
     until_alt(page, found, "at 215°")
@@ -102,10 +122,11 @@ def test_letters_typed_on_any_control_leave_the_notebook_alone(shown):
         found.get_by_label("Show the spread"),
     ):
         control.focus()
-        for letter in "ddabxvmyr12DD":
+        for letter in "ddabxzvcmyr1200iiDDXZ":
             page.keyboard.press(letter)
     assert page.locator(".jp-Cell").count() == 3
     assert page.locator(".jp-CodeCell").count() == 3
+    assert sources(page) == before and page.locator(".jp-Dialog").count() == 0
     assert found.is_visible()
 
 

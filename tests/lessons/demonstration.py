@@ -1,5 +1,7 @@
 """A panel with every kind of control and every kind of trouble, for the tests of the panel itself."""
 
+import time
+
 import numpy as np
 
 from signalshed.classroom import Choice, Panel, Slider, Switch, Words
@@ -9,7 +11,7 @@ CONTROLS = (
     Slider("heading_deg", "Heading, degrees true", 0, 355, 210, step=5),
     Slider("erp_kw", "Power, kilowatts ERP", 0.001, 1000, 1, step=0.05, log=True),
     Slider("loss_db", "Cable loss, dB", 0, 12, 2.5, step=0.1),
-    Choice("antenna", "Antenna", ("loop", "yagi <b>&", "refused", "broken")),
+    Choice("antenna", "Antenna", ("loop", "yagi <b>&", "slow", "refused", "broken")),
     Switch("bars", "Show the spread", True),
 )
 
@@ -28,6 +30,8 @@ def draw(figure):
             raise ValueError("antenna is 'refused'; <i>this roof</i> does not take it.")
         if antenna == "broken":
             raise KeyError(antenna)
+        if antenna == "slow":
+            time.sleep(0.4)
         power_db = 10 * np.log10(erp_kw) - loss_db
         lobe.set_data(azimuth, power_db + 5 * np.cos(np.radians(azimuth - heading_deg)))
         bar.set_data([heading_deg] * 2 if bars else [], [power_db, power_db + 10] if bars else [])

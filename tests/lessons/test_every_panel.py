@@ -1,15 +1,19 @@
 """Every panel of every lesson, driven to each end of each control and back."""
 
+import base64
 import importlib
 import inspect
 import io
 import random
 import warnings
+from html import escape
 from pathlib import Path
 
 import matplotlib.image
 import numpy as np
 import pytest
+from matplotlib.colors import to_rgb
+from matplotlib.text import Text
 
 import signalshed
 from signalshed.classroom import Panel, Slider
@@ -41,14 +45,17 @@ def ends(panel):
 
 
 def moved(panel, **values):
-    """Drive the panel to ``values``, everything else at its default; the picture it sends."""
+    """Drive the panel to ``values``, all else at its default: picture, words and all that is sent."""
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         panel.reset()
         panel.set(**values)
     assert panel.trouble == "", f"{values}: {panel.trouble}"
     assert {name: panel.values[name] for name in values} == values
-    return panel.png
+    sent = panel._picture.value
+    assert f'alt="{escape(panel.alt)}"' in sent and f">{escape(panel.verdict)}</p>" in sent
+    assert base64.b64encode(panel.png).decode() in sent
+    return panel.png, panel.alt, panel.verdict
 
 
 def pixels(png):
@@ -75,23 +82,26 @@ def test_every_end_is_drawn_and_does_not_depend_on_the_way_there(panel):
     assert not different
     start = moved(panel)
     for name in panel.controls:
-        assert any(png != start for (n, _), png in there.items() if n == name), (
+        assert any(png != start[0] for (n, _), (png, *_) in there.items() if n == name), (
             f"{name} does nothing"
         )
 
 
 def test_every_end_equals_the_whole_figure_drawn_anew(panel):
     for end in ends(panel):
-        kept = pixels(moved(panel, **dict([end])))
+        kept = pixels(moved(panel, **dict([end]))[0])
         panel._canvas._still_part = None
         assert np.array_equal(kept, pixels(panel._canvas.png())), end
 
 
 def test_corners_and_random_positions_hold_too(panel):
     seeded = random.Random(7)
+    before = len(panel._canvas.figure.findobj())
     for _ in range(12):
         values = {name: _somewhere(seeded, c) for name, c in panel.controls.items()}
         moved(panel, **values)
+    moved(panel)
+    assert len(panel._canvas.figure.findobj()) == before, "the figure grows with its moves"
 
 
 def _somewhere(seeded, control):
@@ -100,9 +110,38 @@ def _somewhere(seeded, control):
     return seeded.choice(control.ends())
 
 
+def test_words_in_the_picture_are_dark_and_large_enough(panel):
+    """Contrast by W3C, Web Content Accessibility Guidelines 2.1: 1.4.3 asks for 4.5 to 1."""
+    for text in panel._canvas.figure.findobj(Text):
+        if text.get_visible() and text.get_text().strip():
+            on_white = 1.05 / (0.05 + luminance(text.get_color()))
+            assert on_white >= 4.5, f"{text.get_text()!r} has a contrast of {on_white:.2f}"
+            assert text.get_size() >= 11, f"{text.get_text()!r} is small"
+
+
+def test_no_two_lines_differ_by_colour_alone(panel):
+    """Straight lines across a picture are told by their place: zero, a limit, the aim."""
+    for axes in panel._canvas.figure.axes:
+        looks = {}
+        for line in axes.lines:
+            points = np.column_stack([np.asarray(d, float) for d in line.get_data()])
+            if line.get_visible() and len(points) and (np.ptp(points, axis=0) > 0).all():
+                hollow = to_rgb(line.get_markerfacecolor()) == (1, 1, 1)
+                look = (line.get_linestyle(), line.get_linewidth(), line.get_marker(), hollow)
+                looks.setdefault(str(look), set()).add(to_rgb(line.get_color()))
+        assert all(len(colours) == 1 for colours in looks.values()), looks
+
+
+def luminance(colour):
+    """Relative luminance as the guidelines define it, from the sRGB transfer curve."""
+    parts = np.array(to_rgb(colour))
+    linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
 def test_reset_brings_back_the_first_picture(panel):
     first = moved(panel)
     moved(panel, **dict([ends(panel)[-1]]))
     panel.reset_button.click()
     assert panel.values == {c.name: c.default for c in panel.controls.values()}
-    assert panel.png == first
+    assert (panel.png, panel.alt, panel.verdict) == first

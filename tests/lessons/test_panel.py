@@ -4,6 +4,7 @@ import asyncio
 import io
 import re
 import warnings
+from html import escape
 from html.parser import HTMLParser
 
 import demonstration
@@ -176,6 +177,18 @@ def test_what_the_drawing_refuses_is_told_and_the_last_picture_stays(panel, ante
     assert (panel.png, panel._picture.value) == before
     box(panel, "antenna").value = "loop"
     assert panel.trouble == "" and "at 90°" in panel.verdict
+
+
+def test_a_slow_drawing_leaves_the_last_picture_whole_until_the_new_one_is_there(panel):
+    panel.set(heading_deg=90)
+    before, sent = panel._picture.value, []
+    panel._picture.observe(lambda change: sent.append(change.new), "value")
+    during, draw = [], panel._canvas.move
+    panel._canvas.move = lambda **v: (during.append(panel._picture.value), draw(**v))[1]
+    panel.set(antenna="slow", heading_deg=100)
+    assert during == [before], "the picture changed before the new one was drawn"
+    assert sent == [panel._picture.value], "one message holds picture and words"
+    assert "slow at 100°" in panel.alt and escape(panel.alt) in sent[0]
 
 
 def test_an_unknown_name_is_an_error_that_lists_the_controls(panel):
