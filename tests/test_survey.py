@@ -108,7 +108,28 @@ def test_an_antenna_alike_in_front_and_behind_faces_the_way_that_is_open(site):
         table = np.tile(0 * lobes_db, (2, 1))
         all_round = both_ways.renamed("all round", gain_dbd_table=table)
         aim = survey.best_heading(site, survey.Setup(all_round, mount))
-        assert (aim.heading_deg - open_from) % 360 <= 140 and aim.arc_deg == 360
+        assert (aim.heading_deg - open_from) % 360 <= 140 and aim.arc_deg == 141
+
+
+def test_a_wall_is_aimed_at_only_for_a_quarter_of_a_station_more(site):
+    headings, wanted = np.arange(0, 360, 1.0), site.stations["wanted"].to_numpy(bool)
+    more, at_wall = [], []
+    for open_from in np.arange(0.0, 360.0, 40.0):
+        for loss_db in (0.0, 5.0, 10.0, 20.0):
+            mount = replace(
+                site.mount("roof mast"),
+                open_from_deg=open_from,
+                open_to_deg=(open_from + 120) % 360,
+                blocked_loss_db=loss_db,
+            )
+            setup = survey.Setup("eight-element Yagi", mount)
+            brings = survey.grid(site, [setup], headings).chance[0][:, wanted].sum(axis=1)
+            is_open = (headings - open_from) % 360 <= 120
+            more.append(brings[~is_open].max() - brings[is_open].max())
+            aim = survey.best_heading(site, setup)
+            at_wall.append(not is_open[int(aim.heading_deg)])
+    assert at_wall == [m > 0.25 for m in more]
+    assert any(at_wall) and any(0 < m <= 0.25 for m in more) and min(more) < 0
 
 
 def test_all_round_antenna_has_no_best_heading(site):

@@ -6,6 +6,9 @@ import numpy as np
 
 from .setups import Setup, grid
 
+AS_GOOD = 0.25
+"""Stations by which one heading may bring fewer than another and count as good."""
+
 
 @dataclass(frozen=True)
 class Aim:
@@ -24,7 +27,8 @@ def best_heading(site, setup):
     """The heading that brings the most wanted stations on average: an Aim.
 
     Of headings that bring the same the middle of their arc is taken; of an antenna alike in front and
-    behind, or all round, the heading that has the stations it brings before it, and not a wall.
+    behind, or all round, the heading that has the stations it brings before it, and not a wall. Where
+    a mount sees one side only, a heading on the other has to bring a quarter of a station more.
     Parameters: ``site`` a Site; ``setup`` a Setup, whose own heading plays no part.
 
     >>> from signalshed import simulate
@@ -36,12 +40,23 @@ def best_heading(site, setup):
     g = grid(site, [setup], headings)
     wanted = site.stations["wanted"].to_numpy(bool)
     expected = g.chance[0][:, wanted].sum(axis=1)
-    good, best = expected >= expected.max() - 0.02, int(expected.argmax())
-    heading = _facing_most(good, best, _facing(site, g.chance[0], headings))
-    usable = _arc(expected >= expected.max() - 0.25, heading)
+    looked_at = _open(site, setup, headings, expected)
+    level = np.where(looked_at, expected, -np.inf)
+    facing = np.where(looked_at, _facing(site, g.chance[0], headings), -np.inf)
+    heading = _facing_most(level >= level.max() - 0.02, int(level.argmax()), facing)
+    usable = _arc(level >= level.max() - AS_GOOD, heading)
     likely = wanted & (g.chance[0, heading] >= 0.5)
     worst = g.margin_db[0, heading][likely].min() if likely.any() else np.nan
     return Aim(float(heading), float(expected[heading]), float(worst), float(len(usable)))
+
+
+def _open(site, setup, headings_deg, expected):
+    """Which headings are looked at: those open to the mount where one of them is as good as any."""
+    mount = site.mount(setup.mount)
+    width = (mount.open_to_deg - mount.open_from_deg) % 360 or 360
+    is_open = (headings_deg - mount.open_from_deg) % 360 <= width
+    as_good = is_open.any() and expected[is_open].max() >= expected.max() - AS_GOOD
+    return is_open if as_good else np.ones(is_open.shape, bool)
 
 
 def _facing(site, chance, headings_deg):
@@ -53,9 +68,9 @@ def _facing(site, chance, headings_deg):
 
 def _facing_most(good, best, facing):
     """The middle of the run of ``good`` that holds ``best``; of the run that faces most where that
-    one has its back to what it brings.
+    one has its back to what it brings. -inf in ``facing`` marks headings not looked at.
     """
-    if good.all():
+    if good[np.isfinite(facing)].all():
         return int(facing.argmax())
     starts = [best, *np.flatnonzero(good & ~np.roll(good, 1))]
     arcs = [_arc(good, start) for start in starts]
