@@ -5,10 +5,11 @@ import shutil
 import signal
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from jupyter_client.manager import start_new_kernel
 
-from signalshed import meters, site
+from signalshed import meters, site, trials
 from signalshed.classroom.forms import Mistakes, ReadingsForm, SiteForm
 from signalshed.classroom.forms.fields import SENTENCE, number, text
 
@@ -219,6 +220,39 @@ def test_a_proposal_that_cannot_be_made_does_not_unsay_the_save(house):
     form.save()
     assert form.trouble == () and form.said.startswith("Saved")
     assert "No proposal" in form.next_words
+
+
+@pytest.fixture
+def yard(tmp_path, town):
+    folder = Path(shutil.copytree(REPO / "demo_data" / "trial_yard", tmp_path / "trial_yard"))
+    (folder / "readings.csv").unlink()
+    return site.open_site(folder)
+
+
+def test_the_form_follows_a_plan_row_by_row_to_its_end(yard):
+    stations = pd.DataFrame({"rf_channel": ["17", "24"], "margin_db": [10.5, 31.5]})
+    plan = trials.plan("wire loop", stations, sessions=1, returns=1)
+    form = ReadingsForm(yard, plan=plan)
+    for step in plan.steps.to_dict("records"):
+        assert f"mounting {step['visit']} of 3: {step['antenna']}" in form.next_words
+        typed(form, reading="70")
+        form.save()
+        assert form.trouble == ()
+    assert "The plan is done" in form.next_words
+    saved = meters.read_log(form.path)[0]
+    assert saved["antenna"].tolist() == plan.steps["antenna"].tolist()
+    assert saved["rf_channel"].tolist() == plan.steps["rf_channel"].tolist()
+    assert saved["pad_db"].astype(float).tolist() == plan.steps["pad_db"].tolist()
+    assert set(saved["heading_deg"].astype(float)) == {27.0}
+    form.undo()
+    form.propose()
+    assert "mounting 3 of 3" in form.next_words
+
+
+def test_a_plan_of_antennas_that_the_site_does_not_have_is_told(yard):
+    stations = pd.DataFrame({"rf_channel": ["17"], "margin_db": [10.5]})
+    form = ReadingsForm(yard, plan=trials.plan("mesh", stations, baseline="reference"))
+    assert "'reference', which this site does not have" in form.trouble[0]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="kernels are killed otherwise there")

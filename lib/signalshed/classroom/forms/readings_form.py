@@ -37,8 +37,9 @@ class ReadingsForm(Form):
     """Saves readings at one roof, proposes the next one, and takes the last one back.
 
     Parameters: ``site`` a Site that was opened from a folder; ``path`` of the file that readings go
-    to, None for the site's own readings.csv. The other fields keep their answers from press to press;
-    channel and pad follow the proposal.
+    to, None for the site's own readings.csv; ``plan`` a trials.Plan whose rows are proposed one after
+    the other, None for the reading that teaches most. The other fields keep their answers from press
+    to press.
 
     >>> from ... import simulate
     >>> form = ReadingsForm(simulate.demo_site())
@@ -48,10 +49,10 @@ class ReadingsForm(Form):
     ("What it shows now: 'eighty' is not a number.",)
     """
 
-    def __init__(self, site, path=None):
+    def __init__(self, site, path=None, plan=None):
         if site.folder is None:
             raise ValueError("This site has no folder; open one with shed.site.open_site first.")
-        self.site = site
+        self.site, self.plan = site, plan
         self.path = site.folder / FILE if path is None else Path(path)
         self.fields = _fields(site)
         self.next_words = ""
@@ -70,6 +71,8 @@ class ReadingsForm(Form):
         labels = [field.label for field in self.fields.values()]
         super().__init__(f"Readings at {site.name}", labels, widgets)
         self._show_saved()
+        if plan is not None:
+            self.propose()
 
     def save(self):
         """Append what is typed as one reading; then propose the next."""
@@ -84,8 +87,8 @@ class ReadingsForm(Form):
         self.attempt(self._undo)
 
     def propose(self):
-        """Set channel and pad to the reading worth most next."""
-        self.attempt(self._propose)
+        """Set the fields to the next row of the plan or, without one, to the reading worth most."""
+        self.attempt(self._propose if self.plan is None else self._propose_planned)
 
     # ---- what the buttons do ---------------------------------------------------------------------
 
@@ -120,6 +123,26 @@ class ReadingsForm(Form):
         )
         return self.next_words
 
+    def _propose_planned(self):
+        step = self.plan.next_step(meters.read_log(self.path)[0])
+        if step is None:
+            self._say_next("The plan is done: all its readings are there.")
+            return self.next_words
+        if step["antenna"] not in self.site.antennas:
+            raise ValueError(
+                f"The plan names the antenna {step['antenna']!r}, which this site does not have; add "
+                "it to antennas.toml, or plan with the names that stand there."
+            )
+        for name, value in _row_of(step, self.site, self.plan.kind).items():
+            self.fields[name].widget.value = value
+        last = self.plan.steps["visit"].max()
+        self._say_next(
+            f"Next in the plan: day {step['session']}, mounting {step['visit']} of {last}: "
+            f"{step['antenna']}, {step['aim']}, RF {step['rf_channel']}, with {step['pad_db']:g} dB of "
+            "pads."
+        )
+        return self.next_words
+
     def _propose_quietly(self):
         """Propose after a save; the save has gone well whatever comes of it."""
         said = self.said
@@ -142,6 +165,17 @@ class ReadingsForm(Form):
         count = f"{len(table)} reading{'' if len(table) == 1 else 's'} in {self.path.name}"
         card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
         self._saved.value = card.html + markup.bullets(notes)
+
+
+def _row_of(step, site, kind):
+    """What a step of a plan fills in: a dict from field to what is typed there."""
+    row = {"antenna": step["antenna"], "rf_channel": step["rf_channel"]}
+    row["pad_db"] = f"{step['pad_db']:g}"
+    if kind == "gain":
+        stations = site.stations
+        there = stations.loc[stations["rf_channel"] == step["rf_channel"], "bearing_deg"]
+        row["heading_deg"] = f"{there.iloc[0]:.0f}"
+    return row
 
 
 def _button(label, action, style=""):
