@@ -152,9 +152,9 @@ def _mixed(full, freq):
 
 
 def _nodes(mesh, k):
-    """First frequencies to solve: Chebyshev points, more of them the more turns the drawing is wide."""
-    turns = np.ptp(k) * np.linalg.norm(np.ptp(mesh.segments.start, axis=0)) / 2
-    count = int(4 + turns)
+    """First to solve: Chebyshev points, four and one per radian of phase that half the drawing gains."""
+    gained = np.ptp(k) * np.linalg.norm(np.ptp(mesh.segments.start, axis=0)) / 2
+    count = int(4 + gained)
     middle, half = (k.max() + k.min()) / 2, np.ptp(k) / 2
     return middle + half * np.cos(np.pi * (np.arange(count) + 0.5) / count)
 
