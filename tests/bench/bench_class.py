@@ -233,7 +233,7 @@ def sources(lesson):
 async def moving(learner, moves, seed):
     """Milliseconds of so many moves, each followed by a pause; None where nothing had to change."""
     chance, took = random.Random(seed), []
-    for _ in range(moves):
+    for _ in range(moves if learner.sliders else 0):
         took.append(await learner.move(chance))
         await asyncio.sleep(chance.uniform(0.5, 1.5))
     return took
@@ -242,7 +242,8 @@ async def moving(learner, moves, seed):
 def told(took):
     """Median and slowest of some milliseconds, and how many there were."""
     numbers = [t for t in took if t is not None]
-    return {"moves": len(numbers), "median_ms": np.median(numbers), "slowest_ms": max(numbers)}
+    some = numbers or [np.nan]
+    return {"moves": len(numbers), "median_ms": np.median(some), "slowest_ms": max(some)}
 
 
 class Class:

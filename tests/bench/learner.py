@@ -20,23 +20,34 @@ class Learner:
     def __init__(self, name, url, headers):
         self.name, self.url, self.headers = name, url, headers
         self.models, self.troubles, self.run_s = {}, [], float("nan")
-        self._answers, self._picture = {}, asyncio.Event()
+        self._socket, self._answers, self._picture = None, {}, asyncio.Event()
 
     async def run(self, path, sources):
-        """Start a kernel for the notebook at ``path`` and run its cells, ``sources``, in order."""
+        """Start a kernel for the notebook at ``path`` and run its cells, ``sources``, in order.
+
+        What does not work is told in ``troubles``, and ends this learner's run.
+        """
         begin = time.monotonic()
-        kernel = await self._kernel(path)
+        try:
+            await self._connect(await self._kernel(path))
+            await self._run(sources)
+        except (OSError, TimeoutError, httpclient.HTTPError, websocket.WebSocketError) as broken:
+            self.troubles.append(f"{self.name}: {type(broken).__name__} while the lesson ran")
+        self.run_s = time.monotonic() - begin
+
+    async def _connect(self, kernel):
         address = f"{self.url}/api/kernels/{kernel}/channels".replace("http", "ws", 1)
         request = httpclient.HTTPRequest(address, headers=self.headers, **PATIENT)
         self._socket = await websocket.websocket_connect(request, max_message_size=2**27)
         self._listening = asyncio.create_task(self._listen())
+
+    async def _run(self, sources):
         for source in sources:
             asked = {"code": source, "silent": False, "store_history": True, "allow_stdin": False}
             content = await self._ask("execute_request", asked, RUN_S)
             if content["status"] != "ok":
                 first = source.splitlines()[0]
                 self.troubles.append(f"{self.name}: `{first}` {content.get('ename')}")
-        self.run_s = time.monotonic() - begin
 
     @property
     def sliders(self):
@@ -57,12 +68,12 @@ class Learner:
         state["value"] = state["base"] ** place if "base" in state else place
         self._picture.clear()
         update = {"method": "update", "state": {"value": state["value"]}, "buffer_paths": []}
-        self._send("comm_msg", {"comm_id": slider, "data": update})
+        came = asyncio.ensure_future(self._picture.wait())
         try:
-            came = asyncio.ensure_future(self._picture.wait())
+            self._send("comm_msg", {"comm_id": slider, "data": update})
             await asyncio.wait_for(self._drawn_or(came), PICTURE_S)
-        except TimeoutError:
-            self.troubles.append(f"{self.name}: no picture in {PICTURE_S} s")
+        except (TimeoutError, websocket.WebSocketError) as broken:
+            self.troubles.append(f"{self.name}: {type(broken).__name__} instead of a picture")
             return float("inf")
         finally:
             came.cancel()
@@ -79,8 +90,9 @@ class Learner:
 
     def close(self):
         """Leave the kernel running, and go."""
-        self._listening.cancel()
-        self._socket.close()
+        if self._socket:
+            self._listening.cancel()
+            self._socket.close()
 
     async def _kernel(self, path):
         """Id of a new kernel in a session of the notebook at ``path``."""
@@ -120,6 +132,9 @@ class Learner:
                 self.models[content["comm_id"]] = content["data"].get("state", {})
             elif kind == "comm_msg" and content["data"].get("method") == "update":
                 self._updated(content["comm_id"], content["data"]["state"])
+        for waiting in self._answers.values():
+            if not waiting.done():
+                waiting.set_exception(websocket.WebSocketClosedError())
 
     def _updated(self, number, state):
         """Remember a widget's news; HTML news is a picture or a sentence by the controls."""
