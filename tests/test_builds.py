@@ -195,6 +195,16 @@ def test_the_wrong_balun_costs():
     assert table["cost_db"].max() > 0.8
 
 
+@pytest.mark.parametrize("spare_db", [3.0, 6.0, 10.0])
+def test_the_usable_arc_of_a_dipole_is_the_closed_form_s(spare_db):
+    """cos(90 sin a) / cos a of any antenna handbook, for a thin one: 3 degrees of arc."""
+    a = np.deg2rad(np.arange(0.05, 89.9, 0.05))
+    fall_db = -20 * np.log10(np.cos(np.pi / 2 * np.sin(a)) / np.cos(a))
+    arc_deg = 2 * np.rad2deg(a[np.argmax(fall_db > spare_db)])
+    dipole = builds.half_wave_dipole(539, wire="1 mm")
+    assert builds.usable_arc_deg(dipole, 539, spare_db) == pytest.approx(arc_deg, abs=3)
+
+
 def test_the_survey_s_antenna_is_the_build():
     build = builds.biquad(BAND)
     made = antenna.from_build(build)

@@ -424,6 +424,14 @@ def test_a_build_sheet_holds_the_cut_list_the_gains_and_the_cautions(tmp_path):
     assert not any(bad in text for bad in ("<b>mine", "<script", "http://", "https://"))
 
 
+def test_an_antenna_of_the_demo_has_its_build_sheet(site):
+    build = site.antenna("VHF three-element Yagi").build
+    words = Reader(report.sheet_page(build)).words
+    assert "Mark the boom" in words and "director 1" in words and "matters most" in words
+    assert builds.both_units(build.sizes["places_mm"][1] - build.sizes["places_mm"][0]) in words
+    assert f"{site.antenna('VHF three-element Yagi').gain_dbd(177):+.1f}"[1:] in words
+
+
 def test_a_build_sheet_wants_an_html_name(tmp_path):
     with pytest.raises(ValueError, match="html"):
         report.write_sheet(builds.half_wave_dipole(539), tmp_path / "sheet.txt")

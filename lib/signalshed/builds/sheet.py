@@ -279,7 +279,8 @@ def _check(build):
 def _limits(build, figures):
     if figures and not build.ideal:
         worst = tolerance(build).sort_values("difference_db").iloc[0]
-        step = f"Of a careful hand's errors, {worst.change} matters most."
+        change = worst.change.replace("_mm", "").replace("_", " ")
+        step = f"Of a careful hand's errors, {change} matters most."
         yield "limits", step, f"It changes the worst channel by {worst.difference_db:+.1f} dB."
         rows = by_channel(build)
         step = (
