@@ -1,7 +1,7 @@
 """The panels of lesson 05: where to point, what stands in the way, how high, where on the property.
 
 =========  ====================================================================================
-pointing   ``heading_panel``: every heading tried; the arc that is as good
+pointing   ``heading_panel``: every heading tried; ``strip_panel``: what lies under the lobe
 paths      ``profile_panel``: the ground under each path; ``height_panel``: two paths over flat ground
 places     ``place_panel``: one antenna on every mount of a roof
 echoes     ``rotation_panel``: what a turned antenna shows; ``two_paths_panel``: two paths, one channel
@@ -12,7 +12,7 @@ sheet      ``survey_sheet``: a page to take outdoors and write on
 from .echoes import rotation_panel, two_paths_db, two_paths_panel
 from .paths import height_panel, profile_panel
 from .places import place_panel
-from .pointing import heading_panel
+from .pointing import heading_panel, strip_panel
 from .sheet import survey_sheet
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "place_panel",
     "profile_panel",
     "rotation_panel",
+    "strip_panel",
     "survey_sheet",
     "two_paths_db",
     "two_paths_panel",

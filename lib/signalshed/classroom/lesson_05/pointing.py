@@ -1,4 +1,4 @@
-"""Every heading tried: how many stations each brings, and the arc that is as good as the best."""
+"""Every heading tried: how many stations each brings, the arc that is as good, and why (the strip)."""
 
 import numpy as np
 
@@ -7,6 +7,7 @@ from ...plots import style
 from ...plots.labels import compass_word, short
 from ...plots.picture import ordered
 from .. import Choice, Panel, Slider, Words
+from ..roof import roof_controls, roof_draw
 
 HEADING_DEG = (0, 359, 210)
 """Lowest, highest and first heading of the slider, degrees true."""
@@ -44,6 +45,21 @@ def heading_panel(site=None, mount=None):
         return picture.artists, move
 
     return Panel(f"Every heading tried: {site.name}", controls, draw, (8.8, 4.8), 3)
+
+
+def strip_panel(site=None, setup=None):
+    """Heading, antenna and mount on the bearing strip: why one heading brings more than another.
+
+    Parameters: ``site`` a Site, None for the invented house; ``setup`` a survey.Setup to begin with,
+    its antenna and mount by name, None for the long Yagi toward 55 degrees.
+
+    >>> strip_panel().verdict[:43]
+    'long Yagi, roof mast, aimed at 55° true (no'
+    """
+    site = simulate.demo_site() if site is None else site
+    setup = survey.Setup("long Yagi", "roof mast", heading_deg=55) if setup is None else setup
+    controls = roof_controls(site, setup.antenna, setup.mount, setup.heading_deg)
+    return Panel(f"Along the horizon: {site.name}", controls, roof_draw(site), (8.8, 5.4), 5)
 
 
 def _expected(site, setup):
