@@ -233,6 +233,7 @@ def test_the_form_follows_a_plan_row_by_row_to_its_end(yard):
     stations = pd.DataFrame({"rf_channel": ["17", "24"], "margin_db": [10.5, 31.5]})
     plan = trials.plan("wire loop", stations, sessions=1, returns=1)
     form = ReadingsForm(yard, plan=plan)
+    assert form.said == "" and "aim: at the station, RF 17, no pad" in form.next_words
     for step in plan.steps.to_dict("records"):
         assert f"mounting {step['visit']} of 3: {step['antenna']}" in form.next_words
         typed(form, reading="70")
@@ -252,7 +253,7 @@ def test_the_form_follows_a_plan_row_by_row_to_its_end(yard):
 def test_a_plan_of_antennas_that_the_site_does_not_have_is_told(yard):
     stations = pd.DataFrame({"rf_channel": ["17"], "margin_db": [10.5]})
     form = ReadingsForm(yard, plan=trials.plan("mesh", stations, baseline="reference"))
-    assert "'reference', which this site does not have" in form.trouble[0]
+    assert "'reference', which this site does not have" in form.next_words
 
 
 @pytest.mark.skipif(os.name == "nt", reason="kernels are killed otherwise there")

@@ -72,7 +72,7 @@ class ReadingsForm(Form):
         super().__init__(f"Readings at {site.name}", labels, widgets)
         self._show_saved()
         if plan is not None:
-            self.propose()
+            self._propose_quietly()
 
     def save(self):
         """Append what is typed as one reading; then propose the next."""
@@ -136,10 +136,10 @@ class ReadingsForm(Form):
         for name, value in _row_of(step, self.site, self.plan.kind).items():
             self.fields[name].widget.value = value
         last = self.plan.steps["visit"].max()
+        pads = f"{step['pad_db']:g} dB of pads" if step["pad_db"] else "no pad"
         self._say_next(
             f"Next in the plan: day {step['session']}, mounting {step['visit']} of {last}: "
-            f"{step['antenna']}, {step['aim']}, RF {step['rf_channel']}, with {step['pad_db']:g} dB of "
-            "pads."
+            f"{step['antenna']}, aim: {step['aim']}, RF {step['rf_channel']}, {pads}."
         )
         return self.next_words
 
