@@ -1,11 +1,12 @@
-"""A slider's key press to changed pixels: our panel beside ``interact`` with a new inline figure.
+"""A slider's key press to changed pixels: our panels beside ``interact`` with a new inline figure.
 
-Run: python tests/bench/bench_panel.py     (a minute and a half; real JupyterLab, headless Chromium)
+Run: python tests/bench/bench_panel.py     (about six minutes; real JupyterLab, headless Chromium)
 
-Both draw the same content at the same size in one page each, in blocks that take turns. Printed, by
-content: milliseconds from key press to the frame that shows the new picture (median of all presses, each
-after a pause), what one move costs in Python alone, and the lag after 20 rapid presses from the last
-press to the final picture; each beside interact in the same run.
+One panel of every lesson, and the plain one of the browser tests. Both ways draw the same content at
+the same size in one page each, in blocks that take turns. Printed, by panel: milliseconds from key
+press to the frame that shows the new picture (median of all presses, each after a pause), what one
+move costs in Python alone, and the lag after 20 rapid presses from the last press to the final
+picture; each beside interact in the same run.
 """
 
 import contextlib
@@ -21,61 +22,64 @@ import pandas as pd
 TESTS = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(TESTS / name) for name in ("bench", "browser", "lessons")]
 
-import demonstration  # noqa: E402
 import lab_page  # noqa: E402
 from yard import line  # noqa: E402
 
-BLOCKS, PRESSES, RAPID = 3, 12, 20
+from signalshed.classroom import Slider  # noqa: E402
+
+BLOCKS, PRESSES, RAPID = 3, 8, 20
 LABEL = "Heading, degrees true"
+PANELS = (
+    "demonstration.panel",
+    "lesson_00.pointing_panel",
+    "lesson_01.sizes_panel",
+    "lesson_02.account_panel",
+    "lesson_03.ladder_panel",
+    "lesson_04.sheet_panel",
+    "lesson_05.heading_panel",
+    "lesson_06.order_panel",
+    "lesson_07.roof_panel",
+)
 
-STRIP = """
-import signalshed as shed
-from signalshed.classroom import Panel, Slider, Words
-site = shed.simulate.demo_site()
-
-def strip_panel():
-    def draw(figure):
-        strip = shed.plots.BearingStrip(figure.add_subplot(), site)
-        def move(heading_deg):
-            setup = shed.survey.Setup("wire loop", "roof mast", heading_deg=heading_deg)
-            return Words(f"at {heading_deg}", f"at {heading_deg}° " + strip.update(setup))
-        return strip.artists, move
-    heading = Slider("heading_deg", "Heading, degrees true", 0, 355, 210, step=5)
-    return Panel("Strip", [heading], draw, size_in=shed.plots.strip.SIZE_IN)
+OURS = """
+{imported}
+shown = {maker}()
+shown
 """
-SHOW_STRIP = STRIP + "\nstrip_panel()"
-SHOW_DEMONSTRATION = "import demonstration\ndemonstration.panel()"
-
-INTERACT = """
+THEIRS = """
 %matplotlib inline
+{imported}
 import matplotlib.pyplot as plt
 from ipywidgets import FloatSlider, interact
-slider = FloatSlider(value=210, min=0, max=355, step=5, description="Heading")
+from signalshed.classroom import Slider, panel
+from signalshed.plots import style
+
+kept = []
+usual = panel.Canvas
+panel.Canvas = lambda draw, size_in: kept.append((draw, size_in)) or usual(draw, size_in)
+ours = {maker}()
+(draw, size_in), = kept
+slider = next(c for c in ours.controls.values() if isinstance(c, Slider) and not c.log)
+
+def anew(value):
+    with style.house():
+        figure = plt.figure(figsize=size_in, dpi=100, layout="constrained")
+        _, move = draw(figure)
+        move(**{{**ours.values, slider.name: slider.checked(value)}})
+        plt.show()
+
+interact(anew, value=FloatSlider(slider.default, min=slider.low, max=slider.high, step=slider.step));
 """
-INTERACT_STRIP = (
-    STRIP
-    + INTERACT
-    + """
-def shown(heading_deg):
-    figure = plt.figure(figsize=shed.plots.strip.SIZE_IN, dpi=100)
-    strip = shed.plots.BearingStrip(figure.add_subplot(), site)
-    strip.update(shed.survey.Setup("wire loop", "roof mast", heading_deg=heading_deg))
-    plt.show()
-interact(shown, heading_deg=slider);
-"""
-)
-INTERACT_DEMONSTRATION = (
-    "import demonstration\n"
-    + INTERACT
-    + """
-def shown(heading_deg):
-    figure = plt.figure(figsize=(8, 4), dpi=100)
-    artists, move = demonstration.draw(figure)
-    move(heading_deg, 1.0, 2.5, "loop", True)
-    plt.show()
-interact(shown, heading_deg=slider);
-"""
-)
+
+
+def sources(name):
+    """Cells that show the panel called ``name`` our way, and its content by interact."""
+    module = name.split(".")[0]
+    imported = f"import {module}"
+    if module.startswith("lesson"):
+        imported = f"from signalshed.classroom import {module}"
+    return tuple(cell.format(imported=imported, maker=name) for cell in (OURS, THEIRS))
+
 
 WATCH = """() => {
     const look = () => [...document.querySelectorAll('.jp-OutputArea img')]
@@ -120,63 +124,68 @@ def calm_ms(page, presses=PRESSES):
     return took
 
 
+SETTLED = """() => {
+    const last = Math.max(window.pressed.at(-1), window.shown.at(-1) ?? 0);
+    return performance.now() - last > 3000 }"""
+
+
 def rapid_ms(page):
     """Milliseconds from the last of many rapid presses to the last picture, and pictures shown."""
     page.evaluate("() => { window.pressed = []; window.shown = [] }")
     for _ in range(RAPID):
         page.keyboard.press("ArrowRight")
-    page.wait_for_timeout(6000)
+    page.wait_for_function(SETTLED, timeout=120_000)
     lag = page.evaluate("() => window.shown.at(-1) - window.pressed.at(-1)")
-    pictures = page.evaluate("() => window.shown.length")
-    for _ in range(RAPID):
-        page.keyboard.press("ArrowLeft")
-    page.wait_for_timeout(6000)
-    return lag, pictures
+    return lag, page.evaluate("() => window.shown.length")
 
 
 def python_ms(source):
     """Milliseconds of one move without browser and messages."""
     names = {}
     exec(source, names)
-    panel = names["strip_panel"]() if "strip_panel" in names else demonstration.panel()
+    panel = names["shown"]
+    slider = next(c for c in panel.controls.values() if isinstance(c, Slider) and not c.log)
     took = []
-    for heading in range(0, 200, 5):
+    for number in range(40):
+        value = slider.default + slider.step * (1 if number % 2 else -1)
         begin = time.perf_counter()
-        panel.set(heading_deg=heading)
+        panel.set(**{slider.name: min(max(value, slider.low), slider.high)})
         took.append(1e3 * (time.perf_counter() - begin))
     return statistics.median(took)
 
 
-def lines(browser, lab, content, ours, theirs):
-    """Lines of one content, ours beside theirs."""
+def lines(browser, lab, name):
+    """Lines of one panel, ours beside theirs."""
+    ours, theirs = sources(name)
+    content = name.replace(".", "-")
     pages = {
-        "panel": opened(browser, lab, f"{content}-panel", ours),
+        "panel": opened(browser, lab, f"{content}-ours", ours),
         "interact": opened(browser, lab, f"{content}-interact", theirs),
     }
-    took = {name: [] for name in pages}
+    took = {way: [] for way in pages}
     for _ in range(BLOCKS):
-        for name, page in pages.items():
+        for way, page in pages.items():
             page.bring_to_front()
-            took[name] += calm_ms(page)
+            took[way] += calm_ms(page)
     lags = {}
-    for name, page in pages.items():
+    for way, page in pages.items():
         page.bring_to_front()
-        lags[name] = rapid_ms(page)
+        lags[way] = rapid_ms(page)
         page.close()
-    panel_ms, interact_ms = (statistics.median(took[name]) for name in ("panel", "interact"))
-    pictures = f"{lags['panel'][1]} pictures of {RAPID}"
-    in_python = python_ms(STRIP if content == "strip" else "")
+    lab.end_kernels()
+    panel_ms, interact_ms = (statistics.median(took[way]) for way in ("panel", "interact"))
+    (lag_ms, pictures), (their_lag_ms, _) = lags["panel"], lags["interact"]
     against = f"interact, {interact_ms:.0f} ms"
     works = {
         "key to picture": (panel_ms, against, interact_ms),
-        "of that in Python": (in_python, against, interact_ms),
-        f"after {RAPID} rapid keys, {pictures}": (
-            lags["panel"][0],
-            f"interact, {lags['interact'][0]:.0f} ms",
-            lags["interact"][0],
+        "of that in Python": (python_ms(ours), against, interact_ms),
+        f"after {RAPID} rapid keys, {pictures} pictures": (
+            lag_ms,
+            f"interact, {their_lag_ms:.0f} ms",
+            their_lag_ms,
         ),
     }
-    return [line("panel", f"{content}: {work}", *numbers) for work, numbers in works.items()]
+    return [line("panel", f"{name}: {work}", *numbers) for work, numbers in works.items()]
 
 
 @contextlib.contextmanager
@@ -200,12 +209,8 @@ def in_a_browser():
 
 def ratios():
     """All lines of this bench."""
-    cases = (
-        ("demonstration", SHOW_DEMONSTRATION, INTERACT_DEMONSTRATION),
-        ("strip", SHOW_STRIP, INTERACT_STRIP),
-    )
     with in_a_browser() as (browser, lab):
-        return [made for case in cases for made in lines(browser, lab, *case)]
+        return [made for name in PANELS for made in lines(browser, lab, name)]
 
 
 if __name__ == "__main__":

@@ -29,7 +29,7 @@ SOLVED = (
 BLOCKS, PRESSES = 2, 4
 
 SOURCES = [
-    bench_panel.SHOW_DEMONSTRATION,
+    bench_panel.sources("demonstration.panel")[0],
     "from signalshed.classroom import lesson_04",
     *(f"lesson_04.{name}_panel()" for name in ("sheet", "screen", "arc")),
 ]
