@@ -86,20 +86,21 @@ def record(row):
     pd.DataFrame(rows).to_csv(RECORD, index=False)
 
 
-def choices(count):
-    """The facts table of choices: what was known, and what the antenna chosen then came to."""
-    table = simulate.choices(range(count))
-    first = table[table["known"] == "the lists alone"].set_index("roof")["antenna"]
-    table["changed"] = table["antenna"] != table["roof"].map(first)
+def choices(table):
+    """The facts table of choices: what was known, and what the antenna chosen then came to.
+
+    ``saved`` stations fewer lost than from the lists alone, and its standard error over roofs.
+    """
+    alone = table[table["known"] == "the lists alone"].set_index("roof")
+    table["saved"] = table["roof"].map(alone["lost"]) - table["lost"]
+    table["changed"] = table["antenna"] != table["roof"].map(alone["antenna"])
     groups = table.groupby("known", sort=False)
-    means = groups[["square_db", "brier", "received", "lost", "changed"]].mean()
+    means = groups[["square_db", "brier", "received", "lost", "changed", "saved"]].mean()
     means.insert(0, "error_db", np.sqrt(means.pop("square_db")))
-    alone = table[table["known"] == "the lists alone"].set_index("roof")["lost"]
-    table["saved"] = table["roof"].map(alone) - table["lost"]
-    saved = table.groupby("known", sort=False)["saved"]
-    means["saved"], means["saved_error"] = saved.mean(), saved.std() / np.sqrt(count)
+    roofs = table["roof"].nunique()
+    means["saved_error"] = groups["saved"].std() / np.sqrt(roofs)
     means = means.astype(float).round(4).reset_index()
-    means.insert(1, "roofs", count)
+    means.insert(1, "roofs", roofs)
     source = "simulated by tests/bench/calibrate_inform.py --choices"
     return means.assign(source=source, status="derived")
 
@@ -113,7 +114,9 @@ def main():
     )
     asked = options.parse_args()
     if asked.choices:
-        choices(asked.choices).to_csv(CHOICES, index=False)
+        typed_db = facts.value("judgement", "antenna_typed_sd_db")
+        table = simulate.choices(range(asked.choices), gain_sd_db=typed_db)
+        choices(table).to_csv(CHOICES, index=False)
         return
     for name in KINDS:
         if asked.only in name:

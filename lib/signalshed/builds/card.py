@@ -21,7 +21,7 @@ def card_html(build, gain=True):
     >>> "<script" in card_html(half_wave_dipole(539).renamed("<script>"))
     False
     """
-    title = f"<h4>{html.escape(build.name)}</h4>"
+    title = f"<p><b>{html.escape(build.name)}</b></p>"
     return title + parts_html(build) + (_computed(build) if gain else "")
 
 

@@ -145,7 +145,7 @@ def brought(tables, within_db=NEAR_DB):
 # ---- does the choice of antenna change? ----------------------------------------------------------
 
 
-def choices(sites, count=6):
+def choices(sites, count=6, gain_sd_db=None):
     """An antenna for the mast chosen knowing more and more, on invented roofs: a DataFrame.
 
     For each roof it is chosen four times: from the lists alone; after ``count`` readings, each the one
@@ -154,18 +154,23 @@ def choices(sites, count=6):
     error of the spare dB over all antennas, stations within 12 dB of the edge), brier (of their
     chances), antenna, received (in truth, by the antenna chosen), lost (against the best that this
     roof holds).
-    Parameters: ``sites`` seeds; ``count`` readings, 0 or more.
+    Parameters: ``sites`` seeds; ``count`` readings, 0 or more; ``gain_sd_db`` how surely the lists
+    tell the gain of every antenna (a label: 3 dB), None for as surely as each antenna's own source.
 
     >>> choices([1], count=1)["known"].tolist()
     ['the lists alone', 'and readings', 'and a gain trial', 'and both']
     """
-    rows = [row for seed in sites for row in _chosen_four_times(int(seed), int(count))]
+    rows = [row for seed in sites for row in _chosen_four_times(int(seed), int(count), gain_sd_db)]
     columns = ["roof", "known", "square_db", "brier", "antenna", "received", "lost"]
     return pd.DataFrame(rows, columns=columns)
 
 
-def _chosen_four_times(seed, count):
-    truth = truth_of(invented_site(seed, stations=14), 5000 + seed)
+def _chosen_four_times(seed, count, gain_sd_db):
+    site = invented_site(seed, stations=14)
+    if gain_sd_db is not None:
+        known = {k: replace(a, spread_db=gain_sd_db) for k, a in site.antennas.items()}
+        site = replace(site, antennas=known)
+    truth = truth_of(site, 5000 + seed)
     plain = with_ladder(truth, _chosen(truth.site))
     measured = replace(plain, antennas=_measured(truth, seed))
     most = _most(truth)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ... import advice, simulate, survey
+from ... import advice, facts, simulate, survey
 from ...plots import style
 from ...plots.labels import short, signed
 from ...plots.picture import ordered
@@ -170,6 +170,7 @@ class _BeforeAndAfter:
 def experiment(sites=6, readings=6):
     """What readings and gain trials bring where the truth is known, on average over invented sites.
 
+    Gains are known as a label tells them, give or take 3 dB.
     For each site an antenna is chosen four times: knowing nothing more than the lists; after
     ``readings`` readings, each the one that survey.next_reading proposes; with gains measured within
     1 dB in a gain trial; with both. A DataFrame: what was known, error_db (root mean square over
@@ -180,7 +181,8 @@ def experiment(sites=6, readings=6):
     >>> experiment(sites=1, readings=1).columns.tolist()
     ['known', 'error_db', 'brier', 'received', 'lost']
     """
-    table = simulate.choices(range(int(sites)), int(readings))
+    typed_db = facts.value("judgement", "antenna_typed_sd_db")
+    table = simulate.choices(range(int(sites)), int(readings), typed_db)
     columns = ["square_db", "brier", "received", "lost"]
     means = table.groupby("known", sort=False)[columns].mean().reset_index()
     means.insert(1, "error_db", np.sqrt(means.pop("square_db")))
