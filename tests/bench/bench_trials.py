@@ -1,35 +1,30 @@
-"""How fast meters, trials and beliefs are, as ratios within one run.
+"""How fast meters, trials and beliefs are, beside one numpy.linalg.solve of 300 unknowns.
 
-python tests/bench/bench_trials.py
+Run: python tests/bench/bench_trials.py
 """
 
-import time
+import sys
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
+
+sys.path.insert(0, str(Path(__file__).parent))
+from yard import best_ms, line
 
 from signalshed import simulate, survey, trials
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld, invented_trial
 from signalshed.site.belief import Belief, Group, Observations
 
-
-def best_ms(run, count=3):
-    """Shortest of ``count`` runs after a first one, ms."""
-    run()
-    times = []
-    for _ in range(count):
-        start = time.perf_counter()
-        run()
-        times.append(time.perf_counter() - start)
-    return 1000 * min(times)
+RUNS = 3
 
 
 def yardstick_ms(unknowns=300):
     """One numpy.linalg.solve of so many unknowns, ms."""
     rng = np.random.default_rng(0)
     matrix, right = rng.standard_normal((unknowns, unknowns)), rng.standard_normal(unknowns)
-    return best_ms(lambda: np.linalg.solve(matrix, right), 20)
+    return best_ms(lambda: np.linalg.solve(matrix, right), 40)
 
 
 def trial_of(returns):
@@ -47,7 +42,7 @@ def compare_ms(readings_wanted):
     def run():
         return trials.compare(table, trial.baseline, curve, region="jp")
 
-    return best_ms(run), len(table)
+    return best_ms(run, RUNS), len(table)
 
 
 def belief_ms(readings, groups):
@@ -64,8 +59,8 @@ def belief_ms(readings, groups):
         station, low, high, 2.0, names, rng.random((readings, groups)) < 0.5
     )
     after = belief.updated(observations)
-    update = best_ms(lambda: belief.updated(observations))
-    return update, best_ms(lambda: after.offsets(count=1000))
+    update = best_ms(lambda: belief.updated(observations), RUNS)
+    return update, best_ms(lambda: after.offsets(count=1000), RUNS)
 
 
 def inform_ms():
@@ -87,34 +82,30 @@ def inform_ms():
     )
     site = simulate.with_ladder(truth, setup)
     taken = simulate.readings(truth, plan, simulate.METERS)
-    return best_ms(lambda: survey.inform(site, taken))
+    return best_ms(lambda: survey.inform(site, taken), RUNS)
 
 
-def rows():
-    """What was timed, its ms, and what a reader should look at: one by one, as each is done."""
-    before = None
+def timed():
+    """What was timed and its ms, one by one."""
     for wanted in (500, 1000, 2000, 4000):
         took, count = compare_ms(wanted)
-        grew = "" if before is None else f"{took / before:.2f} times as long for twice as many"
-        yield f"compare 20 antennas x 40 channels, {count} readings", took, grew
-        before = took
+        yield f"compare 20 antennas x 40 channels, {count} readings", took
     trial, _ = trial_of(2)
-    fitted = best_ms(lambda: MeterCurve.fit(trial.ladder))
-    yield f"fit a ladder of {len(trial.ladder)} rungs", fitted, ""
+    fitted = best_ms(lambda: MeterCurve.fit(trial.ladder), RUNS)
+    yield f"fit a ladder of {len(trial.ladder)} rungs", fitted
     for groups in (0, 1, 2, 3):
         update, draws = belief_ms(300, groups)
         name = f"update a belief, 60 stations, 300 readings, {groups} shared unknowns"
-        yield name, update, f"1000 draws of it {draws:.0f} ms"
-    yield "survey.inform, 60 stations, 300 readings", inform_ms(), "from table to belief"
+        yield f"{name} (1000 draws of it {draws:.0f} ms)", update
+    yield "survey.inform, 60 stations, 300 readings, from table to belief", inform_ms()
 
 
-def main():
+def ratios():
+    """All lines of this bench."""
     yard = yardstick_ms()
-    print(f"{'what':58} {'ms':>8} {'yardsticks':>11}   remarks")
-    print(f"{'numpy.linalg.solve of 300 unknowns: the yardstick':58} {yard:8.2f} {1:11.1f}")
-    for what, took, remark in rows():
-        print(f"{what:58} {took:8.1f} {took / yard:11.1f}   {remark}".rstrip(), flush=True)
+    against = f"a plain solve of 300, {yard:.2g} ms"
+    return [line("trials", what, took, against, yard) for what, took in timed()]
 
 
 if __name__ == "__main__":
-    main()
+    print(pd.DataFrame(ratios()).round(2).to_string(index=False))
