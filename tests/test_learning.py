@@ -103,6 +103,31 @@ def test_readings_in_the_attic_keep_the_doubt_about_its_walls_apart(site):
     assert gazette(wiser)["spread_db"] > gazette(on_roof)["spread_db"]
 
 
+def test_a_ladder_that_never_lost_lock_teaches_differences_only(site):
+    # A whole ladder, and the same without the rungs on which the picture was lost.
+    setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=60.0)
+    truth = simulate.truth_of(site, 1, ())
+    whole = simulate.with_ladder(truth, setup)
+    cut = replace(whole, ladder=whole.ladder[whole.ladder["locked"]])
+    rows = table(site, {"reading": 80.0}, {"rf_channel": "9", "reading": 60.0})
+    knows, guesses = (survey.inform(one, rows).belief for one in (whole, cut))
+    zero = f"zero of {site.tuner.name}, quality"
+    assert zero in guesses.groups() and zero not in knows.groups()
+    names = list(site.stations["rf_channel"])
+    pair = [names.index(channel) for channel in ("24", "9")]
+    for of in (np.mean, np.std):  # draws of the difference: as with the zero known, but for chance
+        drawn = [
+            of(np.diff(b.offsets(count=20_000, rng=np.random.default_rng(0))[:, pair]))
+            for b in (knows, guesses)
+        ]
+        assert drawn[1] == pytest.approx(drawn[0], abs=0.5)
+    # Of the level itself the zero's 20 dB leave little to learn.
+    before, guessed, known = (
+        b.sd_db()[pair[0]] for b in (budget.prior(site, site.mount("roof mast")), guesses, knows)
+    )
+    assert guessed > 0.85 * before and known < 0.65 * before
+
+
 def test_the_order_of_readings_does_not_matter(site):
     rows = table(site, {"pad_db": 26.0}, {"pad_db": 29.0, "locked": False}, {"rf_channel": "21"})
     one, two = (survey.inform(site, r).belief.mean_db() for r in (rows, rows.iloc[::-1]))
