@@ -27,9 +27,6 @@ CORE_MIN = {
 }
 """Minutes of each lesson's core."""
 
-TO_COME = ()
-"""Lessons still to be written; README says so. A test fails as soon as one of them is there."""
-
 LAST_SECTIONS = ("Try it", "Check yourself", "With your own data", "Take-away", "Sources")
 TRIES = ("One slider", "One number", "One of your own")
 WORDS_BETWEEN = 120
