@@ -424,10 +424,12 @@ def test_a_pattern_is_the_antennas_gain(site):
 def test_reach_draws_its_three_distances(site):
     table = advice.reach(site.antenna("eight-element Yagi"), site.mount("roof mast"))
     drawing = plots.reach(table, ax=_axes())
-    sure, even, rare = (line.get_xdata() for line in drawing.artists[1:])
+    sure, even, rare = (line.get_xdata() for line in drawing.artists[1:4])
     for drawn, pct in ((sure, 90), (even, 50), (rare, 10)):
         assert np.array_equal(drawn, table[f"km_at_{pct}_pct"], equal_nan=True)
-    assert "not even 2 km" in drawing.alt
+    assert "not known on these channels" in drawing.alt
+    lost = table.assign(km_at_90_pct=np.nan)
+    assert "9 of 10 roofs to not even 2 km" in plots.reach(lost, ax=_axes()).alt
     with pytest.raises(ValueError, match="lacks km_at_90_pct"):
         plots.reach(table.drop(columns="km_at_90_pct"))
 

@@ -215,6 +215,31 @@ def test_sizes_a_build_does_not_have(copy, sizes, words):
         site.open_site(copy)
 
 
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        (
+            'arm_mm = 282\nwire = "10 AWG"\n',
+            r"below the line \[antennas.sizes\].*; arm_mm and wire stood above it",
+        ),
+        ("freq_mhz = 539\n", r"'freq_mhz' is missing below \[antennas.sizes\]"),
+        ("[sizes]\nfreq_mhz = 539\n", r"sizes stand below their antenna, under \[antennas.sizes\]"),
+    ],
+)
+def test_sizes_typed_one_level_too_high(copy, typed, words):
+    (copy / "antennas.toml").write_text(f'[[antennas]]\nname = "mine"\nbuild = "bow tie"\n{typed}')
+    with pytest.raises(tables.BadTable, match=words):
+        site.open_site(copy)
+
+
+def test_a_misspelt_form_is_asked_about(copy):
+    (copy / "antennas.toml").write_text(
+        '[[antennas]]\nname = "mine"\nbuild = "bow_tye"\nsizes = { freq_mhz = 539 }\n'
+    )
+    with pytest.raises(tables.BadTable, match="did you mean bow_tie"):
+        site.open_site(copy)
+
+
 def test_readings_are_as_written_less_those_taken_back(roof):
     assert roof.readings["rf_channel"].tolist() == ["14", "9"]
     assert roof.readings["locked"].tolist() == [True, False]

@@ -17,8 +17,9 @@ def reach(antenna, mount, feed=None, tuner=None, chances=CHANCES):
 
     The antenna is aimed at the station over average terrain; the chance is that a roof like this one
     locks it for at least 90 % of the time. Columns: station (strong, middling, low power: facts table
-    station_classes), band, erp_kw, haat_m, and for each chance a column like km_at_90_pct (NaN: not
-    even 2 km away; 200: farther than the charts) and mi_at_90_pct.
+    station_classes), band, erp_kw, haat_m, known (whether the antenna's gain is known there), and for
+    each chance a column like km_at_90_pct (NaN: not even 2 km away; 200: farther than the charts) and
+    mi_at_90_pct.
 
     Parameters: ``antenna`` an Antenna; ``mount`` a site.Mount; ``feed`` a chain.Feed, None for 15 m of
     series 6 cable; ``tuner`` a chain.Tuner, None for the planning figures' own, NF 7 dB; ``chances``
@@ -35,6 +36,7 @@ def reach(antenna, mount, feed=None, tuner=None, chances=CHANCES):
     tuner = tuner or chain.Tuner("planning figures", ("ATSC1",), 7.0)
     kinds = facts.table("station_classes")
     table = kinds[["station", "band", "erp_kw", "haat_m"]].copy()
+    table["known"] = antenna.covers(kinds["freq_mhz"].to_numpy(float))
     chance = _chance_by_distance(antenna, mount, feed, tuner, kinds)
     for level in levels:
         km = [_falls_to(row, level) for row in chance]

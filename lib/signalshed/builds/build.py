@@ -72,9 +72,8 @@ class Build:
     notes: tuple = field(default=())
 
     def __post_init__(self):
-        known = facts.table("baluns")["balun"].tolist()
-        if self.balun not in known:
-            raise ValueError(f"balun is {self.balun!r}; it must be {' or '.join(known)}.")
+        if self.balun not in _baluns():
+            raise ValueError(f"balun is {self.balun!r}; it must be {' or '.join(_baluns())}.")
 
     @functools.cached_property
     def structure(self):
@@ -140,7 +139,12 @@ class Build:
     @property
     def line_ohm(self):
         """Impedance the balun offers the antenna, ohm."""
-        return float(_balun(self.balun)["antenna_ohm"])
+        return float(_baluns()[self.balun]["antenna_ohm"])
+
+    @property
+    def balun_loss_db(self):
+        """What the balun itself keeps, dB."""
+        return float(_baluns()[self.balun]["loss_db"])
 
     def renamed(self, name):
         """The same build under another ``name``."""
@@ -189,8 +193,9 @@ def _seen_m2(pieces):
     return sum(p.count * p.length_mm * p.stock.width_mm * 1e-6 for p in pieces)
 
 
-def _balun(name):
-    return facts.table("baluns").set_index("balun").loc[name]
+@functools.cache
+def _baluns():
+    return facts.table("baluns").set_index("balun").to_dict("index")
 
 
 def band(freq_mhz):
@@ -308,9 +313,8 @@ def computed_gain_dbd(build, freq_mhz, azimuth_deg):
     (1, 1)
     """
     swept = sweep(build, freq_mhz, azimuth_deg)
-    balun = _balun(build.balun)
-    gain = swept.realised_gain_dbi(float(balun["antenna_ohm"]), build.polarization)
-    return np.maximum(gain - float(balun["loss_db"]) - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
+    gain = swept.realised_gain_dbi(build.line_ohm, build.polarization)
+    return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
 
 
 def by_channel(build, freq_mhz=None):

@@ -1,5 +1,7 @@
 """Mesh and sheet as a reflector: what leaks through, what that costs, what the wind makes of it."""
 
+import functools
+
 import numpy as np
 
 from .. import facts
@@ -98,11 +100,18 @@ def drag_area_m2(shape, area_m2, solid_share=1.0):
     >>> round(drag_area_m2("plate", 0.6) * wind_pressure_pa(40))
     753
     """
+    above, coefficients = _force_coefficients(shape)
+    share = check("solid_share", solid_share, low=0, high=1)
+    step = np.searchsorted(above, share, side="right") - 1
+    coefficient = coefficients[np.maximum(step, 0)]
+    return plain(check("area_m2", area_m2, low=0) * share * coefficient)
+
+
+@functools.cache
+def _force_coefficients(shape):
+    """Rising solidities from which a coefficient holds, and the coefficients."""
     rows = facts.table("wind")
     rows = rows[rows["shape"] == shape].sort_values("solidity_above")
     if rows.empty:
         raise ValueError(f"shape is {shape!r}; it must be rod, mesh or plate.")
-    share = check("solid_share", solid_share, low=0, high=1)
-    step = np.searchsorted(rows["solidity_above"].to_numpy(), share, side="right") - 1
-    coefficient = rows["coefficient"].to_numpy()[np.maximum(step, 0)]
-    return plain(check("area_m2", area_m2, low=0) * share * coefficient)
+    return rows["solidity_above"].to_numpy(), rows["coefficient"].to_numpy()

@@ -8,6 +8,7 @@ import numpy as np
 from .. import facts
 from ..units import check
 from ..wires import Wire
+from ..wires.shape import metal_facts, metals
 from .build import Piece, Screen
 from .mesh import drag_area_m2, mesh_leak_db, solidity, stand_in_radius_mm
 from .stock import stock
@@ -87,9 +88,8 @@ def solid_screen(width_mm, height_mm, thickness_mm=1.0, metal="aluminium", behin
     """
     wide, high = _outline(width_mm, height_mm)
     thick = float(check("thickness_mm", thickness_mm, above=0))
-    density = facts.table("metals").set_index("metal")["density_kg_m3"]
-    if metal not in density.index:
-        raise ValueError(f"metal is {metal!r}; it must be one of {', '.join(density.index)}.")
+    if metal not in metals():
+        raise ValueError(f"metal is {metal!r}; it must be one of {', '.join(metals())}.")
     area_m2 = wide * high * 1e-6
     sizes = {"width_mm": wide, "height_mm": high, "thickness_mm": thick, "metal": metal}
     return Screen(
@@ -98,7 +98,7 @@ def solid_screen(width_mm, height_mm, thickness_mm=1.0, metal="aluminium", behin
         behind_mm,
         _stand_in(wide, high, None, None, metal),
         drag_m2=drag_area_m2("plate", area_m2),
-        weight_kg=float(area_m2 * thick * 1e-3 * density[metal]),
+        weight_kg=float(area_m2 * thick * 1e-3 * metal_facts(metal)["density_kg_m3"]),
         note="A sail: the wind takes it whole.",
     )
 

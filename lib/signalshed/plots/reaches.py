@@ -2,13 +2,15 @@
 
 import numpy as np
 
-from ..units import KM_PER_MILE
+from ..units import KM_PER_MILE, miles_from_km
 from . import style
 from .labels import signed
-from .picture import Drawing, drawn
+from .picture import Drawing, drawn, ordered
 
 SIZE_IN = (8.8, 4.8)
-_FARTHEST_KM = 200.0
+FARTHEST_KM = 200.0
+_PERCENT = (90, 50, 10)
+_SIDE = {"textcoords": "offset points", "va": "center", "bbox": style.PAPER}
 
 
 def reach(table, ax=None, title=""):
@@ -20,82 +22,109 @@ def reach(table, ax=None, title=""):
     >>> from .. import advice, simulate
     >>> site = simulate.demo_site()
     >>> table = advice.reach(site.antenna("wire loop"), site.mount("roof mast"))
-    >>> reach(table).alt.startswith("Reach by kind of station. strong, uhf")
+    >>> reach(table).alt.startswith("Reach by kind of station, antenna aimed at it. strong, UHF")
     True
     """
-    needed = ("km_at_90_pct", "km_at_50_pct", "km_at_10_pct")
-    missing = [c for c in needed if c not in table.columns]
+    needed = [f"km_at_{p}_pct" for p in _PERCENT]
+    missing = [c for c in ("known", *needed) if c not in table.columns]
     if missing:
         raise ValueError(f"table lacks {', '.join(missing)}; give what shed.advice.reach returns.")
-    return drawn(ax, SIZE_IN, lambda axes: _draw(axes, table.reset_index(drop=True), title))
+    farthest = np.nanmax([*table[needed[-1]], 0.0])
+    end_km = min(max(1.08 * farthest, 20.0), 1.04 * FARTHEST_KM)
+
+    def draw(axes):
+        picture = Reach(axes, table, end_km)
+        axes.set_title(title, weight="bold")
+        return Drawing(picture.artists, picture.update(table))
+
+    return drawn(ax, SIZE_IN, draw)
 
 
-def _draw(ax, table, title):
-    km = [table[f"km_at_{p}_pct"].to_numpy(float) for p in (90, 50, 10)]
-    rare = np.nan_to_num(km[2])
-    end = min(max(rare.max(initial=0.0) * 1.08, 20.0), 1.04 * _FARTHEST_KM)
-    _frame(ax, table, end)
-    y, colour = np.arange(len(table)), style.MEANING["forecast"]
-    bars = ax.hlines(y, np.nan_to_num(km[0]), rare, color=colour, lw=3)
-    marks = [
-        ax.plot(x, y, marker, color=colour, ms=size, mew=2, ls="", clip_on=False)[0]
-        for x, marker, size in zip(km, "|o|", (12, 9, 12), strict=True)
-    ]
-    for k in y:
-        _say(ax, k, km[1][k], rare[k])
-    if title:
-        ax.set_title(title, weight="bold")
-    return Drawing((bars, *marks), _alt(table))
+class Reach:
+    """A line per kind of station, from the distance of 9 in 10 roofs to that of 1 in 10; it moves.
+
+    Parameters: ``ax`` an Axes; ``table`` the DataFrame of shed.advice.reach, whose kinds stay;
+    ``end_km`` where the axis ends. ``artists`` are what moves.
+    """
+
+    def __init__(self, ax, table, end_km):
+        self.end_km, self.y = float(end_km), np.arange(len(table))
+        _frame(ax, table, self.end_km)
+        colour = style.MEANING["forecast"]
+        self.bars = ax.hlines(self.y, 0, 0, color=colour, lw=3)
+        self.marks = [
+            ax.plot([], [], marker, color=colour, ms=size, mew=2, ls="", clip_on=False)[0]
+            for marker, size in zip("|o|", (12, 9, 12), strict=True)
+        ]
+        self.none = [ax.annotate("", (0, k), xytext=(12, 0), **_SIDE) for k in self.y]
+        self.even = [ax.annotate("", (0, k), xytext=(0, 15), ha="center", **_SIDE) for k in self.y]
+        self.artists = ordered((self.bars, *self.marks, *self.none, *self.even))
+
+    def update(self, table):
+        """Move to another ``table`` of shed.advice.reach; the alternative text."""
+        km = np.stack([table[f"km_at_{p}_pct"].to_numpy(float) for p in _PERCENT])
+        ends = np.clip(np.nan_to_num(km), 0, self.end_km)
+        self.bars.set_segments(
+            [[(a, y), (b, y)] for a, b, y in zip(ends[0], ends[2], self.y, strict=True)]
+        )
+        for mark, x in zip(self.marks, km, strict=True):
+            mark.set_data(np.minimum(x, self.end_km), self.y)
+        for none, even, row in zip(self.none, self.even, table.itertuples(), strict=True):
+            none.set_text(nowhere(row))
+            even.xy = (np.clip(np.nan_to_num(row.km_at_50_pct), 0, self.end_km), even.xy[1])
+            even.set_text("" if np.isnan(row.km_at_50_pct) else both_km(row.km_at_50_pct))
+        return _alt(table)
 
 
 def _frame(ax, table, end_km):
-    names = [
-        f"{r.station}, {_band(r.band)}\n{r.erp_kw:g} kW, {r.haat_m:g} m up"
-        for r in table.itertuples()
-    ]
+    names = [f"{kind(r)}\n{r.erp_kw:g} kW, {r.haat_m:g} m up" for r in table.itertuples()]
     ax.set_yticks(np.arange(len(table)), names)
     ax.set(xlim=(0, end_km), ylim=(len(table) - 0.4, -0.8))
-    ax.set_xlabel("distance, km (left end: 9 of 10 roofs; mark: 5 of 10; right end: 1 of 10)")
-    above = ax.secondary_xaxis("top", functions=(_miles, _kilometres))
-    above.set_xlabel("miles")
+    ax.set_xlabel("km: left end 9 of 10 roofs, dot 5 of 10, right end 1 of 10")
+    miles = (lambda km: km / KM_PER_MILE, lambda mi: mi * KM_PER_MILE)
+    ax.secondary_xaxis("top", functions=miles).set_xlabel("miles")
 
 
-def _say(ax, k, even_km, rare_km):
-    """Name the middle distance of row ``k``, or that there is none."""
-    near = {"textcoords": "offset points", "bbox": style.PAPER, "va": "center"}
-    if rare_km == 0:
-        ax.annotate("not even 2 km away, or not its channels", (0, k), xytext=(12, 0), **near)
-    elif np.isfinite(even_km):
-        ax.annotate(_both(even_km), (even_km, k), xytext=(0, 15), ha="center", **near)
-    if rare_km >= _FARTHEST_KM:
-        ax.annotate("and farther", (rare_km, k), xytext=(-8, -14), ha="right", **near)
+def kind(row):
+    """A kind of station in words: what it is, and its band.
+
+    Parameters: ``row`` one of shed.advice.reach, from itertuples.
+    """
+    return f"{row.station}, {row.band.replace('uhf', 'UHF').replace('vhf', 'VHF')}"
 
 
-def _miles(km):
-    return np.asarray(km) / KM_PER_MILE
+def nowhere(row):
+    """Why a kind of station has no line; "" if it has one.
+
+    Parameters: ``row`` one of shed.advice.reach, from itertuples.
+    """
+    if not row.known:
+        return "this antenna is not known on these channels"
+    return "not even 2 km (1 mi) away" if np.isnan(row.km_at_10_pct) else ""
 
 
-def _kilometres(miles):
-    return np.asarray(miles) * KM_PER_MILE
+def both_km(km):
+    """A distance of a reach in both units; what is not reached and what is beyond the charts, too.
 
+    Parameters: ``km`` from shed.advice.reach, NaN for not even 2 km.
 
-def _band(name):
-    return str(name).replace("uhf", "UHF").replace("vhf", "VHF")
-
-
-def _both(km):
-    return f"{signed(km).lstrip('+')} km ({signed(km / KM_PER_MILE).lstrip('+')} mi)"
+    >>> both_km(87.2), both_km(200)
+    ('87 km (54 mi)', 'beyond 200 km (124 mi)')
+    """
+    if np.isnan(km):
+        return "not even 2 km (1 mi)"
+    beyond = "beyond " if km >= FARTHEST_KM else ""
+    return f"{beyond}{signed(km).lstrip('+')} km ({signed(miles_from_km(km)).lstrip('+')} mi)"
 
 
 def _alt(table):
-    words = []
-    for row in table.itertuples():
-        ends = [
-            "not even 2 km" if np.isnan(km) else f"{km:.0f} km"
-            for km in (row.km_at_90_pct, row.km_at_50_pct, row.km_at_10_pct)
-        ]
-        words.append(
-            f"{row.station}, {row.band}: 9 of 10 roofs to {ends[0]}, 5 of 10 to {ends[1]}, "
-            f"1 of 10 to {ends[2]}"
+    parts = [
+        f"{kind(row)}: "
+        + (
+            nowhere(row)
+            or f"9 of 10 roofs to {both_km(row.km_at_90_pct)}, 5 of 10 to "
+            f"{both_km(row.km_at_50_pct)}, 1 of 10 to {both_km(row.km_at_10_pct)}"
         )
-    return "Reach by kind of station. " + "; ".join(words) + "."
+        for row in table.itertuples()
+    ]
+    return "Reach by kind of station, antenna aimed at it. " + "; ".join(parts) + "."

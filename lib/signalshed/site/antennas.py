@@ -7,6 +7,7 @@ import pandas as pd
 
 from .. import antenna, channels
 from ..tables import RECEIVE_PATTERN, TRIAL_GAINS, check_csv, check_keys, read_toml
+from ..tables.cells import did_you_mean
 from . import keys
 from .folders import inside
 from .outline import tables_of
@@ -26,7 +27,8 @@ def read_antennas(folder, region, problems, data=None):
     if data is None:
         return {}, ()
     for key in data.keys() - {"antennas"}:
-        problems.add(FILE, "tables [[antennas]] only", column=key)
+        hint = "; sizes stand below their antenna, under [antennas.sizes]" if key == "sizes" else ""
+        problems.add(FILE, f"tables [[antennas]] only{hint}", column=key)
     rows = tables_of(data, "antennas", problems, FILE)
     if not data:
         problems.add(FILE, "at least one table [[antennas]]")
@@ -54,6 +56,7 @@ class _Reader:
         """The Antenna, or None with problems noted, and notes."""
         before = len(self.problems)
         sizes = self.row.pop("sizes", {})
+        self._stray_sizes()
         self.values, _ = check_keys(self.row, keys.ANTENNA, self.problems, FILE, self.where)
         way = self._way()
         if len(self.problems) > before:
@@ -63,6 +66,20 @@ class _Reader:
         except (ValueError, TypeError) as error:
             self._wrong(f"other values; {str(error).rstrip('.')}")
             return None, ()
+
+    def _stray_sizes(self):
+        """Sizes of the build that were typed beside its name: one sentence, whatever their number."""
+        own = {name for c in keys.ANTENNA for name in (c.name, *(v.name for v in c.variants))}
+        stray = [
+            key for key in self.row if key in _sizes_of(self.row.get("build")) and key not in own
+        ]
+        for key in stray:
+            del self.row[key]
+        if stray:
+            self._wrong(
+                f"sizes of the build below the line [antennas.sizes], freq_mhz among them; "
+                f"{' and '.join(stray)} stood above it"
+            )
 
     def _wrong(self, expected):
         self.problems.add(FILE, expected, column=self.where)
@@ -248,21 +265,33 @@ def make_build(form, sizes):
     """
     from .. import builds
 
-    maker = builds.FORMS.get(form.strip().lower().replace(" ", "_"))
-    if maker is None:
+    known = _sizes_of(form)
+    if not known:
+        near = did_you_mean(form, builds.FORMS)
         raise ValueError(
-            f"there is no form {form!r} to build; there are {', '.join(builds.FORMS)}."
+            f"there is no form {form!r} to build; there are {', '.join(builds.FORMS)}{near}"
         )
     if not isinstance(sizes, dict):
         raise ValueError("sizes must be a table, as sizes = { freq_mhz = 539 }.")
-    known = inspect.signature(maker).parameters
     strange = [key for key in sizes if key not in known]
     needed = [k for k, p in known.items() if p.default is p.empty and k not in sizes]
     if strange or needed:
         raise ValueError(
             f"sizes of {form!r} are {', '.join(known)}"
             + (f"; {strange[0]!r} is none of them" if strange else "")
-            + (f"; {needed[0]!r} is missing" if needed else "")
+            + (f"; {needed[0]!r} is missing below [antennas.sizes]" if needed else "")
             + "."
         )
-    return maker(**sizes)
+    return builds.FORMS[_spelled(form)](**sizes)
+
+
+def _spelled(form):
+    return form.strip().lower().replace(" ", "_")
+
+
+def _sizes_of(form):
+    """The sizes a form takes, by name; none for what is no form."""
+    from .. import builds
+
+    maker = builds.FORMS.get(_spelled(form)) if isinstance(form, str) else None
+    return {} if maker is None else inspect.signature(maker).parameters

@@ -88,11 +88,10 @@ class _Live:
 
     def __init__(self, build, freq_mhz):
         solution = wires.solve(build.structure, freq_mhz)
-        loss = facts.table("baluns").set_index("balun")["loss_db"][build.balun]
         self.freq_mhz, self.impedance_ohm = freq_mhz, solution.impedance_ohm
         self.mismatch_db = wires.mismatch_loss_db(solution.impedance_ohm, build.line_ohm)
         around = solution.gain_dbi(_AROUND_DEG, 0.0, build.polarization)
-        self.gain_dbd = dbd_from_dbi(around) - self.mismatch_db - float(loss)
+        self.gain_dbd = dbd_from_dbi(around) - self.mismatch_db - build.balun_loss_db
         self.unknowns = solution.currents.size
 
     @property
