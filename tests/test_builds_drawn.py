@@ -76,7 +76,8 @@ def true_mesh(width_m, height_m, cells, radius_m, x):
 def test_stand_in_against_the_mesh_itself(form):
     """Every wire of a 38 mm mesh drawn and joined, against the fewer, fatter rods: 0.25 dB, 8 % of R.
 
-    Two routes of our own; the rods keep the reactance of the grid (Macfarlane 1946).
+    Two routes of our own; the rods keep the reactance of the grid (formula read in an abstract, its
+    author and year, Macfarlane 1946, from memory).
     """
     element = form(539)
     mesh = builds.mesh_screen(418, 380, opening_mm=38, wire_mm=2.0, behind_mm=80)
@@ -92,7 +93,8 @@ def test_stand_in_against_the_mesh_itself(form):
 def test_rods_leak_as_the_formula_of_the_grid_says():
     """Wave behind a wide grid of free rods over the same without: Macfarlane's transmission, 1.5 dB.
 
-    A source four wavelengths off is a plane wave to within its edges, hence the tolerance.
+    Formula read in an abstract, its author and year (1946) from memory. A source four wavelengths off
+    is a plane wave to within its edges, hence the tolerance.
     """
     pitch_mm, rod_mm, freq_mhz = 80.0, 2.0, 600.0
     lam = 299.792458 / freq_mhz
@@ -190,7 +192,7 @@ def test_a_side_feed_turns_polarization_and_screen():
 
 
 def test_a_corner_comes_near_the_infinite_one():
-    """Kraus: 9.66 dBd at half a wavelength from an endless corner of 90 degrees.
+    """Kraus' closed form, from memory: 9.66 dBd half a wave from an endless corner of 90 degrees.
 
     Sides of two spacings (the usual rule, from memory) lose less than 1.5 dB of it.
     """

@@ -278,7 +278,7 @@ def make_build(form, sizes):
     if strange or needed:
         raise ValueError(
             f"sizes of {form!r} are {', '.join(known)}"
-            + (f"; {strange[0]!r} is none of them" if strange else "")
+            + (f"; {strange[0]!r} is none of them (lengths are in mm)" if strange else "")
             + (f"; {needed[0]!r} is missing below [antennas.sizes]" if needed else "")
             + "."
         )
