@@ -63,6 +63,17 @@ def test_bend_marks_run_along_the_piece(form):
         assert len(marks) > 2 and np.all(np.diff(marks) > 0)
 
 
+@pytest.mark.parametrize("form", [builds.folded_dipole, builds.yagi])
+def test_a_folded_rod_is_marked_where_it_is_drawn(form):
+    """Sides between the marks are the drawn ones, the first and last less half the gap: 1e-6 mm."""
+    build = form(BAND)
+    piece = next(p for p in build.pieces if "folded" in p.label)
+    drawn_mm = 1000 * np.linalg.norm(np.diff(build.element[0].points_m, axis=0), axis=1)
+    marked_mm = np.diff([0.0, *piece.bends_mm, piece.length_mm])
+    marked_mm[[0, -1]] += build.gap_mm / 2
+    assert marked_mm == pytest.approx(drawn_mm, abs=1e-6)
+
+
 def true_mesh(width_m, height_m, cells, radius_m, x):
     """A net of square cells, joined at every crossing."""
     across = np.linspace(-width_m / 2, width_m / 2, cells[0] + 1)
@@ -243,6 +254,11 @@ def test_sheet_says_what_a_builder_must_know():
     balun = sheet.loc[sheet["part"] == "balun", "why"].item()
     cost = builds.wrong_balun(build).set_index("balun").loc["4:1", "cost_db"]
     assert f"{abs(cost):.1f} dB" in balun
+    limits = " ".join(sheet.loc[sheet["part"] == "limits", ["step", "why"]].to_numpy().ravel())
+    table = builds.tolerance(build).set_index("change")["difference_db"]
+    most, bent = table.idxmin(), table[table.index.str.startswith("bent")].min()
+    assert most == "side_mm + 3 mm" and "the side 3 mm too large matters most" in limits
+    assert f"{table[most]:+.1f} dB" in limits and f"by {bent:+.1f} dB" in limits
     side = builds.build_sheet(builds.loop(539, feed_at="side"), figures=False)
     assert "vertical" in side.loc[side["part"] == "feed", "why"].item()
 
@@ -251,7 +267,7 @@ def test_sheet_tells_where_things_sit_and_where_to_clamp():
     yagi = builds.build_sheet(builds.yagi(BAND), figures=False).set_index("part")["step"]
     reach = builds.yagi(BAND).sizes["places_mm"]
     assert builds.both_units(reach[-1] - reach[0]) in yagi["place"], "last rod, from the first"
-    assert "point of balance" in yagi["mount"]
+    assert "point of balance" in yagi["mount"] and "folded driven rod at" in yagi["bend"]
     mesh = builds.mesh_screen(500, 400, behind_mm=80)
     side = builds.build_sheet(builds.loop(539, feed_at="side", screen=mesh), figures=False)
     cut = side.loc[side["part"] == "screen", "step"].iloc[0]

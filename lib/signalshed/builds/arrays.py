@@ -8,6 +8,7 @@ from ..wires import Wire
 from .build import Build, Piece, band
 from .elements import (
     fan,
+    folded_piece,
     gap_mm,
     line,
     loop,
@@ -163,7 +164,7 @@ def yagi(
     names = ["reflector", *(f"director {n}" for n in range(1, len(lengths)))]
     pieces = [Piece(name, 1, n, kind) for name, n in zip(names, lengths, strict=True)]
     apart = _FOLDED_MM
-    pieces.append(Piece("folded driven rod", 1, 2 * driven + 2 * apart - gap_mm(), kind))
+    pieces.append(folded_piece("folded driven rod", driven, apart, kind))
     return Build(
         "yagi",
         f"Yagi of {len(lengths) + 1} elements",

@@ -97,7 +97,9 @@ def _computed(build):
             f"{r.freq_mhz:.0f} MHz",
             gain_words(build, r.freq_mhz, r.gain_dbd),
             f"{r.beamwidth_deg:.0f}°",
+            f"{r.front_to_back_db:.0f} dB",
         ]
         for r in chosen.itertuples()
     ]
-    return table_html("Computed", ["channel centre", "gain toward the aim", "beamwidth"], cells)
+    heads = ["channel centre", "gain toward the aim", "beamwidth", "weaker behind, roughly"]
+    return table_html("Computed", heads, cells)

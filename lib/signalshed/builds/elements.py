@@ -124,8 +124,7 @@ def folded_dipole(freq_mhz, length_mm=None, spacing_mm=None, wire="10 AWG", scre
     apart = size("spacing_mm", spacing_mm, 30)
     end, low, high = length / 2, -apart / 2, apart / 2
     corners = [(0, low), (end, low), (end, high), (-end, high), (-end, low)]
-    bends = (end, end + apart, end + apart + length, end + 2 * apart + length)
-    whole = Piece("folded dipole", 1, 2 * length + 2 * apart - gap_mm(), kind, _from_gap(bends))
+    whole = folded_piece("folded dipole", length, apart, kind)
     made = Build(
         "folded_dipole",
         "folded dipole",
@@ -138,6 +137,17 @@ def folded_dipole(freq_mhz, length_mm=None, spacing_mm=None, wire="10 AWG", scre
         gap_mm=gap_mm(),
     )
     return as_screen(made, screen)
+
+
+def folded_piece(label, length_mm, apart_mm, kind):
+    """One piece to bend to a folded dipole, marked from the cut end.
+
+    Parameters: ``label``; ``length_mm`` overall; ``apart_mm`` between its long sides; ``kind`` a Stock.
+    """
+    end = length_mm / 2
+    sides = np.array([end, apart_mm, length_mm, apart_mm])
+    bends = _from_gap(np.cumsum(sides).tolist())
+    return Piece(label, 1, 2 * (length_mm + apart_mm) - gap_mm(), kind, bends)
 
 
 def _from_gap(marks_mm):

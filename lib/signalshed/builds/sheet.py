@@ -276,12 +276,31 @@ def _check(build):
     yield "check", "Tug each joint and the cable once, and measure again.", "Joints fail by moving."
 
 
+def _errors(build):
+    """Which error of a careful hand matters most, and by how much; a bent shape beside it."""
+    table = tolerance(build).sort_values("difference_db").set_index("change")["difference_db"]
+    most, bent = table.index[0], next(c for c in table.index if c.startswith("bent"))
+    why = f"It changes the worst channel by {table[most]:+.1f} dB"
+    if bent != most:
+        why += f", {_in_words(bent)} by {table[bent]:+.1f} dB"
+    return f"Of a careful hand's errors, {_in_words(most)} matters most.", f"{why}."
+
+
+_CALLED = {"behind_mm": "distance to the screen", "driven_mm": "driven rod"}
+
+
+def _in_words(change):
+    """A change of shed.builds.tolerance as one says it."""
+    name, sign, by = change.split(" ", 2)
+    if name == "bent":
+        return f"the whole {change}"
+    called = _CALLED.get(name, name.removesuffix("_mm").replace("_", " "))
+    return f"the {called} {by} too {'large' if sign == '+' else 'small'}"
+
+
 def _limits(build, figures):
     if figures and not build.ideal:
-        worst = tolerance(build).sort_values("difference_db").iloc[0]
-        change = worst.change.replace("_mm", "").replace("_", " ")
-        step = f"Of a careful hand's errors, {change} matters most."
-        yield "limits", step, f"It changes the worst channel by {worst.difference_db:+.1f} dB."
+        yield "limits", *_errors(build)
         rows = by_channel(build)
         step = (
             f"Along the aim {rows.gain_dbd.min():.1f} to {rows.gain_dbd.max():.1f} dBd by channel."
@@ -289,7 +308,7 @@ def _limits(build, figures):
         yield (
             "limits",
             step,
-            f"As drawn, give or take 1.5 dB; the worst of its band {worst_dbd(build):.1f}.",
+            f"As drawn, give or take 1.5 dB; for {_band_words(build)} at worst {worst_dbd(build):.1f}.",
         )
     step = f"It is meant for {_band_words(build)}."
     yield (

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from .. import antenna, builds, plots, tables
+from .. import antenna, builds, facts, plots, tables
 from ..plots.labels import signed
 from .cautions import cautions_html
 from .markup import Number, element, figure, paragraph, safe, section, table
@@ -80,7 +80,11 @@ def _gain(build):
     ]
     headers = [Number(h) for h in ("channel centre", "gain", "beamwidth", "front to back, roughly")]
     picture = plots.pattern(antenna.from_build(build), computed["freq_mhz"].iloc[[0, -1]].tolist())
-    trust = "A built antenna comes within about 1.5 dB of these gains; front to back only roughly."
+    floor = facts.value("judgement", "computed_floor_db")
+    trust = (
+        "A built antenna comes within about 1.5 dB of these gains; front to back only roughly. In "
+        f"the picture nothing lies more than {floor:.0f} dB below the top: cable and mast scatter."
+    )
     return section(
         "What the solver expects",
         table(headers, [("", rows)]),

@@ -109,8 +109,8 @@ def _said(element, screen, build, now, alone):
     text = (
         f"{element} at {now.freq_mhz:.0f} MHz: {signed(now.ahead_dbd, 1)} dBd on the aim, of which "
         f"{signed(now.ahead_dbd - alone.ahead_dbd, 1)} dB are the screen's; {width:.0f}° wide. It "
-        f"offers {now.impedance_ohm.real:.0f}{now.impedance_ohm.imag:+.0f}j ohm to a line of "
-        f"{build.line_ohm:.0f}: {now.mismatch_db:.1f} dB turned back."
+        f"offers {now.impedance_ohm.real:.0f} ohm and {signed(now.impedance_ohm.imag)} ohm of reactance "
+        f"(0 is in tune) to a line of {build.line_ohm:.0f} ohm: {now.mismatch_db:.1f} dB turned back."
     )
     if screen == NO_SCREEN:
         return text
