@@ -36,7 +36,14 @@ def size(name, value, start):
     >>> size("arm_mm", None, 217.4)
     217.0
     """
-    return float(round(start)) if value is None else float(check(name, value, above=0))
+    if value is None:
+        return float(round(start))
+    if isinstance(value, str):
+        raise ValueError(
+            f"{name} is {value!r}; it must be a number of millimetres, without quotes. One inch is "
+            "25.4 (shed.units.mm_from_inches)."
+        )
+    return float(check(name, value, above=0))
 
 
 def gap_mm():

@@ -20,7 +20,7 @@ WITHIN = 0.4
 def remade(build, **changes):
     """The same form with some sizes changed; ``behind_mm`` moves the screen.
 
-    Parameters: ``build`` of a form in FORMS; ``changes`` sizes by name, ``behind_mm`` among them.
+    Parameters: ``build``; ``changes`` sizes by name, ``behind_mm`` among them.
 
     >>> from . import loop
     >>> remade(loop(539), circumference_mm=600).cut_list.length_mm.tolist()
@@ -28,8 +28,6 @@ def remade(build, **changes):
     """
     from . import FORMS
 
-    if build.form not in FORMS:
-        raise ValueError(f"{build.name!r} was typed as points: change the points instead.")
     behind_mm = changes.pop("behind_mm", build.screen.behind_mm if build.screen else None)
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}
@@ -94,6 +92,8 @@ def tune(build, names=None):
     True
     """
     names = sizes_to_tune(build) if names is None else list(names)
+    if not names:
+        raise ValueError(f"{build.name!r} was typed as points: change the points instead.")
     begin = _now(build, names)
     freq = _across(build, 4)
 

@@ -23,7 +23,7 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
     >>> own(539, [[(-130, 0), (130, 0)]], balun="1:1").polarization
     'horizontal'
     """
-    kind, lines = stock(wire), [_points("lines_mm", line) for line in lines_mm]
+    kind, lines = stock(wire), [_line(points) for points in lines_mm]
     feed = _points("feed_mm", feed_mm)
     element = tuple(Wire(points / 1000, kind.radius_m, metal=kind.metal) for points in lines)
     pieces = tuple(
@@ -48,6 +48,16 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
         gap_mm(),
     )
     return as_screen(made, screen)
+
+
+def _line(points):
+    """One line of own's, its points in mm."""
+    if not np.iterable(points) or not any(map(np.iterable, points)):
+        raise ValueError(
+            f"lines_mm holds {points!r} where a line should be: it must be a list of lines, each a list "
+            "of two points or more, as [[(-130, 0), (130, 0)]]."
+        )
+    return _points("lines_mm", points)
 
 
 def _points(name, points):
