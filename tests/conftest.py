@@ -1,4 +1,4 @@
-"""What all tests share: no window, no clock in property tests, and where reference data may lie."""
+"""What all tests share: no window, and no clock in property tests."""
 
 import os
 from pathlib import Path
@@ -18,12 +18,3 @@ hypothesis.settings.load_profile("house")
 def repo():
     """The project folder."""
     return Path(__file__).resolve().parents[1]
-
-
-@pytest.fixture(scope="session")
-def reference(repo):
-    """Folder with reference profiles beside the project; the test is skipped where it is absent."""
-    folder = repo.parent / "shared" / "reference"
-    if not folder.is_dir():
-        pytest.skip("the reference profiles are not beside this checkout")
-    return folder

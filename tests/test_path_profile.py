@@ -300,9 +300,6 @@ def test_words_for_a_clear_path():
     assert path.obstacle(600, clear, 300, 100).words.startswith("The path is clear")
 
 
-PATH = "profile_dbuv_m"
-
-
 @pytest.mark.parametrize(
     "message, change",
     [

@@ -39,8 +39,7 @@ def _plan(region):
     rows = [row for rule in rules.itertuples() for row in _rows(rule)]
     columns = ["rf_channel", "low_mhz", "centre_mhz", "high_mhz", "band"]
     table = pd.DataFrame(rows, columns=columns).set_index("rf_channel")
-    light_m_mhz = facts.value("constants", "speed_of_light") / 1e6
-    return table.assign(wavelength_m=light_m_mhz / table.centre_mhz)
+    return table.assign(wavelength_m=units.LIGHT_M_MHZ / table.centre_mhz)
 
 
 def _rows(rule):

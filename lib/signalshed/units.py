@@ -2,8 +2,16 @@
 
 import numpy as np
 
-DBI_OF_HALF_WAVE_DIPOLE = 2.1509
+from . import facts
+
+DBI_OF_HALF_WAVE_DIPOLE = facts.value("constants", "half_wave_dipole_gain_dbi")
 """Gain of a half-wave dipole over an isotropic radiator, dB (closed form)."""
+
+LIGHT_M_MHZ = facts.value("constants", "speed_of_light") / 1e6
+"""Metres that light goes in a microsecond: a wavelength in m is this over the frequency in MHz."""
+
+SDS_TO_90 = 1.6449
+"""Half width of a 90 % interval in standard deviations (normal distribution)."""
 
 KM_PER_MILE = 1.609344
 MM_PER_INCH = 25.4
@@ -114,9 +122,9 @@ def dbm_from_dbuv_m(field_dbuv_m, freq_mhz, gain_dbd=0.0):
     """
     f = check("freq_mhz", freq_mhz, above=0)
     gain_dbi = check("gain_dbd", gain_dbd) + DBI_OF_HALF_WAVE_DIPOLE
-    aperture_m2_db = gain_dbi + 20 * np.log10(299.792458 / f) - 10 * np.log10(4 * np.pi)
-    field = check("field_dbuv_m", field_dbuv_m)
-    return plain(field - 120 - 10 * np.log10(376.730313668) + aperture_m2_db + 30)
+    aperture_m2_db = gain_dbi + 20 * np.log10(LIGHT_M_MHZ / f) - 10 * np.log10(4 * np.pi)
+    eta0_db = 10 * np.log10(facts.value("constants", "free_space_impedance"))
+    return plain(check("field_dbuv_m", field_dbuv_m) - 120 - eta0_db + aperture_m2_db + 30)
 
 
 def dbi_from_dbd(gain_dbd):

@@ -5,7 +5,7 @@ import functools
 import numpy as np
 
 from .. import facts, units
-from .parts import Feed, cascade
+from .parts import cascade
 
 ENVIRONMENTS = ("none", "quiet_rural", "rural", "residential", "city")
 """Neighbourhoods of the facts table ``man_made_noise``, quietest first, and none at all."""
@@ -95,13 +95,13 @@ def pad_cost_db(pad_db, feed, tuner, freq_mhz, *, pad_at="set", environment="non
     Parameters: ``pad_db``, 0 to 100; ``feed``, a ``Feed``; ``tuner``, a ``Tuner``; ``freq_mhz``,
     MHz, any shape; ``pad_at``, antenna or set; ``environment``, one of ``ENVIRONMENTS``.
 
-    >>> from signalshed.chain import Tuner, amplifier, pad
+    >>> from signalshed.chain import Feed, Tuner, amplifier, pad
     >>> mast = Feed("mast", (amplifier("amplifier", 16, 2), pad(4)))
     >>> round(pad_cost_db(10, mast, Tuner("set", "ATSC1", 7), 600), 1)
     4.0
     """
 
-    def figure(line: Feed):
+    def figure(line):
         return np.asarray(system_noise_figure_db((*line.parts, tuner.part), freq_mhz, environment))
 
     return units.plain(figure(feed.with_pad(pad_db, pad_at)) - figure(feed))

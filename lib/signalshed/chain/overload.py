@@ -50,8 +50,9 @@ def load(parts, freq_mhz, level_dbm, bandwidth_mhz=6.0):
     bandwidth_mhz : their widths, a number or (n,).
 
     Returns a ``Load`` with shapes (...), (...) and (..., n). Broadcast signals are treated as
-    noise-like: at a part of intercept P the product density is 2 S*S*S / P^2, the triple
-    convolution of the spectrum S, whose 2 f1 - f2 term for two narrow carriers is the textbook one.
+    noise-like: at a part of intercept P the product density is 2 S*S*S / P^2, with the triple
+    convolution of the spectrum S. Of two narrow signals that is 3 dB more at 2 f1 - f2 than the
+    textbook has for two steady carriers, since the power of noise is never steady.
     Products of several parts add in power.
 
     >>> from signalshed.chain import Tuner

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from .. import facts
 from ..earth import effective_radius_km
 from ..units import check
 
@@ -18,8 +19,8 @@ class Air:
     8931
     """
 
-    refractivity_gradient: float = 45.0
-    surface_refractivity: float = 325.0
+    refractivity_gradient: float = facts.value("path_constants", "refractivity_gradient")
+    surface_refractivity: float = facts.value("path_constants", "surface_refractivity")
 
     def __post_init__(self):
         check("refractivity_gradient", self.refractivity_gradient, low=-200, high=150)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..units import check, plain
+from ..units import LIGHT_M_MHZ, check, plain
 
 
 def knife_edge_db(v):
@@ -34,7 +34,7 @@ def fresnel_radius_m(freq_mhz, from_transmitter_km, from_receiver_km, *, zone=1)
     >>> round(fresnel_radius_m(600, 25, 25))
     79
     """
-    wavelength_m = 299.792458 / check("freq_mhz", freq_mhz, above=0)
+    wavelength_m = LIGHT_M_MHZ / check("freq_mhz", freq_mhz, above=0)
     near = check("from_transmitter_km", from_transmitter_km, low=0)
     far = check("from_receiver_km", from_receiver_km, low=0)
     length = check("from_transmitter_km + from_receiver_km", near + far, above=0)
@@ -55,7 +55,7 @@ def two_ray_gain_db(freq_mhz, distance_km, transmit_agl_m, receive_agl_m, *, ref
     >>> round(two_ray_gain_db(545, 10, 300, 4.6), 1)
     6.0
     """
-    wavelength_m = 299.792458 / check("freq_mhz", freq_mhz, above=0)
+    wavelength_m = LIGHT_M_MHZ / check("freq_mhz", freq_mhz, above=0)
     distance = 1000 * check("distance_km", distance_km, above=0)
     high = check("transmit_agl_m", transmit_agl_m, above=0)
     low = check("receive_agl_m", receive_agl_m, above=0)

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from .. import facts
-from ..units import check, plain
+from ..units import LIGHT_M_MHZ, check, plain
 from .free_space import check_distance
 
 
@@ -30,11 +30,10 @@ def fade_db(freq_mhz, distance_km, transmit_agl_m, receive_agl_m, *, time_pct=90
         check("transmit_agl_m", transmit_agl_m, above=0),
         check("receive_agl_m", receive_agl_m, above=0),
     ]
-    normal = -ndtri(check("time_pct", time_pct, low=50, high=99) / 100)
-    wave_number = 2 * np.pi * freq / 299.792458
-    return plain(
-        -normal * _below_median_db(_effective_km(distance, heights, wave_number), wave_number)
-    )
+    quantile = ndtri(check("time_pct", time_pct, low=50, high=99) / 100)
+    wave_number = 2 * np.pi * freq / LIGHT_M_MHZ
+    sd_db = _below_median_db(_effective_km(distance, heights, wave_number), wave_number)
+    return plain(quantile * sd_db)
 
 
 def _effective_km(distance_km, heights_m, wave_number):

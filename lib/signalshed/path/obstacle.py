@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..units import check, miles_from_km, plain
+from ..units import LIGHT_M_MHZ, check, miles_from_km, plain
 from .air import STANDARD_AIR
 from .edges import edge_loss_db
 from .profile import check_height
@@ -75,7 +75,7 @@ def obstacle(freq_mhz, profile, transmit_agl_m, receive_agl_m=9.1, *, air=STANDA
     over, product = _pick(over, at), _pick(product, at)
     near = _pick(profile.distance_km[..., 1:-1], at)
     length = profile.distance_km[..., -1]
-    radius = np.sqrt(299.792458 / freq * 1000 * product / length)
+    radius = np.sqrt(LIGHT_M_MHZ / freq * 1000 * product / length)
     v = np.sqrt(2) * over / radius
     height = _pick(profile.surface_m[..., 1:-1], at)
     parts = (near, length - near, height, over, radius, v, edge_loss_db(v))

@@ -3,14 +3,13 @@
 import numpy as np
 from matplotlib.patches import Rectangle
 
+from ..units import SDS_TO_90
 from . import style
 from .labels import short, signed
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.0)
 _LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.05, 2.25, 0.35, 0.60
-_NINETY = 1.6449
-"""Half width of a 90 % interval in standard deviations."""
 ROWS = 14
 """Most rows an account has: room for so many is kept when a waterfall is to move."""
 
@@ -142,7 +141,7 @@ class Waterfall:
         shown = np.clip(spare, self.low_db, self.high_db)
         self.spare.set_data(*(([shown], [self.rows]) if known else ([], [])))
         bar = known and spread_db is not None
-        half = _NINETY * spread_db if bar else 0.0
+        half = SDS_TO_90 * spread_db if bar else 0.0
         ends = np.clip([spare - half, spare + half], self.low_db, self.high_db)
         self.spare_bar.set_data(*((ends, [self.rows] * 2) if bar else ([], [])))
         self.spare_name.set_text("spare dB" if known else short(account["why"].iloc[-1], 60))
@@ -185,7 +184,7 @@ def _alt(account, spread_db, title):
     rows = "; ".join(f"{r.term} {signed(r.value_db, 1)} dB" for r in account.itertuples())
     spare = f"leaves {signed(last['running_db'], 1)} dB to spare"
     if spread_db is not None:
-        half = _NINETY * spread_db
+        half = SDS_TO_90 * spread_db
         ends = (signed(last["running_db"] - half), signed(last["running_db"] + half))
         spare += f", on 9 of 10 roofs between {ends[0]} and {ends[1]}"
     return f"{head}Account, row by row: {rows}; {spare}."

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ..units import SDS_TO_90
 from . import style
 from .labels import short, signed
 from .picture import drawn, ordered
@@ -9,7 +10,6 @@ from .picture import drawn, ordered
 SIZE_IN = (8.8, 4.8)
 STYLES = ("-", "--", "-.", ":")
 _AROUND_DEG = np.arange(-180.0, 181.0, 1.0)
-_NINETY = 1.6449
 
 
 def pattern(antenna, freq_mhz=None, ax=None, limits_db=None):
@@ -42,7 +42,7 @@ def _ends_and_middle(antenna):
 
 
 def _limits_db(gains, spread_db):
-    half = _NINETY * spread_db
+    half = SDS_TO_90 * spread_db
     high = 5 * np.ceil((np.max(gains) + half + 1) / 5)
     low = 5 * np.floor(max(np.min(gains) - half, high - 45) / 5)
     return float(min(low, high - 10)), float(high)
@@ -104,7 +104,7 @@ class Pattern:
             line.set_data(*((_AROUND_DEG, gains_dbd[k]) if there else ([], [])))
             key[0].set_visible(there)
             key[1].set_text(short(names[k], 28) if there else "")
-        half = _NINETY * (spread_db or 0.0)
+        half = SDS_TO_90 * (spread_db or 0.0)
         around = np.r_[_AROUND_DEG, _AROUND_DEG[::-1]]
         first = np.asarray(gains_dbd[0], float)
         self.band.set_xy(np.c_[around, np.r_[first - half, first[::-1] + half]])

@@ -10,13 +10,12 @@ import textwrap
 import numpy as np
 
 from .. import survey
+from ..units import SDS_TO_90
 from . import strip_frame, style
 from .labels import compass_word, listed, short, signed, spread_out
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.4)
-_NINETY = 1.6449
-"""Half width of a 90 % interval in standard deviations."""
 _AROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _MARKER_GAP_DEG = 4.5
 
@@ -61,7 +60,7 @@ def strip_limits_db(site):
     if not known.any():
         return -40.0, 60.0
     low = np.percentile(g.margin_db[known], 5) - 10
-    high = (g.margin_db + _NINETY * g.spread_db)[known].max() + 5
+    high = (g.margin_db + SDS_TO_90 * g.spread_db)[known].max() + 5
     low, high = 10 * np.floor(low / 10), 10 * np.ceil(high / 10)
     return float(np.clip(low, -50, -20)), float(np.clip(high, 30, 80))
 
@@ -144,7 +143,7 @@ class BearingStrip:
         return self.alt
 
     def _move_stations(self, margin_db, spread_db):
-        low, high = margin_db - _NINETY * spread_db, margin_db + _NINETY * spread_db
+        low, high = margin_db - SDS_TO_90 * spread_db, margin_db + SDS_TO_90 * spread_db
         ends = np.clip([low, high], self.low_db, self.high_db)
         self.bars.set_segments(
             [[(x, a), (x, b)] for x, a, b in zip(self.x_deg, *ends, strict=True)]

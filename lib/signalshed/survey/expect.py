@@ -5,11 +5,8 @@ import pandas as pd
 from scipy.special import ndtri
 
 from .. import budget
-from ..units import check
+from ..units import SDS_TO_90, check
 from .setups import HEADINGS_DEG, aim_of, at_heading, parts_of
-
-_NINETY = 1.6449
-"""Half width of a 90 % interval in standard deviations."""
 
 
 def outlook(site, setup):
@@ -43,8 +40,8 @@ def outlook(site, setup):
             "wanted": s["wanted"],
             "margin_db": margin,
             "spread_db": spread,
-            "low_db": margin - _NINETY * spread,
-            "high_db": margin + _NINETY * spread,
+            "low_db": margin - SDS_TO_90 * spread,
+            "high_db": margin + SDS_TO_90 * spread,
             "fade_db": fade,
             "chance": chance,
             "roofs": [roofs_words(c) for c in chance],

@@ -8,6 +8,7 @@ from ... import simulate, survey
 from ...plots import style
 from ...plots.labels import short, signed
 from ...plots.picture import ordered
+from ...units import SDS_TO_90
 from .. import Choice, Panel, Slider, Words
 
 CONSTRUCTIONS = {
@@ -16,7 +17,7 @@ CONSTRUCTIONS = {
     "metal roof or walls": "metal",
 }
 TREES_M = (0, 40, 0)
-_NINETY, _LIMITS_DB = 1.6449, (-60.0, 60.0)
+_LIMITS_DB = (-60.0, 60.0)
 
 
 def place_panel(site=None, heading_deg=53):
@@ -90,7 +91,7 @@ class _Places:
         for k, table in enumerate(tables.values()):
             x = self.x + self.shift[k]
             middle, spread = (table[c].to_numpy(float) for c in ("margin_db", "spread_db"))
-            ends = np.clip([middle - _NINETY * spread, middle + _NINETY * spread], *_LIMITS_DB)
+            ends = np.clip([middle - SDS_TO_90 * spread, middle + SDS_TO_90 * spread], *_LIMITS_DB)
             self.bars[k].set_segments(
                 [[(a, low), (a, high)] for a, low, high in zip(x, *ends, strict=True)]
             )
