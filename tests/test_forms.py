@@ -1,13 +1,10 @@
 """The two forms: what is typed reaches the files, what will not do is told, nothing else changes."""
 
-import os
 import shutil
-import signal
 from pathlib import Path
 
 import pandas as pd
 import pytest
-from jupyter_client.manager import start_new_kernel
 
 from signalshed import meters, site, trials
 from signalshed.classroom.forms import Mistakes, ReadingsForm, SiteForm
@@ -254,41 +251,6 @@ def test_a_plan_of_antennas_that_the_site_does_not_have_is_told(yard):
     stations = pd.DataFrame({"rf_channel": ["17"], "margin_db": [10.5]})
     form = ReadingsForm(yard, plan=trials.plan("mesh", stations, baseline="reference"))
     assert "'reference', which this site does not have" in form.next_words
-
-
-@pytest.mark.skipif(os.name == "nt", reason="kernels are killed otherwise there")
-def test_a_killed_kernel_loses_no_saved_reading(house):
-    """A real notebook kernel: three presses, killed without warning while it goes on pressing."""
-    presses = f"""
-from signalshed import site
-from signalshed.classroom.forms import ReadingsForm
-form = ReadingsForm(site.open_site({str(house.folder)!r}))
-form.propose = lambda: None
-for number in range(100):
-    form.fields["reading"].widget.value = str(number)
-    form.save()
-    print(number, flush=True)
-"""
-    manager, client = start_new_kernel()
-    try:
-        client.execute(presses)
-        said = []
-        while len(said) < 3:
-            message = client.get_iopub_msg(timeout=120)
-            assert message["msg_type"] != "error", message["content"]
-            said += message["content"].get("text", "").split()
-        os.kill(manager.provisioner.pid, signal.SIGKILL)
-    finally:
-        client.stop_channels()
-        manager.shutdown_kernel(now=True)
-    table = meters.read_log(house.folder / "readings.csv")[0]
-    kept = [int(float(reading)) for reading in table["reading"]]
-    assert kept == list(range(len(kept))) and set(map(int, said)) <= set(kept)
-    assert len(site.open_site(house.folder).readings) == len(kept)
-    form = ReadingsForm(house)
-    typed(form, reading="50")
-    form.save()
-    assert len(meters.read_log(form.path)[0]) == len(kept) + 1
 
 
 def test_practice_readings_go_where_they_are_sent_and_count_as_read(house, tmp_path):
