@@ -285,10 +285,10 @@ def test_tests_import_only_what_is_required():
     other_name = {"scikit_rf": "skrf", "tomli_w": "tomli_w", "jupyterlab": "jupyterlab"}
     listed = {name.replace("-", "_") for name in _ranges(text)}
     # These come with nbclient and jupyterlab.
-    comes_along = {"signalshed", "nbformat", "nbconvert", "mistune", "jupyter_client", "IPython"}
-    comes_along |= {"tornado"}
+    comes_along = {"nbformat", "nbconvert", "mistune", "jupyter_client", "tornado"}
+    with_jupyter = comes_along | {"jupyterlab", "nbclient", "playwright"}
     known = {other_name.get(name, name) for name in listed} | comes_along
-    with_jupyter = {"jupyterlab", "nbclient", "playwright", *comes_along} - {"signalshed", "IPython"}
+    known |= {"signalshed", "IPython"}
     paths = sorted((REPO / "tests").rglob("*.py"))
     local = {p.stem for p in paths} | {"tests"}
     for path in paths:
