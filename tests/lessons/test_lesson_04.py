@@ -44,6 +44,30 @@ def test_the_live_figure_is_the_librarys_own():
     assert live.ahead_dbd == pytest.approx(builds.realised_gain_dbd(build, [539], [0])[0, 0])
 
 
+def test_the_claims_hold_in_the_words_of_the_lesson():
+    """What its prose says in words: a hundredth, a third, two fifths, more wire, twice the power."""
+    band = (470, 608)
+    wires_of = ("10 AWG copper", "10 AWG zinc coated", "10 AWG bare steel", "6 mm copper")
+    copper, zinc, steel, fat = (
+        builds.by_channel(builds.loop(band, 600, wire=w))["gain_dbd"].max() for w in wires_of
+    )
+    assert copper - zinc == pytest.approx(0.01, abs=0.005)
+    assert copper - steel == pytest.approx(1 / 3, abs=0.04)
+    assert 0 <= fat - copper < 0.1, "fat wire does not gain more"
+    fold = [(8 * k, 0 if k in (-10, -1, 0, 1, 10) else 18 * (-1) ** k) for k in range(-10, 11)]
+    special, straight = builds.own(band, [fold]), builds.half_wave_dipole(band, 271)
+    long, short = (np.ptp(b.element[0].points_m[:, 1]) for b in (straight, special))
+    assert 1 - short / long == pytest.approx(2 / 5, abs=0.02)
+    assert special.wire_m > straight.wire_m
+    bare = builds.loop(band)
+    screened = bare.with_screen(builds.mesh_screen(500, 400))
+    gain, arc = zip(
+        *((builds.worst_dbd(b, 539), builds.usable_arc_deg(b, 539, 10)) for b in (bare, screened)),
+        strict=True,
+    )
+    assert 10 ** ((gain[1] - gain[0]) / 10) > 2 and arc[1] < arc[0], "more power, a smaller arc"
+
+
 def test_every_build_of_the_gallery_is_in_the_table_and_on_the_panel():
     made = lesson_04.gallery_builds()
     assert len(lesson_04.gallery().text.splitlines()) == 1 + len(made)
