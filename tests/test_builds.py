@@ -32,6 +32,12 @@ def test_skin_depth(metal, ghz, micrometres):
     assert builds.skin_depth_um(metal, 1000 * ghz) == pytest.approx(micrometres, rel=0.04)
 
 
+def test_kitchen_foil_in_skin_depths():
+    # Aluminium of 61 % IACS (NBS Handbook 100, as reprinted): 3.45 micrometres at 600 MHz by
+    # sqrt(rho / (pi f mu)), worked apart from this code. 16 micrometres of foil: common practice.
+    assert builds.foil_skin_depths("aluminium", 600, 16) == pytest.approx(16 / 3.45, rel=0.005)
+
+
 @pytest.mark.parametrize(
     ("opening_mm", "mhz", "leak_db", "loss_db"),
     # Shunt reactance of a wire grid: formula read in an abstract, its author and year (Macfarlane 1946)
