@@ -3,6 +3,7 @@
 =========  ==================================================================================
 page       ``write``: one HTML file with everything inside it; ``page``: its text
 sheet      ``write_sheet``: the build sheet of one antenna; ``sheet_page``: its text
+paper      what both stand on: the file's ending, the style, nothing from outside
 cautions   ``cautions``: what to mind at a kind of mount; ``cautions_html``: the same as a box
 rounding   ``Wishes``, ``shown_site``: what is left out before a report is published
 =========  ==================================================================================

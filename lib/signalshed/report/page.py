@@ -1,8 +1,5 @@
 """The page: sections in reading order, one style sheet, no script, no outside request."""
 
-from importlib import resources
-from pathlib import Path
-
 from .. import builds, earth, plots, survey, tables
 from ..plots.labels import signed
 from ..plots.setups import setup_words
@@ -11,6 +8,7 @@ from . import words
 from .cautions import cautions_html
 from .markup import Number, bullets, element, figure, paragraph, safe, section, table
 from .matter import gather
+from .paper import document, html_path
 from .rounding import Wishes
 
 _ROWS = 8
@@ -37,9 +35,7 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     ...     write(site, advice.rank(site, roofs=100), f"{room}/my_roof.html", round_home=True).name
     'my_roof.html'
     """
-    path = Path(path)
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise ValueError(f"path is {str(path)!r}; the report's file must end in .html.")
+    path = html_path(path, "report")
     where = (site.place.latitude_deg, site.place.longitude_deg)
     needle = earth.declination(*where, date or None, typed_deg=declination_deg)
     wishes = Wishes(round_home, notes, needle, date)
@@ -71,19 +67,7 @@ def page(site, ranking, wishes=None):
         _basis,
     )
     body = _head(matter) + "\n".join(part(matter) for part in sections)
-    return _shell(matter.title, body)
-
-
-def _shell(title, body):
-    style = (resources.files(__package__) / "page.css").read_text(encoding="utf-8")
-    policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{safe(title)}</title>\n<style>\n{style}</style>\n</head>\n"
-        f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
-    )
+    return document(matter.title, body)
 
 
 def _head(matter):

@@ -1,12 +1,10 @@
 """The build sheet: one printable page to take to the workshop."""
 
-from pathlib import Path
-
 from .. import antenna, builds, facts, plots, tables
 from ..plots.labels import signed
 from .cautions import cautions_html
 from .markup import Number, element, figure, paragraph, safe, section, table
-from .page import _shell
+from .paper import document, html_path
 
 
 def write_sheet(build, path):
@@ -22,9 +20,7 @@ def write_sheet(build, path):
     ...     write_sheet(builds.half_wave_dipole(539), f"{room}/dipole.html").name
     'dipole.html'
     """
-    path = Path(path)
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise ValueError(f"path is {str(path)!r}; the sheet's file must end in .html.")
+    path = html_path(path, "sheet")
     tables.write_atomic(path, sheet_page(build))
     return path
 
@@ -41,7 +37,7 @@ def sheet_page(build):
     """
     parts = (_facts, _cut_list, _steps, _gain, _mind)
     body = element("h1", safe(f"Build sheet: {build.name}"))
-    return _shell(f"Build sheet: {build.name}", body + "\n".join(part(build) for part in parts))
+    return document(f"Build sheet: {build.name}", body + "\n".join(part(build) for part in parts))
 
 
 def _facts(build):

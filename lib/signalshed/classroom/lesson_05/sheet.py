@@ -1,10 +1,8 @@
 """A page to print, take outdoors and write on: bearings by the compass, and empty boxes."""
 
-from importlib import resources
-from pathlib import Path
-
 from ... import earth, plots, report, survey, tables
 from ...report.markup import element, paragraph, safe
+from ...report.paper import document, html_path
 from ...units import miles_from_km
 from ..cards import table_card
 
@@ -42,9 +40,7 @@ def survey_sheet(site, setup, path, date):
     >>> card.text.splitlines()[1]
     'place | true | compass | distance | RF channels'
     """
-    path = Path(path)
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise ValueError(f"path is {str(path)!r}; the sheet's file must end in .html.")
+    path = html_path(path, "sheet")
     needle = earth.declination(site.place.latitude_deg, site.place.longitude_deg, date)
     aimed, _ = survey.aimed(site, setup)
     card = _bearings(site, aimed, needle)
@@ -77,7 +73,6 @@ def _channels(site, place):
 
 
 def _page(site, card, date):
-    style = (resources.files("signalshed.report") / "page.css").read_text(encoding="utf-8")
     title = f"Survey sheet: {site.name}"
     wanted = site.stations[site.stations["wanted"].astype(bool)]
     names = [f"{r.station}, RF {r.rf_channel}" for r in wanted.itertuples()]
@@ -94,10 +89,7 @@ def _page(site, card, date):
         element("h2", "Mind", "back"),
         report.cautions_html(sorted({m.kind for m in site.mounts.values()})),
     ]
-    head = f'<meta charset="utf-8"><title>{safe(title)}</title><style>{style}{_BOXES}</style>'
-    inner = "\n".join(body)
-    shell = f'<html lang="en"><head>{head}</head>\n<body><main>{inner}</main></body></html>'
-    return f"<!DOCTYPE html>\n{shell}\n"
+    return document(title, "\n".join(body), _BOXES)
 
 
 def _blank(heads, names):
