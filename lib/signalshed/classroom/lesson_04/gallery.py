@@ -110,7 +110,7 @@ class _Build:
         self.front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
         self.front.set(xlabel="across, mm", ylabel="up, mm", xticks=[-400, -200, 0, 200, 400])
         self.front.set_title("from in front; dot: terminals", fontsize=11)
-        self.gain.set(xlim=(465, 613), ylim=_GAIN_DBD, xlabel="MHz", ylabel="aim, dBd")
+        self.gain.set(xlim=(465, 613), ylim=_GAIN_DBD, xlabel="MHz", ylabel="gain on the aim, dBd")
         self.around.set(xlim=(-180, 180), ylim=(-25, 12), xticks=np.arange(-180, 181, 90))
         self.around.set(xlabel="azimuth from the aim, degrees", ylabel="dBd at 539 MHz")
 

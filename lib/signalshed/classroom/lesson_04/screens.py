@@ -68,7 +68,7 @@ def _draw(figure):
 
 
 def _build(element, screen, behind_mm, width_mm, height_mm):
-    made = ELEMENTS[element](FREQ_MHZ)
+    made = ELEMENTS[element](FREQ_MHZ).renamed(element)
     if screen == NO_SCREEN:
         return made
     if screen == SOLID:
