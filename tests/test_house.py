@@ -282,7 +282,7 @@ def test_tests_import_only_what_is_required():
     text = "".join(
         (REPO / name).read_text() for name in ("requirements.txt", "tests/requirements.txt")
     )
-    other_name = {"scikit_rf": "skrf", "tomli_w": "tomli_w", "jupyterlab": "jupyterlab"}
+    other_name = {"scikit_rf": "skrf"}
     listed = {name.replace("-", "_") for name in _ranges(text)}
     # These come with nbclient and jupyterlab.
     comes_along = {"nbformat", "nbconvert", "mistune", "jupyter_client", "tornado"}

@@ -6,13 +6,13 @@ import numpy as np
 import pandas as pd
 
 from .. import budget, chain, facts, site, survey
-from ..units import check, miles_from_km
+from ..units import KM_PER_MILE
 
 DISTANCES_KM = np.geomspace(2.0, 200.0, 400)
 CHANCES = (0.9, 0.5, 0.1)
 
 
-def reach(antenna, mount, feed=None, tuner=None, chances=CHANCES):
+def reach(antenna, mount, feed=None, tuner=None):
     """Distance at which the chance of a picture falls to 90, 50 and 10 %, by kind of station.
 
     The antenna is aimed at the station over average terrain; the chance is that a roof like this one
@@ -22,8 +22,7 @@ def reach(antenna, mount, feed=None, tuner=None, chances=CHANCES):
     mi_at_90_pct.
 
     Parameters: ``antenna`` an Antenna; ``mount`` a site.Mount; ``feed`` a chain.Feed, None for 15 m of
-    series 6 cable; ``tuner`` a chain.Tuner, None for the planning figures' own, NF 7 dB; ``chances``
-    between 0 and 1.
+    series 6 cable; ``tuner`` a chain.Tuner, None for the planning figures' own, NF 7 dB.
 
     >>> from signalshed.site import Mount
     >>> from signalshed.antenna import plain_dipole
@@ -31,18 +30,16 @@ def reach(antenna, mount, feed=None, tuner=None, chances=CHANCES):
     >>> bool((table["km_at_90_pct"].dropna() < table["km_at_50_pct"].dropna()).all())
     True
     """
-    levels = np.atleast_1d(check("chances", chances, above=0, high=0.999))
     feed = feed or chain.Feed("15 m of cable", (chain.coax("series6", 15),))
     tuner = tuner or chain.Tuner("planning figures", ("ATSC1",), 7.0)
     kinds = facts.table("station_classes")
     table = kinds[["station", "band", "erp_kw", "haat_m"]].copy()
     table["known"] = antenna.covers(kinds["freq_mhz"].to_numpy(float))
     chance = _chance_by_distance(antenna, mount, feed, tuner, kinds)
-    for level in levels:
-        km = [_falls_to(row, level) for row in chance]
+    for level in CHANCES:
+        km = np.array([_falls_to(row, level) for row in chance])
         table[f"km_at_{100 * level:.0f}_pct"] = km
-        table[f"mi_at_{100 * level:.0f}_pct"] = miles_from_km(np.nan_to_num(km))
-        table.loc[np.isnan(km), f"mi_at_{100 * level:.0f}_pct"] = np.nan
+        table[f"mi_at_{100 * level:.0f}_pct"] = km / KM_PER_MILE
     return table
 
 

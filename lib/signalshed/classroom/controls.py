@@ -71,7 +71,7 @@ class Slider:
         """The number box and the slider, in this order; ``label_px`` keeps room for the label."""
         box = ipywidgets.FloatText(
             value=self.default,
-            step=_box_step(self),
+            step=None if self.log else self.step,
             description=self.label,
             style={"description_width": f"{label_px}px"},
             layout={"width": f"{label_px + 110}px", "flex": "0 0 auto"},
@@ -87,11 +87,6 @@ class Slider:
                 value=self.default, min=self.low, max=self.high, step=self.step, **common
             )
         return box, slider
-
-
-def _box_step(slider):
-    """The box's own arrows: one step, or any number where steps are decades."""
-    return None if slider.log else slider.step
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,9 @@ class Picture:
         >>> Picture(style.new_figure(4, 3), "empty").png(50)[1:4]
         b'PNG'
         """
-        return _png(self.figure, float(dpi))
+        with style.house(), io.BytesIO() as out:
+            self.figure.savefig(out, format="png", dpi=float(dpi), metadata={"Software": None})
+            return out.getvalue()
 
     def img(self, dpi=150):
         """The figure as one HTML ``<img>`` with its alternative text and no outside request.
@@ -48,12 +50,6 @@ class Picture:
 
     def __repr__(self):
         return f"<picture: {self.alt}>"
-
-
-def _png(figure, dpi):
-    with style.house(), io.BytesIO() as out:
-        figure.savefig(out, format="png", dpi=dpi, metadata={"Software": None})
-        return out.getvalue()
 
 
 def show(figure, alt):

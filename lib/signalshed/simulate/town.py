@@ -46,11 +46,11 @@ def invented_site(seed, stations=10):
     )
 
 
-def seen_from(place, listed, region="us"):
+def seen_from(place, listed):
     """A station list as the table a Site holds, by the same rules as a file is read.
 
     Parameters: ``place`` a Place; ``listed`` a DataFrame with columns of stations.csv, those missing
-    are empty; ``region`` of the channel plan. Raises BadTable as reading a file would.
+    are empty; RF channels are those of "us". Raises BadTable as reading a file would.
 
     >>> listed = pd.DataFrame({"station": ["a"], "rf_channel": ["14"], "standard": ["ATSC1"],
     ...     "bearing_deg": [20.0], "distance_km": [30.0], "erp_kw": [10.0]})
@@ -61,7 +61,7 @@ def seen_from(place, listed, region="us"):
     count = len(frame)
     table = Table(frame, np.arange(2, count + 2), np.zeros(count, bool), (), {}, ())
     problems = Problems()
-    around = Around(place, region, None, Path())
+    around = Around(place, "us", None, Path())
     stations, _ = resolve(table, STATIONS.file, around, problems)
     problems.stop()
     return stations.drop(columns=["row", "file", "is_bad"])

@@ -26,8 +26,8 @@ def _mhz(name, meaning, **more):
     return Column(name, "number", meaning, unit="MHz", low=30, high=3000, **more)
 
 
-def _metres(name, meaning, feet=True, **more):
-    also = (Variant(name.removesuffix("_m") + "_ft", "ft", scale=M_PER_FOOT),) if feet else ()
+def _metres(name, meaning, **more):
+    also = (Variant(name.removesuffix("_m") + "_ft", "ft", scale=M_PER_FOOT),)
     return Column(name, "number", meaning, unit="m", variants=also, **more)
 
 

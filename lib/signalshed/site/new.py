@@ -32,7 +32,7 @@ def new_site(folder, town=None):
     texts = _template("site")
     if town is not None:
         texts.pop("stations.csv")
-        line_of_town = "town = " + _toml_text(_way_to(town, folder))
+        line_of_town = "town = " + _toml_text(way_to(town, folder))
         texts[SITE_FILE] = texts[SITE_FILE].replace("# town =", line_of_town)
     return _made(folder, texts, ("patterns",))
 
@@ -92,7 +92,7 @@ def _made(folder, texts, folders):
     return folder
 
 
-def _way_to(town, folder):
+def way_to(town, folder):
     """How site.toml names the town folder: seen from the site, with / between folders."""
     try:
         way = os.path.relpath(town, folder)

@@ -11,17 +11,17 @@ from .cells import did_you_mean
 from .text import read_text
 
 
-def read_toml(path, problems, name=None):
+def read_toml(path, problems):
     """The content of a TOML file as a dict, or None with the problem noted.
 
-    Parameters: ``path`` of the file; ``problems`` a Problems; ``name`` of the file in messages.
+    Parameters: ``path`` of the file; ``problems`` a Problems that gathers what is wrong.
 
     >>> from .problems import Problems
     >>> read_toml("no such file.toml", problems := Problems()) is None, len(problems)
     (True, 1)
     """
-    file = Path(path).name if name is None else name
-    text = read_text(path, problems, file)
+    file = Path(path).name
+    text = read_text(path, problems)
     if text is None:
         return None
     text = text.replace("\r\n", "\n").replace("\r", "\n")

@@ -1,12 +1,12 @@
 """The beginners' form: a roof in plain words, and one press that writes its site.toml."""
 
-import os
 import re
 from pathlib import Path
 
 import ipywidgets
 
 from ... import channels, facts, site
+from ...site.new import way_to
 from ...units import M_PER_FOOT
 from .fields import Form, Mistakes, answers, choice, number, text, tick
 
@@ -96,7 +96,7 @@ class SiteForm(Form):
             raise Mistakes(["Name at least one place where an antenna could go."])
         return {
             **roof,
-            **({} if self.town is None else {"town": _as_seen_from(self.town, self.folder)}),
+            **({} if self.town is None else {"town": way_to(self.town, self.folder)}),
             "tuner": _tuner(tuner),
             "mounts": [_mount(place) for place in places],
             "feeds": [_feed(place) for place in places],
@@ -215,11 +215,3 @@ def _feed(place):
         at = 0 if place["amplifier"] == "mast" else len(cable)
         parts = [*parts[:at], amplifier, *parts[at:]]
     return {"name": _feed_name(place), "parts": parts}
-
-
-def _as_seen_from(town, folder):
-    """The way to the town folder as site.toml names it."""
-    try:
-        return Path(os.path.relpath(town, folder)).as_posix()
-    except ValueError:
-        return Path(town).resolve().as_posix()
