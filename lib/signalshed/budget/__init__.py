@@ -7,10 +7,19 @@
 
 ``link`` computes, for all stations at once, everything that neither the antenna nor its heading
 changes; ``gain_toward_dbd`` is the rest. The survey adds the two; ``account`` shows them as rows.
+
+=========  ====================================================================================
+field      ``field_at``, ``Field``: what the path brings; ``layers`` compared, ``site_profiles``
+link       ``link``, ``Link``; ``gain_toward_dbd``, ``polarization_loss_db``, ``antenna_taught``;
+           ``spread_db``, ``prior``, ``place_index``: what is not known; ``needs_cn_db``
+others     ``others``, ``Others``: the same channel, mixing products, overload
+rows       ``account``: one station line by line; ``station_index``
+=========  ====================================================================================
 """
 
 from .field import SURE_TIME_PCT, Field, field_at, layers, site_profiles
 from .link import (
+    HEADINGS_DEG,
     Link,
     antenna_taught,
     gain_toward_dbd,
@@ -25,6 +34,7 @@ from .others import Others, others
 from .rows import account, station_index
 
 __all__ = [
+    "HEADINGS_DEG",
     "SURE_TIME_PCT",
     "Field",
     "Link",

@@ -11,6 +11,9 @@ from ..site.belief import Belief
 from ..units import dbm_from_dbuv_m
 from .field import Field, field_at
 
+HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
+"""Headings that stand for all, wherever an antenna is never aimed or is turned to each station."""
+
 
 @dataclass(frozen=True, eq=False)
 class Link:

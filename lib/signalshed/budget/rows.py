@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
-from .link import gain_toward_dbd, link, polarization_loss_db
+from .link import HEADINGS_DEG, gain_toward_dbd, link, polarization_loss_db
 from .others import others
 
 BUILDINGS = {
@@ -72,7 +72,7 @@ class _Toward:
     def __init__(self, site, antenna, mount, setup, i, feed):
         self.way = "never" if setup.heading_deg is None else "fixed"
         self.way = self.way if mount.aim == "fixed" else mount.aim
-        headings = [setup.heading_deg] if self.way == "fixed" else np.arange(0.0, 360.0, 5.0)
+        headings = [setup.heading_deg] if self.way == "fixed" else HEADINGS_DEG
         this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
         self.others = others(site, feed, this, gain)
         self.alone_db = (this.margin_db + gain)[:, i]

@@ -6,10 +6,10 @@ the place where ``budget`` compares signal and noise.
 
 ======================================  ==========================================================
 parts         ``Part``, ``Line``, ``cascade``; ``coax``, ``pad``, ``splitter``, ``stop_filter``,
-              ``amplifier``; ``Feed``, ``Tuner``
-noise         ``thermal_noise_dbm``, ``external_noise_db``, ``system_noise_figure_db``,
+              ``amplifier``, ``ip3_from_output``; ``Feed``, ``Tuner``; ``family`` of a standard
+noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``external_noise_db``, ``system_noise_figure_db``,
               ``noise_dbm``, ``pad_cost_db``
-overload      ``third_order_dbm``, ``load``
+overload      ``third_order_dbm``; ``load``, ``Load``
 ======================================  ==========================================================
 """
 

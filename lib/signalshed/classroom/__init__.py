@@ -4,6 +4,11 @@
 panel      ``Panel``, ``Words``: the one wiring of sliders to a picture and its words
 controls   ``Slider``, ``Choice``, ``Switch``: the limits and defaults of a panel in one table
 quiz       ``number``, ``choice``: a question, a place for the answer, a check with a hint
+cards      tables and lists to read: stations, ranking, aim, changes, notes, cautions
+forms      ``SiteForm``, ``ReadingsForm``: a roof and its readings without a text editor
+roof       the bearing strip of a site as a panel's drawing, which several lessons share
+showing    ``Live``: what panels, questions and forms share, on the screen and without a kernel
+canvas     one figure moved, not drawn anew; ``newest``: stale moves are dropped
 =========  ====================================================================================
 
 Each lesson has one file (or folder) here, ``lesson_00`` and so on: its panels are functions called

@@ -3,11 +3,15 @@
 ``grid`` is the one vectorised computation; everything else here is a slice of it.
 
 =========  ==================================================================================
-setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``
-expect     ``outlook``: every station through one setup; ``limits_of``; chances in words
+setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``; ``parts_of``, ``aim_of``
+expect     ``outlook``: every station through one setup; ``limits_of``; ``chance_words``,
+           ``roofs_words``
 heading    ``best_heading``, ``aimed``, ``Aim``
-learning   ``inform``: what readings teach; ``next_reading``: the one worth taking next
-checked    ``score``: forecasts against what came; ``turned``: a rotation log read
+predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
+learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``next_reading``,
+           ``NextReading``: the one worth taking next
+checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
+           log read
 =========  ==================================================================================
 """
 
@@ -16,19 +20,9 @@ from .expect import chance_words, limits_of, outlook, roofs_words
 from .heading import Aim, aimed, best_heading
 from .learning import NextReading, curve_of, inform, next_reading
 from .predicted import Predicted, predicted
-from .setups import (
-    HEADINGS_DEG,
-    Grid,
-    Setup,
-    aim_of,
-    at_heading,
-    chance_of,
-    grid,
-    parts_of,
-)
+from .setups import Grid, Setup, aim_of, at_heading, chance_of, grid, parts_of
 
 __all__ = [
-    "HEADINGS_DEG",
     "Aim",
     "Grid",
     "NextReading",

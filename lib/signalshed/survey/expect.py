@@ -6,7 +6,7 @@ from scipy.special import ndtri
 
 from .. import budget
 from ..units import SDS_TO_90, check
-from .setups import HEADINGS_DEG, aim_of, at_heading, parts_of
+from .setups import aim_of, at_heading, parts_of
 
 
 def outlook(site, setup):
@@ -103,7 +103,7 @@ def _others_cost_db(site, setup, this, parts):
     """What other signals cost each station, on its channel or by overload, as the setup is used."""
     antenna, mount, feed = parts
     way = aim_of(site, setup)
-    headings = [setup.heading_deg] if way == "fixed" else HEADINGS_DEG
+    headings = [setup.heading_deg] if way == "fixed" else budget.HEADINGS_DEG
     gain = budget.gain_toward_dbd(site, antenna, mount, headings)
     alone = this.margin_db + gain
     left = budget.others(site, feed, this, gain).applied_to(alone)
@@ -118,9 +118,9 @@ def _aim_loss_db(site, setup, antenna, mount):
     freq = site.stations["freq_mhz"].to_numpy(float)
     if aim_of(site, setup) == "rotator":
         return np.zeros(freq.size)
-    headings = HEADINGS_DEG if setup.heading_deg is None else [setup.heading_deg]
+    headings = budget.HEADINGS_DEG if setup.heading_deg is None else [setup.heading_deg]
     toward = budget.gain_toward_dbd(site, antenna, mount, headings)
-    best = budget.gain_toward_dbd(site, antenna, mount, HEADINGS_DEG).max(axis=0)
+    best = budget.gain_toward_dbd(site, antenna, mount, budget.HEADINGS_DEG).max(axis=0)
     return np.nan_to_num(best - toward.mean(axis=0))
 
 

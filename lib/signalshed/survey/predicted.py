@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget, facts
-from .setups import HEADINGS_DEG, Setup, grid, parts_of
+from .setups import Setup, grid, parts_of
 
 _TO_NINETY = 1.2816
 """The fade to the 90 % level in standard deviations of the level over time."""
@@ -82,7 +82,7 @@ def _computed(site, setup):
     g = grid(site, [setup], [setup.heading_deg])
     toward, best = (
         budget.gain_toward_dbd(site, antenna, mount, headings).max(axis=0)
-        for headings in ([setup.heading_deg], HEADINGS_DEG)
+        for headings in ([setup.heading_deg], budget.HEADINGS_DEG)
     )
     off_aim_sd = facts.value("judgement", "off_aim_share") * np.maximum(best - toward, 0.0)
     this = budget.link(site, mount, feed)

@@ -8,8 +8,6 @@ from scipy.special import ndtr
 from .. import budget
 from ..units import check
 
-HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
-
 
 @dataclass(frozen=True, eq=False)
 class Setup:
@@ -64,7 +62,7 @@ def grid(site, setups, headings_deg=None):
     >>> g.margin_db.shape == (len(site.antennas), 72, len(site.stations))
     True
     """
-    headings = HEADINGS_DEG if headings_deg is None else headings_deg
+    headings = budget.HEADINGS_DEG if headings_deg is None else headings_deg
     headings = np.atleast_1d(check("headings_deg", headings, low=0, high=360))
     shape = (len(setups), headings.size, len(site.stations))
     margin = np.empty(shape)
@@ -158,6 +156,6 @@ def aim_of(site, setup):
     'never'
     """
     mount = site.mount(setup.mount)
-    if mount.aim == "rotator" or mount.aim == "never":
+    if mount.aim in ("rotator", "never"):
         return mount.aim
     return "never" if setup.heading_deg is None else "fixed"

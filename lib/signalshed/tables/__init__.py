@@ -8,7 +8,9 @@ all come from it.
 description    ``Column``, ``Variant``, ``Spec``
 contents       ``STATIONS``, ``READINGS``, ``METER``, ``RECEIVE_PATTERN``, ``TRANSMIT_PATTERN``,
                ``TRIAL_GAINS``; ``SPECS``, all by file name
-reading        ``read``; ``BadTable``, the one error, holding every problem as a table
+reading        ``read``; ``BadTable``, the one error, holding every problem as a table; where many
+               files are read before it is raised: ``read_text``, ``read_toml``, ``check_csv``,
+               ``check_keys``, which note theirs in one ``Problems``
 writing        ``write_csv``, ``write_atomic``; ``CannotSave``
 =============  ================================================================================
 """
