@@ -30,7 +30,10 @@ _README = """\
 
 Nothing here exists: the island of Ostrel lies where there is open sea, and every name, station,
 antenna and reading on it is made up. What is true there is known to the program that made it, so a
-forecast can be checked. All of it comes from one seed; `python tests/make_demo.py` writes it again.
+forecast can be checked. All of it comes from one seed; `python tests/make_demo.py` writes it again,
+over whatever was changed here. What people typed (sites, antennas, stations, patterns) comes from
+`lib/signalshed/simulate/demo`, which travels inside the package: change it there. Terrain, ladders,
+readings and data dictionaries are computed.
 
 | folder | what it is |
 |---|---|

@@ -15,7 +15,8 @@ from . import facts
 from .units import check, plain
 
 AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
-EVERYWHERE = ("mast", "roof", "attic", "window", "room", "balcony", "vehicle", "boat")
+EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
+"""Every kind of mount there is."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,6 +13,9 @@ LIGHT_M_MHZ = facts.value("constants", "speed_of_light") / 1e6
 SDS_TO_90 = 1.6449
 """Half width of a 90 % interval in standard deviations (normal distribution)."""
 
+SDS_TO_WORST_TENTH = 1.2816
+"""From the median down to the level held 90 % of the time, in standard deviations of that level."""
+
 KM_PER_MILE = 1.609344
 MM_PER_INCH = 25.4
 M_PER_FOOT = 0.3048

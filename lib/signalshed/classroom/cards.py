@@ -4,13 +4,13 @@ import re
 
 import pandas as pd
 
-from .. import advice, earth, plots, survey
+from .. import advice, earth, survey
 from ..plots.setups import setup_words
 from ..report import cautions, cautions_html, markup, words
 from ..report.cautions import CLOSING
 from ..report.matter import Matter
+from ..report.page import place_table
 from ..report.rounding import Wishes
-from ..units import miles_from_km
 
 _LEFT = ' style="text-align:left"'
 
@@ -125,21 +125,8 @@ def aim_card(site, setup, date=None):
     where = (site.place.latitude_deg, site.place.longitude_deg)
     needle = None if date is None else earth.declination(*where, date)
     matter = _matter(site, setup, needle)
-    rows = [
-        (
-            place.name,
-            markup.Number(place.stations),
-            words.toward(place.bearing_deg % 360, matter.wishes),
-            words.off_aim(place.bearing_deg, matter),
-            markup.Number(
-                f"{place.distance_km:.0f} km ({miles_from_km(place.distance_km):.0f} mi)"
-            ),
-        )
-        for place in plots.places_of(site).itertuples()
-    ]
-    headers = ["place", markup.Number("stations"), "true bearing", "from the aim"]
-    caption = f"{setup.label}, {words.aim_words(matter)}"
-    return table_card([*headers, markup.Number("distance")], [("", rows)], caption)
+    headers, rows = place_table(matter)
+    return table_card(headers, [("", rows)], f"{setup.label}, {words.aim_words(matter)}")
 
 
 def changes_table(site, setup):

@@ -4,11 +4,11 @@ import numpy as np
 import pandas as pd
 from matplotlib.patches import Circle, Rectangle
 
-from .. import builds, channels, facts, simulate, wires
+from .. import builds, channels, simulate, wires
 from ..plots import style
 from ..plots.labels import listed
 from ..plots.picture import ordered
-from ..units import inches_text
+from ..units import LIGHT_M_MHZ, inches_text
 from . import Choice, Panel, Slider, Words
 
 REGIONS = {
@@ -41,7 +41,7 @@ def sizes(freq_mhz):
     >>> {name: round(mm) for name, mm in sizes(539).items()}
     {'wave': 556, 'half_wave': 278, 'dipole': 261, 'loop': 601}
     """
-    wave_mm = 1000 * facts.value("constants", "speed_of_light") / 1e6 / float(freq_mhz)
+    wave_mm = 1000 * LIGHT_M_MHZ / float(freq_mhz)
     return {
         "wave": wave_mm,
         "half_wave": wave_mm / 2,

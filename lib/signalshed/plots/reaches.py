@@ -16,7 +16,7 @@ _SIDE = {"textcoords": "offset points", "va": "center", "bbox": style.PAPER}
 def reach(table, ax=None, title=""):
     """Reach as a picture: a bar from the distance of a 9 in 10 chance to that of a 1 in 10 chance.
 
-    Parameters: ``table`` the DataFrame of shed.advice.reach with its usual chances; ``ax`` an Axes,
+    Parameters: ``table`` the DataFrame of shed.advice.reach; ``ax`` an Axes,
     or None for a figure of its own; ``title`` text above.
 
     >>> from .. import advice, simulate

@@ -93,10 +93,19 @@ def _aim(matter):
     if arc == arc and arc is not None and survey.aim_of(matter.site, matter.setup) == "fixed":
         rows.append(("How exactly", f"an arc {arc:.0f}° wide brings as good as the same"))
     card = "".join(f'<tr><th scope="row">{safe(k)}</th><td>{safe(v)}</td></tr>' for k, v in rows)
-    return section("Aim card", element("table", f"<tbody>{card}</tbody>", "card"), _places(matter))
+    headers, places = place_table(matter)
+    return section(
+        "Aim card",
+        element("table", f"<tbody>{card}</tbody>", "card"),
+        table(headers, [("", places)]),
+    )
 
 
-def _places(matter):
+def place_table(matter):
+    """Where everything lies from home and from the aim: headers and rows of plain text.
+
+    Parameters: ``matter`` a Matter.
+    """
     rows = [
         (
             p.name,
@@ -107,8 +116,7 @@ def _places(matter):
         )
         for p in plots.places_of(matter.shown).itertuples()
     ]
-    headers = ["place", Number("stations"), "true bearing", "from the aim", Number("distance")]
-    return table(headers, [("", rows)])
+    return ["place", Number("stations"), "true bearing", "from the aim", Number("distance")], rows
 
 
 def _stations(matter):

@@ -9,13 +9,11 @@ import numpy as np
 import pandas as pd
 
 from .. import budget, chain, survey
+from ..units import SDS_TO_WORST_TENTH
 from .truths import normal
 
 WANDER_DB = 0.7
 """One standard deviation of the signal itself from one reading to the next, dB."""
-
-FADE_SDS = 1.2816
-"""The fade to the level held 90 % of the time, in standard deviations of the level over time."""
 
 HALF_SWING_DB = 0.8
 """How far the needle swings either way while it is watched, dB of signal."""
@@ -90,7 +88,7 @@ def _look(truth, row, meter, wander_db, seed, there):
         there[key] = _at_the_set(truth, row)
     over, margin, fade_db = there[key]
     day = str(getattr(row, "time", ""))[:10]
-    wander_db += fade_db / FADE_SDS * normal(seed, "day", day, str(row.rf_channel))
+    wander_db += fade_db / SDS_TO_WORST_TENTH * normal(seed, "day", day, str(row.rf_channel))
     now = wander_db + getattr(row, "aside_db", 0.0)
     follows = over if meter.reads_without_lock else margin
     low, middle, high = meter.show(follows + now + HALF_SWING_DB * np.array([-1.0, 0.0, 1.0]))[0]

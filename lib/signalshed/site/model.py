@@ -6,10 +6,10 @@ from pathlib import Path
 import pandas as pd
 
 from .. import chain, facts
-from ..antenna import Antenna
+from ..antenna import EVERYWHERE, Antenna
 from ..units import check
 
-MOUNT_KINDS = ("mast", "roof", "attic", "window", "room", "balcony", "vehicle", "boat")
+MOUNT_KINDS = EVERYWHERE
 CONSTRUCTIONS = ("traditional", "thermally_efficient", "metal")
 POLARIZATIONS = ("horizontal", "vertical")
 AIMS = ("fixed", "rotator", "never")

@@ -5,10 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget, facts
+from ..units import SDS_TO_WORST_TENTH
 from .setups import Setup, grid, parts_of
-
-_TO_NINETY = 1.2816
-"""The fade to the 90 % level in standard deviations of the level over time."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +70,7 @@ def _forecast(site, row, cache):
     if np.isinf(here[i]):
         raise ValueError(f"there is no forecast for {row.antenna} on RF {row.rf_channel}.")
     wobble = facts.value("judgement", "reading_wobble_db")
-    moment = np.sqrt((fade[i] / _TO_NINETY) ** 2 + wobble**2 + off_aim_sd[i] ** 2)
+    moment = np.sqrt((fade[i] / SDS_TO_WORST_TENTH) ** 2 + wobble**2 + off_aim_sd[i] ** 2)
     antenna, mount, _ = parts_of(site, setup)
     return i, margin[i], moment, mount_sd[i], antenna.spread_db, mount.name, antenna.name
 

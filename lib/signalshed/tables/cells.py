@@ -15,7 +15,8 @@ _FORMULA = re.compile(r"(^|[;\t|])('*)(?=[=+\-@\t\r＝＋－＠])")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u202a-\u202e\u2066-\u2069]")
 _YES = {"yes": True, "y": True, "true": True, "1": True}
 _NO = {"no": False, "n": False, "false": False, "0": False}
-_MOST_LETTERS = {"text": 200, "note": 5000}
+MOST_LETTERS = {"text": 200, "note": 5000}
+"""How long a text may be, by kind, in a cell as in a TOML file."""
 
 
 def convert(column, cells):
@@ -63,7 +64,7 @@ def did_you_mean(word, known):
 
 def _texts(column, cells):
     values = np.array([unguarded(cell) for cell in cells], dtype=object)
-    limit = _MOST_LETTERS[column.kind]
+    limit = MOST_LETTERS[column.kind]
     bad = {k: f"text of at most {limit} letters" for k, v in enumerate(values) if len(v) > limit}
     for k, value in enumerate(values):
         line_break = column.kind == "text" and ("\n" in value or "\t" in value)

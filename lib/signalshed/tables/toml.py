@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from .cells import did_you_mean
+from .cells import MOST_LETTERS, did_you_mean
 from .text import read_text
 
 
@@ -140,8 +140,7 @@ def _why(column, value):
 
 
 def _text(column, value):
-    limit = 5000 if column.kind == "note" else 200
-    if not isinstance(value, str) or len(value) > limit or not value.strip():
+    if not isinstance(value, str) or len(value) > MOST_LETTERS[column.kind] or not value.strip():
         return None
     hidden = any(not c.isprintable() and not (column.kind == "note" and c in "\n\t") for c in value)
     return None if hidden else value.strip()

@@ -10,7 +10,7 @@ from ... import meters, simulate, survey
 from ...plots import style
 from ...plots.labels import signed
 from ...plots.picture import ordered
-from ...units import check, plain
+from ...units import LIGHT_M_MHZ, M_PER_FOOT, check, plain
 from .. import Choice, Panel, Slider, Words
 
 OVER_DB = (-20, 12, -20)
@@ -19,7 +19,6 @@ FROM_DEG = (0, 355, 240)
 STEP_DEG = 15
 EXTRA_M = (5, 600, 60)
 WEAKER_DB = (0, 30, 3)
-_LIGHT_M_US = 299.792458
 KEPT_DB = 18.0
 """Spare dB that the pad leaves at the best heading: in the middle of most scales."""
 _METERS = {"quality": meters.meter("C/N quality")}
@@ -173,7 +172,7 @@ def two_paths_db(freq_mhz, extra_m, weaker_db):
     3.5
     """
     share = 10 ** (-check("weaker_db", weaker_db, low=0) / 20)
-    turns = check("freq_mhz", freq_mhz, above=0) * check("extra_m", extra_m, low=0) / _LIGHT_M_US
+    turns = check("freq_mhz", freq_mhz, above=0) * check("extra_m", extra_m, low=0) / LIGHT_M_MHZ
     total = np.abs(1 - share * np.exp(-2j * np.pi * turns))
     return plain(20 * np.log10(np.maximum(total, 10 ** (-60 / 20))))
 
@@ -223,8 +222,8 @@ class _Comb:
         self.curve.set_data(self.around, np.maximum(level, -40))
         inside = level[np.abs(self.around) <= 3]
         mean = 10 * np.log10(np.mean(10 ** (inside / 10)))
-        every = _LIGHT_M_US / extra_m
-        far = f"{extra_m:g} m ({extra_m / 0.3048:.0f} ft)"
+        every = LIGHT_M_MHZ / extra_m
+        far = f"{extra_m:g} m ({extra_m / M_PER_FOOT:.0f} ft)"
         if np.abs(inside).max() < 1:
             kind = "that hardly matters"
         elif every > 30:

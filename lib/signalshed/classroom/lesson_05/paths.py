@@ -9,7 +9,7 @@ from ...plots import style
 from ...plots.labels import signed
 from ...plots.picture import ordered
 from ...site import Mount
-from ...units import miles_from_km
+from ...units import LIGHT_M_MHZ, M_PER_FOOT, miles_from_km
 from .. import Choice, Panel, Slider, Words
 
 HEIGHT_M = (3, 30, 9)
@@ -129,11 +129,11 @@ class _Height:
         now = float(path.two_ray_gain_db(*link, float(height_m)))
         self.curve.set_data(self.heights, np.maximum(gain, -40))
         self.here.set_data([height_m], [max(now, -29.5)])
-        step_m = 299.792458 / freq_mhz * 1000 * distance_km / (2 * tower_m)
+        step_m = LIGHT_M_MHZ / freq_mhz * 1000 * distance_km / (2 * tower_m)
         far = f"{distance_km:g} km ({miles_from_km(distance_km):.1f} mi)"
         return (
-            f"At {height_m:g} m ({height_m / 0.3048:.0f} ft): {signed(now, 1)} dB. Over flat ground, "
-            f"{far} from a tower of {tower_m:g} m, {_dips(step_m)}. Trees, roofs and rough ground fill "
+            f"At {height_m:g} m ({height_m / M_PER_FOOT:.0f} ft): {signed(now, 1)} dB. Over flat "
+            f"ground, {far} from a tower of {tower_m:g} m, {_dips(step_m)}. Trees, roofs and rough ground fill "
             "the dips and shave the tops."
         )
 
@@ -141,7 +141,7 @@ class _Height:
 def _dips(step_m):
     """How the level goes with height, where dips are ``step_m`` apart, the first at that height."""
     if step_m < 29:
-        return f"from one dip to the next are {step_m:.1f} m ({step_m / 0.3048:.0f} ft)"
+        return f"from one dip to the next are {step_m:.1f} m ({step_m / M_PER_FOOT:.0f} ft)"
     if step_m / 2 < 30:
         return f"the level is highest {step_m / 2:.0f} m up and falls above that"
     return "within reach there is no dip: higher is better"

@@ -6,6 +6,7 @@ from ... import plots, simulate, survey
 from ...plots import style
 from ...plots.labels import compass_word, short
 from ...plots.picture import ordered
+from ...survey.heading import AS_GOOD
 from .. import Choice, Panel, Slider, Words
 from ..roof import roof_controls, roof_draw
 
@@ -113,7 +114,7 @@ class _Search:
         self.curve.set_data(_ROUND_DEG, expected)
         self.aim.set_data([heading_deg] * 2, [0, self.most])
         self.dot.set_data([heading_deg], [now])
-        good = expected >= expected.max() - 0.25
+        good = expected >= expected.max() - AS_GOOD
         for patch, here in zip((self.arc, self.arc_over), _runs(good), strict=True):
             x = _ROUND_DEG[here] if here.size else np.zeros(2)
             y = expected[here] if here.size else np.zeros(2)
