@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from signalshed import advice, antenna, chain, simulate, survey
+from signalshed import advice, antenna, budget, chain, simulate, survey
 from signalshed.advice.changes import MAST_AMPLIFIER
+from signalshed.site import Group, Mount, Observations
 
 
 @pytest.fixture(scope="module")
@@ -125,6 +126,21 @@ def test_an_amplifier_behind_the_cable_is_better_before_it(site):
 
 
 # ---- changes and reach --------------------------------------------------------------------------
+
+
+def test_what_readings_taught_of_walls_does_not_go_outdoors(site):
+    # Two routes of our own: the change that is tried, and a mast that was never anything else.
+    attic = site.mount("attic")
+    walls = Group(f"mount {attic.name}", 7.0)
+    seen = Observations([0, 4], [-9.0, -9.0], [-9.0, -9.0], 1.0, (walls,), [[1], [1]])
+    taught = site.with_belief(budget.prior(site, attic).updated(seen))
+    assert taught.belief.groups()[walls.name][0] < -1
+    table = advice.changes(taught, survey.Setup("wire loop", attic)).set_index("change")
+    mast = Mount("a mast", "mast", attic.height_agl_m)
+    setup, _ = survey.aimed(taught, survey.Setup("wire loop", mast, site.feed(attic.feed)))
+    wanted = site.stations["wanted"].to_numpy(bool)
+    straight = survey.at_heading(taught, setup)[2][wanted].sum()
+    assert table.loc["outdoors, same height", "expected"] == pytest.approx(straight, abs=1e-6)
 
 
 def test_the_attic_is_told_to_go_outdoors(site):

@@ -60,7 +60,9 @@ def _tries(site, setup):
     if mount.kind in ("mast", "roof", "balcony"):
         yield f"{HIGHER_M:g} m higher", moved(height_agl_m=mount.height_agl_m + HIGHER_M)
     if mount.kind in ("attic", "room", "window"):
-        yield "outdoors, same height", moved(kind="mast", extra_loss_db=0.0)
+        # Under another name: what readings taught of these walls does not hold outdoors.
+        bare = {"name": f"outside of {mount.name}", "extra_loss_db": 0.0, "extra_sd_db": 0.0}
+        yield "outdoors, same height", moved(kind="mast", **bare)
     if mount.trees_m > 0:
         yield "clear of the trees", moved(trees_m=0.0)
     if _sees_part(mount):
