@@ -133,8 +133,8 @@ class _Height:
         far = f"{distance_km:g} km ({miles_from_km(distance_km):.1f} mi)"
         return (
             f"At {height_m:g} m ({height_m / M_PER_FOOT:.0f} ft): {signed(now, 1)} dB. Over flat "
-            f"ground, {far} from a tower of {tower_m:g} m, {_dips(step_m)}. Trees, roofs and rough ground fill "
-            "the dips and shave the tops."
+            f"ground, {far} from a tower of {tower_m:g} m, {_dips(step_m)}. Trees, roofs and rough "
+            "ground fill the dips and shave the tops."
         )
 
 
