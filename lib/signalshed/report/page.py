@@ -110,7 +110,7 @@ def place_table(matter):
         (
             p.name,
             Number(p.stations),
-            words.toward(p.bearing_deg % 360, matter.wishes),
+            words.toward(p.bearing_deg, matter.wishes),
             words.off_aim(p.bearing_deg, matter),
             Number(f"{p.distance_km:.0f} km ({p.distance_km / KM_PER_MILE:.0f} mi)"),
         )

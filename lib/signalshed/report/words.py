@@ -250,5 +250,11 @@ def off_aim(bearing_deg, matter):
 
 
 def toward(bearing_deg, wishes):
-    """A bearing as degrees, compass word, and by the needle where known."""
-    return f"{bearing_deg:.0f}° ({compass_word(bearing_deg)}){compass(bearing_deg, wishes)}"
+    """A bearing as degrees, compass word, and by the needle where known.
+
+    >>> from .rounding import Wishes
+    >>> toward(359.7, Wishes())
+    '0° (north)'
+    """
+    whole = round(bearing_deg) % 360
+    return f"{whole}° ({compass_word(bearing_deg)}){compass(bearing_deg, wishes)}"

@@ -51,18 +51,22 @@ def survey_sheet(site, setup, path, date):
 def _bearings(site, setup, needle):
     rows = []
     for place in plots.places_of(site).itertuples():
-        true = place.bearing_deg % 360
         here = _channels(site, place)
         far = f"{place.distance_km:.0f} km ({miles_from_km(place.distance_km):.0f} mi)"
-        compass = f"{needle.compass_from_true(true):.0f}°"
-        rows.append((place.name, f"{true:.0f}°", compass, far, here))
+        compass = _whole(needle.compass_from_true(place.bearing_deg))
+        rows.append((place.name, _whole(place.bearing_deg), compass, far, here))
     aim = "never aimed"
     if setup.heading_deg is not None:
-        by_needle = needle.compass_from_true(setup.heading_deg)
-        aim = f"aimed at {setup.heading_deg:.0f}° true, {by_needle:.0f}° by the compass"
+        by_needle = _whole(needle.compass_from_true(setup.heading_deg))
+        aim = f"aimed at {_whole(setup.heading_deg)} true, {by_needle} by the compass"
     caption = f"{setup.label}, {aim}"
     heads = ["place", "true", "compass", "distance", "RF channels"]
     return table_card(heads, [("", rows)], caption)
+
+
+def _whole(bearing_deg):
+    """A bearing to the whole degree; north is 0, never 360."""
+    return f"{round(bearing_deg) % 360}°"
 
 
 def _channels(site, place):
