@@ -38,8 +38,8 @@ def plain_map(site, ax=None):
 
 
 def places_of(site):
-    """The transmitter places a map shows: name, stations (how many), east_km, north_km, bearing and
-    distance (bearing_deg, distance_km), a DataFrame from the nearest to the farthest.
+    """The transmitter places a map shows: name, stations (how many), their rf_channels (text), east_km,
+    north_km, bearing_deg and distance_km, a DataFrame from the nearest to the farthest.
 
     Parameters: ``site`` a Site.
 
@@ -55,7 +55,8 @@ def places_of(site):
     s["name"] = s["place"].where(s["place"].astype(str).str.strip() != "", s["station"])
     grouped = s.groupby("where")
     columns = ["name", "east_km", "north_km", "bearing_deg", "distance_km"]
-    table = grouped[columns].first().assign(stations=grouped.size())
+    on_air = grouped["rf_channel"].agg(lambda names: ", ".join(dict.fromkeys(names)))
+    table = grouped[columns].first().assign(stations=grouped.size(), rf_channels=on_air)
     return table.sort_values("distance_km", ignore_index=True)
 
 

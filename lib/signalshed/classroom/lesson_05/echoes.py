@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from ... import meters, simulate, survey
+from ... import channels, meters, simulate, survey
 from ...plots import style
 from ...plots.labels import signed
 from ...plots.picture import ordered
@@ -217,7 +217,7 @@ class _Comb:
 
     def update(self, extra_m, weaker_db, channel):
         """Move to other paths; returns the words."""
-        middle = 473.0 + 6.0 * (channel - 14)
+        middle = channels.centre_mhz(channel)
         level = two_paths_db(middle + self.around, extra_m, weaker_db)
         self.curve.set_data(self.around, np.maximum(level, -40))
         inside = level[np.abs(self.around) <= 3]

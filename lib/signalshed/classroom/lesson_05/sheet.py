@@ -51,10 +51,9 @@ def survey_sheet(site, setup, path, date):
 def _bearings(site, setup, needle):
     rows = []
     for place in plots.places_of(site).itertuples():
-        here = _channels(site, place)
         far = f"{place.distance_km:.0f} km ({miles_from_km(place.distance_km):.0f} mi)"
         compass = _whole(needle.compass_from_true(place.bearing_deg))
-        rows.append((place.name, _whole(place.bearing_deg), compass, far, here))
+        rows.append((place.name, _whole(place.bearing_deg), compass, far, place.rf_channels))
     aim = "never aimed"
     if setup.heading_deg is not None:
         by_needle = _whole(needle.compass_from_true(setup.heading_deg))
@@ -67,13 +66,6 @@ def _bearings(site, setup, needle):
 def _whole(bearing_deg):
     """A bearing to the whole degree; north is 0, never 360."""
     return f"{round(bearing_deg) % 360}°"
-
-
-def _channels(site, place):
-    s = site.stations[site.stations["service"] == "tv"]
-    off = (s["bearing_deg"] - place.bearing_deg + 180) % 360 - 180
-    near = s[(off.abs() < 3) & ((s["distance_km"] - place.distance_km).abs() < 3)]
-    return ", ".join(dict.fromkeys(near["rf_channel"]))
 
 
 def _page(site, card, date):
