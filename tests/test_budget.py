@@ -77,6 +77,15 @@ def test_planning_factors(band, gain_dbd, line_db, noise_figure_db, field_dbuv_m
     assert field - rows["running_db"].iloc[-1] == pytest.approx(field_dbuv_m, abs=0.06)
 
 
+@pytest.mark.parametrize("kind", ["mast", "attic"])
+def test_walls_below_the_model_are_noted_indoors_only(kind):
+    # Rec. ITU-R P.2109 is for 80 MHz and up; low VHF begins at 54 MHz.
+    site = site_of(stations(freq_mhz=[63.0, 605.0]))
+    this = budget.link(site, Mount("here", kind, 6.0), chain.Feed("line", ()))
+    noted = ["lowest the model knows" in note for note in this.note]
+    assert noted == [kind == "attic", False]
+
+
 @pytest.mark.parametrize(("mhz", "field_dbuv_m"), [(473, 38.72), (605, 40.86)])
 def test_uhf_dipole_adjustment(mhz, field_dbuv_m):
     # Dipole factor adjustment Ka = 20 log10(615 / f) of the same table, from the contour of 41 dBuV/m.

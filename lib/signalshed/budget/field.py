@@ -67,7 +67,7 @@ def _average_terrain(site, mount):
         sd_db=np.full(len(s), facts.value("judgement", "path_sd_db")),
         unknown_sd_db=s["unknown_sd_db"].to_numpy(float),
         layer=np.full(len(s), "average terrain", dtype=object),
-        note=_joined(s["note"], clamped),
+        note=joined(s["note"], clamped),
     )
 
 
@@ -75,7 +75,7 @@ def _with_profiles(site, mount, flat):
     """``flat`` with the terrain profile in place of average terrain wherever there is one."""
     profile, agl = site_profiles(site)
     there = np.flatnonzero(np.asarray(profile.known) & (agl > 0))
-    note = _joined(flat.note, np.where(np.isin(np.arange(agl.size), there), "", profile.note))
+    note = joined(flat.note, np.where(np.isin(np.arange(agl.size), there), "", profile.note))
     if not there.size:
         return replace(flat, note=note)
     s = site.stations.iloc[there]
@@ -92,7 +92,7 @@ def _with_profiles(site, mount, flat):
         sd_db=_put(flat.sd_db, there, facts.value("judgement", "path_sd_profile_db")),
         unknown_sd_db=flat.unknown_sd_db,
         layer=_put(flat.layer, there, "terrain profile"),
-        note=_put(note, there, _joined(s["note"])),
+        note=_put(note, there, joined(s["note"])),
     )
 
 
@@ -146,8 +146,8 @@ def _put(array, rows, values):
     return changed
 
 
-def _joined(*notes):
-    """Notes of each station joined with semicolons, empty ones left out."""
+def joined(*notes):
+    """Notes of each station joined with semicolons, empty ones left out: (stations,) text."""
     columns = [np.asarray(note, dtype=object) for note in notes]
     rows = zip(*np.broadcast_arrays(*columns), strict=True)
     return np.array(["; ".join(str(n) for n in row if n) for row in rows], dtype=object)

@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from .. import chain, facts, path
 from ..site.belief import Belief
 from ..units import dbm_from_dbuv_m
-from .field import Field, field_at
+from .field import Field, field_at, joined
 
 HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
 """Headings that stand for all, wherever an antenna is never aimed or is turned to each station."""
@@ -25,7 +25,8 @@ class Link:
     ``learned_db`` is what readings taught about the path, ``path_sd_db`` what they left unknown;
     ``mount_sd_db`` belongs to the mount alone. ``line_cost_db`` is how much worse cable and parts make
     the tuner's own noise figure (negative: an amplifier betters it). ``noise_dbm`` is at the tuner.
-    ``decoded`` is False where the tuner cannot show the station at all.
+    ``decoded`` is False where the tuner cannot show the station at all. ``note`` text: what field and
+    walls had to assume.
     """
 
     field: Field
@@ -41,6 +42,7 @@ class Link:
     decoded: np.ndarray
     path_sd_db: np.ndarray
     mount_sd_db: float | np.ndarray
+    note: np.ndarray
 
     @property
     def mount_loss_db(self):
@@ -127,6 +129,7 @@ def link(site, mount, feed):
         decoded=_decoded(site),
         path_sd_db=path_sd,
         mount_sd_db=mount_sd,
+        note=joined(there.note, _entry_note(mount, freq)),
     )
 
 
@@ -188,8 +191,7 @@ def spread_db(site, antenna, mount, this):
 
 def _entry_loss_db(mount, freq_mhz):
     """Median entry loss of the building and its standard deviation, dB."""
-    kinds = facts.table("mount_kinds").set_index("kind")
-    share = float(kinds.loc[mount.kind, "entry_share"])
+    share = _entry_share()[mount.kind]
     if share == 0:
         return np.zeros(freq_mhz.size), 0.0
     metal = mount.construction == "metal"
@@ -197,6 +199,16 @@ def _entry_loss_db(mount, freq_mhz):
     share = 1.0 if metal else share
     loss = path.entry_loss_db(freq_mhz, construction=construction)
     return share * loss, share * path.entry_loss_sd_db(freq_mhz, construction=construction)
+
+
+def _entry_note(mount, freq_mhz):
+    return path.entry_loss_note(freq_mhz) if _entry_share()[mount.kind] else ""
+
+
+@functools.cache
+def _entry_share():
+    """Share of a room's entry loss, in dB, that each kind of mount has."""
+    return facts.table("mount_kinds").set_index("kind")["entry_share"].astype(float).to_dict()
 
 
 def _blocked_loss_db(mount, bearing_deg):

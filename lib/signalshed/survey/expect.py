@@ -47,7 +47,7 @@ def outlook(site, setup):
             "roofs": [roofs_words(c) for c in chance],
             "layer": this.field.layer,
             "limit": limits,
-            "note": this.field.note,
+            "note": this.note,
             "why": [_why(*row) for row in zip(margin, spread, limits, strict=True)],
         }
     )
