@@ -2,6 +2,7 @@
 
 import multiprocessing
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -225,6 +226,9 @@ def test_a_ladder_that_never_lost_lock_gives_differences_only():
     rows = _table([(p, *meter.show(30 - p, rng)) for p in pads], scale="strength")
     curve = MeterCurve.fit(rows)
     assert not curve.zero_known and any("differences only" in n for n in curve.notes)
+    assert re.fullmatch(
+        r"<meter curve: strength .*, from a ladder, .*, differences only>", repr(curve)
+    )
     value = curve.to_margin_db([meter.show(14.0)[0], meter.show(24.0)[0]], True).value_db
     assert abs(value[1] - value[0] - 10) < 2.0  # dB, although neither value is a margin
 

@@ -14,7 +14,7 @@ from .display import scale as find_scale
 from .ladder import Rungs, truth
 
 CLEAR = 2.5
-STATUSES = ("measured", "at least", "less than", "unusable")
+"""So many flickers below the full meter a reading counts as a value."""
 
 
 class Margin(NamedTuple):
@@ -309,6 +309,16 @@ class MeterCurve:
         """
         edge = np.interp(self.bound_from, *inverting.strictly_rising(self))
         return float(min(edge, self.full_by_db))
+
+    def __repr__(self):
+        zero = "" if self.zero_known else ", differences only"
+        made = {
+            "ladder": "from a ladder",
+            "default": "without a ladder",
+            "exact": "a scale of decibels",
+        }
+        full = f"full from about {self.full_at_db():.0f} dB up"
+        return f"<meter curve: {self.scale.label}, {made[self.source]}, {full}{zero}>"
 
 
 def _looks(reading, locked):
