@@ -4,8 +4,6 @@ from .. import facts
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, KM_PER_MILE, M_PER_FOOT
 from .spec import Column, Spec, Variant
 
-FEET = M_PER_FOOT
-
 
 def _standards():
     """Transmission standards, families first, so that they are the ones a message names."""
@@ -14,7 +12,7 @@ def _standards():
 
 
 def _feet(name):
-    return (Variant(name, "ft", scale=FEET),)
+    return (Variant(name, "ft", scale=M_PER_FOOT),)
 
 
 def bearings(stem):
