@@ -1,6 +1,7 @@
 """Figures: they say in words what they show, nothing covers anything, and they move in place."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -262,6 +263,22 @@ def _any_setup(site):
     mount = next(iter(site.mounts.values()))
     antenna = next(a for a in site.antennas.values() if mount.kind in a.lives)
     return survey.Setup(antenna.name, mount.name, heading_deg=10.0)
+
+
+def test_the_foot_of_a_strip_says_what_grey_is_only_where_some_is_grey(site):
+    setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=51)
+    for kept, said in ((site.stations, True), (site.stations.query("wanted"), False)):
+        shown = replace(site, stations=kept.reset_index(drop=True))
+        strip = plots.strip.BearingStrip(style.new_figure(*SIZE_IN).add_subplot(), shown)
+        strip.update(setup)
+        assert ("Grey: a station" in strip.missing.get_text()) == said
+
+
+def test_the_word_aim_leaves_the_lobe_alone(site):
+    strip = plots.strip.BearingStrip(style.new_figure(*SIZE_IN).add_subplot(), site)
+    strip.update(survey.Setup("bow-tie with screen", "roof mast", heading_deg=51))
+    box = strip.flag.get_window_extent().transformed(strip.ax.transData.inverted())
+    assert box.y1 < strip.pattern.get_ydata().min()
 
 
 def test_a_strip_without_stations_is_still_a_picture(site):

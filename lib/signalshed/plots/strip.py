@@ -112,7 +112,7 @@ class BearingStrip:
         self.marks = [ax.plot([], [], m, markerfacecolor="white", **grey)[0] for m in "sv^"]
         self.marks += [ax.plot([], [], m, **blue)[0] for m in "ov^"]
         self.unseen = ax.text(0, self.high_db - 18, "", ha="center", va="top")
-        self.flag = ax.text(0, 0, "", color=style.AIM_TEXT, va="top", bbox=style.PAPER)
+        self.flag = ax.text(0, 0, "", color=style.AIM_TEXT, va="bottom", bbox=style.PAPER)
         self._words()
         drawn_first = (*self.blocked, self.fill, self.pattern, self.aim, self.bars)
         words = (self.unseen, self.flag, self.title, self.missing)
@@ -137,7 +137,8 @@ class BearingStrip:
         self._move_aim(way, setup.heading_deg)
         self._move_blocked(mount)
         self.title.set_text(f"{short(setup.label, 42)}, {_aimed_shortly(way, setup.heading_deg)}")
-        self.missing.set_text("\n".join(textwrap.wrap(missing, 108)[:2]))
+        foot = f"{missing} {self._grey_words(margin)}".strip()
+        self.missing.set_text("\n".join(textwrap.wrap(foot, 108)[:2]))
         head = f"Bearing strip. {setup.label}, {aimed}. Pattern drawn for {freq_mhz:.0f} MHz. "
         self.alt = head + self._station_words(margin, spread, chance) + missing
         return self.alt
@@ -173,7 +174,8 @@ class BearingStrip:
         if fixed:
             right = heading_deg > 300
             self.flag.set_ha("right" if right else "left")
-            self.flag.set_position((heading_deg + (-4 if right else 4), self.high_db - 1))
+            # At the foot: at the top it would cover the lobe, and on the aim few stations lie that low.
+            self.flag.set_position((heading_deg + (-4 if right else 4), self.low_db + 1))
 
     def _move_blocked(self, mount):
         start = mount.open_to_deg % 360
@@ -185,6 +187,11 @@ class BearingStrip:
         widest = max(pieces, key=lambda p: p[1] - p[0])
         self.unseen.set_text("side not seen" if widest[1] - widest[0] > 60 else "")
         self.unseen.set_x(sum(widest) / 2)
+
+    def _grey_words(self, margin_db):
+        """What the grey marks are, where there are any; the alternative text needs no colours."""
+        grey = ~self.wanted & ~np.isnan(margin_db)
+        return "Grey: a station you do not want." if grey.any() else ""
 
     def _missing_words(self, setup, margin_db):
         """The stations that cannot be drawn, by what stands against them."""
