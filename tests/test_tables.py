@@ -107,6 +107,11 @@ def test_range_is_that_of_the_base_unit_and_the_sentence_says_both(tmp_path):
     assert "900 mi is 1448.41 km" in found["expected"][0]
 
 
+def test_a_column_name_slightly_off_is_asked_about_in_one_clean_sentence(tmp_path):
+    with pytest.raises(ValueError, match=r"did you mean distance_mi\? There are name"):
+        read(tmp_path, "Miles\n5\n", {"Miles": "distance_miles"})
+
+
 def test_other_column_names_through_a_mapping(tmp_path):
     text = "Call,Miles,Owner\nA,34,somebody\n"
     frame = read(tmp_path, text, {"Call": "name", "Miles": "distance_mi", "Owner": None})

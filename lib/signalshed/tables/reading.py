@@ -141,7 +141,7 @@ def _clean_mapping(mapping, spec):
         if ours is not None and ours not in known:
             raise ValueError(
                 f"mapping turns {theirs!r} into {ours!r}, which is no column of {spec.file}"
-                f"{did_you_mean(ours, known)}. There are {', '.join(known)}."
+                f"{did_you_mean(ours, known) or '.'} There are {', '.join(known)}."
             )
     return {theirs.strip(): ours for theirs, ours in dict(mapping).items()}
 
