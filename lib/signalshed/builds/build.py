@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts, wires
-from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, inches_text, plain
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, inches_text, plain
 from .kept import kept_gain_dbd
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
@@ -160,7 +160,7 @@ class Build:
         if distance is None:
             middle = np.sqrt(self.band_mhz[0] * self.band_mhz[1])
             start = "corner_wavelengths" if screen.kind == "corner_screen" else "behind_wavelengths"
-            distance = round(facts.value("builds", start) * 299792.458 / middle)
+            distance = round(facts.value("builds", start) * 1000 * LIGHT_M_MHZ / middle)
         check("behind_mm", distance, above=0)
         plain_name = self.name.split(" before ")[0]
         return replace(

@@ -8,13 +8,12 @@ a start value for the middle of the band, which ``tune`` improves. ``wire`` is t
 import numpy as np
 
 from .. import facts
-from ..units import check
+from ..units import LIGHT_M_MHZ, check
 from ..wires import Wire
 from .build import Build, Piece, band
 from .screens import as_screen
 from .stock import stock
 
-WAVELENGTH_MM_MHZ = 299792.458
 CORNERS = 32
 """Straight pieces that stand for a circle."""
 
@@ -27,7 +26,7 @@ def wavelength_mm(band_mhz):
     >>> round(wavelength_mm((539, 539)))
     556
     """
-    return WAVELENGTH_MM_MHZ / np.sqrt(band_mhz[0] * band_mhz[1])
+    return 1000 * LIGHT_M_MHZ / np.sqrt(band_mhz[0] * band_mhz[1])
 
 
 def size(name, value, start):

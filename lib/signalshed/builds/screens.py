@@ -6,14 +6,12 @@ Width is always along the element's polarization (along y when it is horizontal)
 import numpy as np
 
 from .. import facts
-from ..units import check
+from ..units import LIGHT_M_MHZ, check
 from ..wires import Wire
 from ..wires.shape import metal_facts, metals
 from .build import Piece, Screen
 from .mesh import drag_area_m2, mesh_leak_db, solidity, stand_in_radius_mm
 from .stock import stock
-
-WAVELENGTH_MM_MHZ = 299792.458
 
 
 def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", uprights=2, behind_mm=None):
@@ -201,7 +199,7 @@ def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
 
     def draw(top_mhz, polarization, behind_m):
         share = facts.value("builds", "stand_in_per_wavelength")
-        pitch = max(WAVELENGTH_MM_MHZ / top_mhz / share, opening_mm or 0)
+        pitch = max(1000 * LIGHT_M_MHZ / top_mhz / share, opening_mm or 0)
         count = max(int(np.ceil(high / pitch)), 1) + 1
         pitch = high / (count - 1)
         like = (opening_mm, wire_mm) if opening_mm and opening_mm < pitch else (None, None)
@@ -210,7 +208,7 @@ def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
             diameter_mm = wire_mm
         kind = stock(f"{diameter_mm:.3f} mm {metal}")
         places = [(-behind_m, offset) for offset in np.linspace(-0.5, 0.5, count) * high / 1000]
-        ties = int(np.ceil(wide / (WAVELENGTH_MM_MHZ / top_mhz / 4))) + 1
+        ties = int(np.ceil(wide / (1000 * LIGHT_M_MHZ / top_mhz / 4))) + 1
         return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
     return draw

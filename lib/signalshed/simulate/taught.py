@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .. import advice, meters, survey
+from ..units import SDS_TO_90
 from .logbook import ladder, readings
 from .town import invented_site
 from .truths import Truth, truth_of
@@ -15,7 +16,6 @@ NEAR_DB = 12.0
 """Stations within this many dB of the edge are those whose forecast matters."""
 
 METERS = {"quality": meters.meter("C/N quality")}
-_NINETY = 1.6449
 _MAST = "roof mast"
 
 
@@ -133,7 +133,7 @@ def brought(tables, within_db=NEAR_DB):
     found = {}
     for when in ("before", "after"):
         off = (table[f"margin_db_{when}"] - table["true_db"]).abs()
-        found[f"held_{when}"] = (off <= _NINETY * table[f"spread_db_{when}"]).mean()
+        found[f"held_{when}"] = (off <= SDS_TO_90 * table[f"spread_db_{when}"]).mean()
         found[f"squared_error_{when}"] = (off[near.index] ** 2).mean()
         found[f"brier_{when}"] = ((table[f"chance_{when}"] - table["received"]) ** 2).mean()
     for what in ("squared_error", "brier"):

@@ -7,10 +7,10 @@ import numpy as np
 
 from .. import budget, meters
 from ..site import belief as learn
+from ..units import SDS_TO_90
 from .predicted import predicted
 from .setups import at_heading
 
-_NINETY = 1.6449
 _UNKNOWN_ZERO_DB = 20.0
 """Prior sd of the zero of a meter whose ladder never lost lock, dB."""
 
@@ -85,7 +85,7 @@ def _enter(margin, at, low, high, sd):
     value, lo, hi, status = (np.atleast_1d(x) for x in margin)
     measured = status == "measured"
     low[at[measured]] = high[at[measured]] = value[measured]
-    sd[at[measured]] = (hi - lo)[measured] / (2 * _NINETY)
+    sd[at[measured]] = (hi - lo)[measured] / (2 * SDS_TO_90)
     at_least = status == "at least"
     low[at[at_least]] = value[at_least]
     less = status == "less than"

@@ -9,12 +9,12 @@ from ... import builds, wires
 from ...plots import style
 from ...plots.labels import signed
 from ...plots.picture import ordered
-from ...units import DBI_OF_HALF_WAVE_DIPOLE, check, plain
+from ...units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, plain
 from .. import Choice, Panel, Slider, Words
 
 FREQ_MHZ = 539.0
 """RF 25 of the United States: one channel for every picture of the lesson."""
-WAVELENGTH_MM = 299792.458 / FREQ_MHZ
+WAVELENGTH_MM = 1000 * LIGHT_M_MHZ / FREQ_MHZ
 BEHIND = (0.03, 0.75, 0.25)
 """Nearest, farthest and first distance to the sheet, wavelengths."""
 METALS = {"copper": "copper", "stainless steel": "stainless"}

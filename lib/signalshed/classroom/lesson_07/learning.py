@@ -13,7 +13,6 @@ from ...report.markup import Number
 from .. import Panel, Slider, Switch, Words
 from ..cards import table_card
 
-_NINETY = 1.6449
 _ROOFS = 500
 
 
