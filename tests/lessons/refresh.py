@@ -3,10 +3,11 @@
     python tests/lessons/refresh.py                     all notebooks below notebooks/
     python tests/lessons/refresh.py notebooks/00_*.ipynb
     python tests/lessons/refresh.py --check             write nothing; fail if one is stale
+    python tests/lessons/refresh.py --pictures          write all: after a change of how pictures look
 
 Each runs in a copy of notebooks/ and demo_data/, so no lesson can change the tree, with warnings as
 errors. Written are sources, outputs and nothing that differs from run to run: see ``clean``. A file
-whose fresh run differs only in the bytes of its pictures is left as it is.
+whose fresh run differs only in the bytes of its pictures is left as it is, but with --pictures.
 """
 
 import argparse
@@ -129,12 +130,13 @@ def _environment(room):
     return {**os.environ, **keep, "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
 
 
-def refresh(path, check=False):
-    """Run the notebook at ``path``; write it if it was stale. Returns what differed."""
+def refresh(path, check=False, pictures=False):
+    """Run the notebook at ``path``; write it if it was stale, or for its ``pictures``. Returns what
+    differed."""
     committed = nbformat.read(path, as_version=4)
     fresh, _ = run(path)
     changed = differences(committed, fresh)
-    if changed and not check:
+    if (changed or pictures) and not check:
         Path(path).write_text(as_text(fresh), encoding="utf-8")
     return changed
 
@@ -144,13 +146,13 @@ def as_text(notebook):
     return nbformat.writes(notebook, version=4).rstrip("\n") + "\n"
 
 
-def _told(path, check):
+def _told(path, check, pictures):
     try:
-        changed = refresh(path, check)
+        changed = refresh(path, check, pictures)
     except Exception as broken:
         return False, f"{path.name}: FAILED. {broken}"
     if not changed:
-        return True, f"{path.name}: as committed"
+        return True, f"{path.name}: as committed" + (" but for its pictures" if pictures else "")
     verb = "stale" if check else "written"
     return not check, f"{path.name}: {verb}. " + "; ".join(changed[:5])
 
@@ -160,10 +162,11 @@ def main(arguments=None):
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("paths", nargs="*", type=Path)
     parser.add_argument("--check", action="store_true")
+    parser.add_argument("--pictures", action="store_true")
     wanted = parser.parse_args(arguments)
     paths = [p.resolve() for p in wanted.paths] or found()
     with ThreadPoolExecutor(2) as pool:
-        told = list(pool.map(lambda path: _told(path, wanted.check), paths))
+        told = list(pool.map(lambda path: _told(path, wanted.check, wanted.pictures), paths))
     for _, sentence in told:
         print(sentence)
     return 0 if all(good for good, _ in told) else 1
