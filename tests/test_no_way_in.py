@@ -2,6 +2,7 @@
 
 import ast
 import csv
+import os
 import re
 import shutil
 import sys
@@ -87,9 +88,16 @@ def _watch(event, arguments):
     """An audit hook of Python; there is no taking it off, so it looks only while it is asked to."""
     if WATCHED["seen"] is None:
         return
-    writes = event == "open" and isinstance(arguments[1], str) and set(arguments[1]) & set("wax+")
+    writes = event == "open" and _writes(*arguments)
     if event in _EVENTS.split() or (writes and "__pycache__" not in str(arguments[0])):
         WATCHED["seen"].append((event, str(arguments[:1])))
+
+
+def _writes(path, mode, flags):
+    """Whether a file is opened to write; a number stands for one that has been opened by its name."""
+    if isinstance(path, int):
+        return False
+    return bool(set(mode) & set("wax+") if mode else flags & (os.O_WRONLY | os.O_RDWR))
 
 
 @pytest.fixture(scope="module")

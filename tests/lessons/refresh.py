@@ -117,7 +117,7 @@ def _kernel(manager, room):
     text = {"argv": launch, "display_name": "lesson", "language": "python"}
     (spec / "kernel.json").write_text(json.dumps(text), encoding="utf-8")
     where = {"connection_file": str(room / "connection.json")}
-    if os.name == "posix":
+    if os.name == "posix" and str(room).isascii():  # other letters, zmq finds in UTF-8 only
         where |= {"transport": "ipc", "ip": str(room / "kernel")}
     kernel = manager(kernel_name="lesson", **where)
     kernel.kernel_spec_manager.kernel_dirs = [str(spec.parent)]
