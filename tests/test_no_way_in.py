@@ -148,7 +148,9 @@ def roof(tmp_path_factory, watched):
             text = text.replace(f'"{name}"', _toml(bad), 1)
         (parent / "roof" / file).write_text(text, encoding="utf-8")
     watched["seen"] = []
-    return site.open_site(parent / "roof")
+    opened = site.open_site(parent / "roof")
+    assert watched["seen"] == [], "opening asked for something outside"
+    return opened
 
 
 class Tags(HTMLParser):
@@ -177,11 +179,12 @@ def only_text(text, ours=()):
 
 
 def test_the_report_of_a_hostile_roof_is_only_text(roof, watched):
+    watched["seen"] = []
     page = report.page(roof, advice.rank(roof, roofs=50))
+    assert watched["seen"] == [], "the job asked for something outside"
     assert only_text(page)
     words = Tags(page).words
     assert all(bad in words for bad in (MARKUP, FORMULA, COMMAND))
-    assert watched["seen"] == [], "the job asked for something outside"
 
 
 def test_cards_of_a_hostile_roof_are_only_text(roof):
