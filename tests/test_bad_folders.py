@@ -67,6 +67,7 @@ CASES = {
     "no station list": (TOWN, delete, "there is none"),
     "a folder in its place": (TOWN, as_folder, "this is a folder"),
     "empty": (TOWN, put(b""), "the file is empty"),
+    "only commas": (TOWN, put(b",,\n\"\",,\n"), "every cell is empty"),
     "header only": (TOWN, through(lambda d: d.split(b"\n")[0] + b"\n"), "at least one row"),
     "no header": (TOWN, through(lambda d: d.split(b"\n", 1)[1]), "the columns station, rf_channel"),
     "latin-1": (
@@ -291,6 +292,7 @@ CASES = {
     "reading's channel": (READINGS, swap("quality,14", "quality,14.1"), "what the screen shows"),
     "lock unknown": (READINGS, swap("84,yes", "84,"), "yes or no"),
     "readings empty": (READINGS, put(b""), "the file is empty"),
+    "readings all commas": (READINGS, put(b",,,\n,,,\n"), "every cell is empty"),
     "no readings": (READINGS, delete, OPENS),
     "last reading cut off": (READINGS, add("2026-05-01T20:18:00-05:00,roof ma"), OPENS),
     "last reading cut off in quotation marks": (READINGS, add('2026-05-01T20:18,"roof'), OPENS),

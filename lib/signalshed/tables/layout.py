@@ -56,6 +56,9 @@ def cut(text, known, file, problems):
             row=_record_of(text, delimiter),
         )
         return None
+    if not any(any(record) for record in records):
+        problems.add(file, "a header row and data, but every cell is empty")
+        return None
     return _checked(records, delimiter, file, problems)
 
 
