@@ -67,7 +67,7 @@ CASES = {
     "no station list": (TOWN, delete, "there is none"),
     "a folder in its place": (TOWN, as_folder, "this is a folder"),
     "empty": (TOWN, put(b""), "the file is empty"),
-    "only commas": (TOWN, put(b",,\n\"\",,\n"), "every cell is empty"),
+    "only commas": (TOWN, put(b',,\n"",,\n'), "every cell is empty"),
     "header only": (TOWN, through(lambda d: d.split(b"\n")[0] + b"\n"), "at least one row"),
     "no header": (TOWN, through(lambda d: d.split(b"\n", 1)[1]), "the columns station, rf_channel"),
     "latin-1": (

@@ -88,9 +88,11 @@ def new_figure(width_in=8.8, height_in=5.0):
 
     Parameters: ``width_in`` and ``height_in`` in inches, above 0; 100 pixels each on screen.
 
-    >>> new_figure(8, 4).get_size_inches().tolist()
+    >>> new_figure(8, 4).get_size_inches().round(6).tolist()
     [8.0, 4.0]
     """
-    figure = Figure(figsize=(width_in, height_in), dpi=RC["figure.dpi"], facecolor="white")
+    # A hair more, so that 4.6 x 100 is 460 pixels also where matplotlib cuts instead of rounding.
+    size = (width_in * (1 + 1e-9), height_in * (1 + 1e-9))
+    figure = Figure(figsize=size, dpi=RC["figure.dpi"], facecolor="white")
     FigureCanvasAgg(figure)
     return figure

@@ -1,6 +1,5 @@
 """A fair test laid out: who goes up when, which channels tell anything, how many hours it takes."""
 
-import functools
 import itertools
 from dataclasses import dataclass
 
@@ -225,21 +224,3 @@ def _tells_db(pairs, count):
     """Difference that stands clear of zero with this many pairs, from the usual sds."""
     one = np.hypot(prior("remount_median_db"), prior("residual_median_db") / np.sqrt(count))
     return half_width_db(max(pairs, 2), np.sqrt(2) * one)
-
-
-@functools.cache
-def habits():
-    """The habits of a fair test, as sentences for a form or a card.
-
-    >>> len(habits())
-    7
-    """
-    return (
-        "Scan once, with the strongest set-up, and do not rescan between headings.",
-        "Put every antenna at the same point of the same mount.",
-        "Take the other antennas well away.",
-        "Stand clear before you read.",
-        "Wait until the meter settles; note the lowest and the highest reading.",
-        "Bring the baseline back again and again.",
-        "Repeat on a second day: one evening may be an unusual one.",
-    )

@@ -63,6 +63,26 @@ def half_width_db(pairs, pair_sd_db=1.0, *, confidence=0.9):
     return plain(stats.t.ppf((1 + level) / 2, n - 1) * sd / np.sqrt(n))
 
 
+def chance_to_call(difference_db, pair_sd_db, pairs, *, confidence=0.9):
+    """Chance that the interval of so many pairs stays clear of zero on the right side.
+
+    Parameters: ``difference_db`` the true one, and ``pair_sd_db`` sd of one pair's difference, above
+    0; ``pairs`` 2 or more, any shape; ``confidence`` above 0 and below 1. Source: noncentral t
+    distribution.
+
+    >>> round(chance_to_call(1.0, 1.0, 8), 2)
+    0.82
+    """
+    ask = check("difference_db", difference_db, above=0)
+    sd = check("pair_sd_db", pair_sd_db, above=0)
+    n = check("pairs", pairs, low=2)
+    level = check("confidence", confidence, above=0, high=0.9999)
+    limit = stats.t.ppf((1 + level) / 2, n - 1)
+    # The lowest supported scipy warns of far tails, whose chances are right all the same.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return plain(stats.nct.sf(limit, n - 1, ask / sd * np.sqrt(n)))
+
+
 def repeats_needed(difference_db, pair_sd_db=1.0, *, confidence=0.9, power=0.8):
     """Pairs (antenna and baseline, one after the other) needed to call a true difference.
 
@@ -87,8 +107,6 @@ def repeats_needed(difference_db, pair_sd_db=1.0, *, confidence=0.9, power=0.8):
             f"difference_db {ask:g} with pair_sd_db {sd:g} would take more than {MOST_PAIRS} pairs."
         )
     start = max(0, int(np.argmax(rough)) - 10)
-    near = slice(start, start + 40)
-    # The lowest supported scipy warns of a zero in a tail that does not matter here.
-    with np.errstate(divide="ignore"):
-        exact = stats.nct.sf(limit[near], n[near] - 1, ask / sd * np.sqrt(n[near])) >= want
-    return int(n[near][np.argmax(exact)])
+    near = n[start : start + 40]
+    exact = chance_to_call(ask, sd, near, confidence=level) >= want
+    return int(near[np.argmax(exact)])

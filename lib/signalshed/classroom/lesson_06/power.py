@@ -1,7 +1,6 @@
 """How many pairs it takes to call a difference."""
 
 import numpy as np
-from scipy import stats
 
 from ... import facts, trials
 from ...plots import style
@@ -26,20 +25,6 @@ def power_panel():
     return Panel("How many pairs?", CONTROLS, _draw, (8.4, 4.4), 4)
 
 
-def chance_to_call(difference_db, pair_sd_db, pairs=_PAIRS):
-    """Chance that the 90 % interval of so many pairs stays clear of zero on the right side.
-
-    Parameters: ``difference_db`` and ``pair_sd_db`` above 0; ``pairs`` (n,), 2 or more.
-    Source: noncentral t distribution.
-
-    >>> float(chance_to_call(1.0, 1.0, np.array([8]))[0].round(2))
-    0.82
-    """
-    limit = stats.t.ppf(0.95, pairs - 1)
-    with np.errstate(divide="ignore"):
-        return stats.nct.sf(limit, pairs - 1, difference_db / pair_sd_db * np.sqrt(pairs))
-
-
 def pair_hours(pairs, stations=5):
     """Hours for so many pairs on ``stations`` channels, antennas aimed at each."""
     minutes = {k: facts.value("trial_plan", f"{k}_minutes") for k in ("swap", "aim", "reading")}
@@ -56,7 +41,7 @@ def _draw(figure):
 
     def move(difference_db, pair_sd_db, power_pct):
         needed = trials.repeats_needed(difference_db, pair_sd_db, power=power_pct / 100)
-        chance = 100 * chance_to_call(difference_db, pair_sd_db)
+        chance = 100 * trials.chance_to_call(difference_db, pair_sd_db, _PAIRS)
         line.set_data(_PAIRS, chance)
         wish.set_data([1, 41], [power_pct] * 2)
         seen = needed <= _PAIRS[-1]
