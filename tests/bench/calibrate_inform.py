@@ -5,15 +5,18 @@
     python tests/bench/calibrate_inform.py --choices 200   does the choice of antenna change? Lesson 07
 
 Every roof has a ladder of its own and takes its readings with one antenna at one heading, each the
-one that survey.next_reading proposes. Judged is every station through that antenna on the mast:
-squared error within 12 dB of the edge and of all stations, and the Brier score of all stations, as
-ratios of after to before. Standard errors are over roofs, since the stations of a roof share its
-luck. Each row of 1000 roofs or more is recorded in tests/bench/calibration_inform.csv; what the
-choices come to is written to the facts table ``simulated_choices``, which lesson 07 quotes.
+one that survey.next_reading proposes, or for comparison the strongest left, or any. Judged is every
+station through that antenna on the mast: squared error within 12 dB of the edge and of all stations,
+and the Brier score of all stations, as ratios of after to before. Standard errors are over roofs,
+since the stations of a roof share its luck. Each row of 1000 roofs or more is recorded in
+tests/bench/calibration_inform.csv; what the choices come to is written to the facts table
+``simulated_choices``, which lesson 07 quotes.
 """
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
+from unittest import mock
 
 import numpy as np
 import pandas as pd
@@ -23,16 +26,47 @@ from signalshed import facts, simulate, survey
 RECORD = Path(__file__).with_name("calibration_inform.csv")
 CHOICES = Path(facts.__file__).with_name("simulated_choices.csv")
 ANTENNA = "two-band Yagi"
+PROPOSED = survey.next_reading
+
+
+def unread(site, setup, readings):
+    """Channels still to be read, with what the forecast spares them, dB."""
+    margin, _, _, _ = survey.at_heading(site, setup)
+    left = ~site.stations["rf_channel"].isin(readings["rf_channel"]) & np.isfinite(margin)
+    return pd.Series(margin, site.stations["rf_channel"])[left.to_numpy()]
+
+
+def strongest_first(site, setup, readings):
+    """What most people would read: the strongest that is left, without a pad."""
+    margin = unread(site, setup, readings)
+    asked = PROPOSED(site, setup, readings)
+    return asked and replace(asked, rf_channel=margin.idxmax(), pad_db=0.0)
+
+
+def at_random(site, setup, readings):
+    """Any channel that is left, with the pad that would be proposed for it."""
+    rng = np.random.default_rng([len(readings), round(1e6 * abs(site.place.latitude_deg))])
+    left = unread(site, setup, readings).index.unique()
+    if not len(left):
+        return None
+    chosen = rng.choice(left)
+    others = set(site.stations["rf_channel"]) - {chosen}
+    return PROPOSED(site, setup, pd.DataFrame({"rf_channel": sorted(others)}))
+
+
 KINDS = {
     "six readings on the mast": {"count": 6},
     "twelve readings on the mast": {"count": 12},
     "six readings in the attic": {"count": 6, "mount": "attic"},
+    "six on the mast, the strongest first": {"count": 6, "rule": strongest_first},
+    "twelve on the mast, at random": {"count": 12, "rule": at_random},
 }
 
 
-def judged(seed, **kind):
+def judged(seed, rule=PROPOSED, **kind):
     """One roof: forecasts on the mast before and after, against the truth."""
-    roof = simulate.taught_roof(seed, antenna=ANTENNA, **kind)
+    with mock.patch.object(survey, "next_reading", rule):
+        roof = simulate.taught_roof(seed, antenna=ANTENNA, **kind)
     setup, _ = survey.aimed(roof.before, survey.Setup(ANTENNA, "roof mast"))
     return roof.judged(setup)
 
