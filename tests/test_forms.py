@@ -243,8 +243,33 @@ def test_the_form_follows_a_plan_row_by_row_to_its_end(yard):
     assert saved["pad_db"].astype(float).tolist() == plan.steps["pad_db"].tolist()
     assert set(saved["heading_deg"].astype(float)) == {27.0}
     form.undo()
-    form.propose()
     assert "mounting 3 of 3" in form.next_words
+
+
+def test_what_is_typed_after_an_undo_goes_to_the_row_taken_back(yard):
+    """Red: the form stays at the row after it, and one antenna's reading is saved as another's."""
+    stations = pd.DataFrame({"rf_channel": ["17", "24"], "margin_db": [10.5, 31.5]})
+    form = ReadingsForm(yard, plan=trials.plan("wire loop", stations, sessions=1, returns=1))
+    for reading in ("70", "60"):
+        typed(form, reading=reading)
+        form.save()
+    form.undo()
+    assert form.said.startswith("Taken back: RF 24") and "half-wave dipole" in form.next_words
+    typed(form, reading="61")
+    form.save()
+    saved = meters.read_log(form.path)[0]
+    assert saved[["antenna", "rf_channel"]].to_numpy().tolist() == [
+        ["half-wave dipole", "17"],
+        ["half-wave dipole", "24"],
+    ]
+    assert saved["pad_db"].astype(float).tolist() == [0.0, 20.0]
+
+
+@pytest.mark.parametrize("kind", trials.planning.KINDS)
+def test_a_plan_of_channels_that_the_site_does_not_have_is_told(yard, kind):
+    stations = pd.DataFrame({"rf_channel": ["36"], "margin_db": [10.5]})
+    form = ReadingsForm(yard, plan=trials.plan("wire loop", stations, kind=kind))
+    assert "RF 36, on which this site has no station" in form.next_words
 
 
 def test_a_plan_of_antennas_that_the_site_does_not_have_is_told(yard):

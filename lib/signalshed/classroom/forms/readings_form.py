@@ -83,8 +83,14 @@ class ReadingsForm(Form):
             self._propose_quietly()
 
     def undo(self):
-        """Take the last reading back: the file keeps it, and a row that voids it."""
+        """Take the last reading back: the file keeps it, and a row that voids it.
+
+        With a plan the form goes back to that row, so that what is typed next is not saved under
+        the antenna and channel of the row after it.
+        """
         self.attempt(self._undo)
+        if self.plan is not None and not self.trouble:
+            self._propose_quietly()
 
     def propose(self):
         """Set the fields to the next row of the plan or, without one, to the reading worth most."""
@@ -128,11 +134,7 @@ class ReadingsForm(Form):
         if step is None:
             self._say_next("The plan is done: all its readings are there.")
             return self.next_words
-        if step["antenna"] not in self.site.antennas:
-            raise ValueError(
-                f"The plan names the antenna {step['antenna']!r}, which this site does not have; add "
-                "it to antennas.toml, or plan with the names that stand there."
-            )
+        _check_step(step, self.site, self.fields["rf_channel"].widget.options)
         for name, value in _row_of(step, self.site, self.plan.kind).items():
             self.fields[name].widget.value = value
         last = self.plan.steps["visit"].max()
@@ -165,6 +167,21 @@ class ReadingsForm(Form):
         count = f"{len(table)} reading{'' if len(table) == 1 else 's'} in {self.path.name}"
         card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
         self._saved.value = card.html + markup.bullets(notes)
+
+
+def _check_step(step, site, channels):
+    """A ValueError for a step of antennas or channels that the site does not have."""
+    if step["antenna"] not in site.antennas:
+        raise ValueError(
+            f"The plan names the antenna {step['antenna']!r}, which this site does not have; add "
+            "it to antennas.toml, or plan with the names that stand there."
+        )
+    there = [channel for _, channel in channels]
+    if step["rf_channel"] not in there:
+        raise ValueError(
+            f"The plan names RF {step['rf_channel']}, on which this site has no station; add it to "
+            f"stations.csv, or plan with {', '.join(there)}."
+        )
 
 
 def _row_of(step, site, kind):
