@@ -259,6 +259,8 @@ def test_overload_is_named_and_the_rest_is_used():
             "row 6: another meter",
         ),
         ([(1e9, 80, 1), (6, 70, 1), (9, 60, 1), (12, 0, 0)], {}, "row 1: the pad is no number"),
+        ([(0, "8O", 1), (6, 70, 1), (9, 60, 1), (12, 0, 0)], {}, "row 1: the reading is not a num"),
+        ([(0, "80%", 1), (6, 70, 1), (9, 60, 1), (12, 0, 0)], {}, "row 1: .*without % or other"),
         ([(0, 80, "?"), (6, 70, 1), (9, 60, 1), (12, 0, 0)], {}, "row 1: the pad is no number"),
         ([(0, 80, 1), (6, 70, 1), (9, 60, 0), (12, 50, 1), (15, 0, 0)], {}, "edge"),
     ],

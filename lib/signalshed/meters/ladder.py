@@ -12,6 +12,7 @@ from .display import scale as find_scale
 
 MOST_PAD_DB = 120.0
 USUAL_SHARE = 0.8
+NO_NUMBER = "not a number; write digits alone, with a point and without % or other signs"
 
 
 class PadMargin(NamedTuple):
@@ -181,11 +182,19 @@ def _usable(ladder, scale, notes):
         "channel": ladder["rf_channel"].astype(str) if "rf_channel" in ladder else "?",
     })  # fmt: skip
     bad = ~rows["cost"].between(0, MOST_PAD_DB) | rows["locked"].isna()
-    _note(notes, bad, f"the pad is no number from 0 to {MOST_PAD_DB:g} dB, or the lock not known")
+    _note(
+        notes,
+        bad,
+        f"the pad is no number from 0 to {MOST_PAD_DB:g} dB, or the lock not known (write the pad "
+        "without its unit, the lock as yes or no)",
+    )
+    odd = no_number(ladder["reading"]) & rows["locked"].eq(True) & ~bad
+    _note(notes, odd, f"the reading is {NO_NUMBER}; it counts only as a picture", "")
     off = rows["locked"].eq(True) & rows["reading"].notna() & ~scale.holds(rows["reading"])
     _note(notes, off, f"the reading is not on the scale, {scale.low:g} to {scale.high:g}")
     empty = rows["locked"].eq(True) & rows["reading"].isna()
-    _note(notes, empty & ~bad, "a picture but no reading; it counts only as a picture", "")
+    missing = empty & ~bad & ~odd
+    _note(notes, missing, "a picture but no reading; it counts only as a picture", "")
     amplified = _amplified(ladder)
     if amplified.any():
         _note(
@@ -197,6 +206,12 @@ def _usable(ladder, scale, notes):
     _note_vhf(ladder, notes)
     rows = rows[~(bad | off | amplified)]
     return rows.assign(locked=rows["locked"].astype(bool))
+
+
+def no_number(column):
+    """Which cells of a column (n,) hold something that is not a number: a sign, a letter, a comma."""
+    empty = column.isna() | column.astype(str).str.strip().eq("")
+    return ~empty & pd.to_numeric(column, errors="coerce").isna()
 
 
 def truth(value):

@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import channels, facts
 from ..meters import MeterCurve, scales
-from ..meters.ladder import MOST_PAD_DB
+from ..meters.ladder import MOST_PAD_DB, NO_NUMBER, no_number
 from . import unusable
 
 NEEDED = ("antenna", "rf_channel", "reading", "locked")
@@ -275,7 +275,9 @@ def _in_db(table, curves, notes):
     for said in dict.fromkeys(why[bad]):
         _note(notes, table[bad & (why == said)], said or NO_ZERO)
     only = unusable.picture_only(reading, locked) & ~bad
-    _note(notes, table[only], unusable.PICTURE_ONLY, "")
+    odd = no_number(table["reading"])
+    _note(notes, table[only & ~odd], unusable.PICTURE_ONLY, "")
+    _note(notes, table[only & odd], f"the reading is {NO_NUMBER}; it counts only as a picture", "")
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
     return table[~bad], np.concatenate(blocks, axis=2)[:, ~bad.to_numpy()]
