@@ -56,11 +56,11 @@ class Plan:
         used, left = self.channels[self.channels["use"]], self.channels[~self.channels["use"]]
         lines = [
             f"{self.kind.capitalize()} trial: {aim}.",
-            f"{sessions} session{'s' * (sessions > 1)} on different days, antennas put up {visits} "
+            f"{sessions} session{'s on different days' * (sessions > 1)}, antennas put up {visits} "
             f"times, {len(self.steps)} readings: about {self.hours:.1f} hours.",
             f"Begin with {self.first!r} and {self.baseline!r} alone: {self.pair_hours:.1f} hours.",
             f"Antennas {self.tells_db:.1f} dB apart can then be told apart; nearer ones mostly not.",
-            f"Channels that tell something: {', '.join(used['rf_channel'])}.",
+            f"Channels that tell something: {', '.join(map(_with_pad, used.itertuples()))}.",
         ]
         if len(left):
             lines.append(f"Left out: {'; '.join(left['rf_channel'] + ' (' + left['why'] + ')')}.")
@@ -185,6 +185,11 @@ def _best_pad(margin, full, pads_db):
     # A pad is trouble; it goes in only where the bare reading would be near the ceiling.
     bare_is_fine = margin < 0.75 * full
     return np.where(bare_is_fine, 0.0, sums[np.argmin(off, axis=1)])
+
+
+def _with_pad(row):
+    """A channel of the plan, with the pad it needs."""
+    return f"{row.rf_channel} (with {row.pad_db:g} dB of pads)" if row.pad_db else row.rf_channel
 
 
 def _why(margin, pad, use, full):
