@@ -6,6 +6,9 @@ from lab_page import LOOK, live_trees, open_notebook, run_all, seen_frames, sour
 CONTROLS = {"slider", "spinbutton", "combobox", "checkbox", "radio", "textbox", "button"}
 """Roles of whatever a learner moves, types into or presses."""
 
+STATE = "p => [p.querySelector('img').src, ...[...p.querySelectorAll('input')].map(i => i.value)]"
+"""Script: the picture of a panel and what stands in its boxes."""
+
 
 def pytest_generate_tests(metafunc):
     """One test per lesson of this checkout."""
@@ -48,7 +51,7 @@ def drive(page, panel):
     image.wait_for()
     assert len(image.get_attribute("alt")) > 40
     page.wait_for_timeout(300)
-    first = image.get_attribute("src")
+    first = panel.evaluate(STATE)
     tab_through(page, panel)
     panel.evaluate(LOOK)
     rows = panel.locator(".shed-row:has(.noUi-handle)")
@@ -88,7 +91,7 @@ def typed_is_as_moved(page, panel, row, first):
     _back(page, panel, first)
     box.fill(value)
     page.keyboard.press("Enter")
-    _until(page, panel, "(p, s) => p.querySelector('img').src !== s", first, f"typing {value}")
+    _until(page, panel, "(p, s) => p.querySelector('img').src !== s", first[0], f"typing {value}")
     typed = image.get_attribute("src"), image.get_attribute("alt")
     _back(page, panel, first)
     handle.focus()
@@ -99,8 +102,10 @@ def typed_is_as_moved(page, panel, row, first):
 
 
 def _back(page, panel, first):
+    """Reset, until all of it has arrived: the boxes are told before the picture, so a picture that
+    had not yet followed the last key cannot pass for the one that Reset brings."""
     panel.get_by_role("button", name="Reset").click()
-    _until(page, panel, "(p, s) => p.querySelector('img').src === s", first, "Reset")
+    _until(page, panel, f"(p, s) => ({STATE})(p).join() === s.join()", first, "Reset")
 
 
 def tab_through(page, panel):
