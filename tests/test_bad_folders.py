@@ -285,20 +285,40 @@ CASES = {
     ),
     # ---- readings and ladder
     "readings without a column": (READINGS, swap(",locked", ",lock"), "did you mean locked"),
+    "readings empty": (READINGS, put(b""), "the file is empty"),
+    "readings all commas": (READINGS, put(b",,,\n,,,\n"), "every cell is empty"),
+    "no readings": (READINGS, delete, OPENS),
+    "last reading cut off": (READINGS, add("2026-05-01T20:18:00-05:00,roof ma"), OPENS),
+    "last reading cut off in quotation marks": (READINGS, add('2026-05-01T20:18,"roof'), OPENS),
+    "no ladder": (METER, delete, OPENS),
+}
+
+ROW = "2026-05-01T20:18:00-05:00,roof mast,loop,1,set,quality,14,25,0,set,mast,"
+LEFT_OUT = {
     "time without offset": (READINGS, swap("20:15:00-05:00", "20:15:00"), "its offset"),
     "reading in words": (READINGS, swap("82,80,84", "good,80,84"), "a number"),
     "scale unknown": (READINGS, swap("set,quality", "set,qualty"), "did you mean quality"),
     "reading's heading 725": (READINGS, swap("14,25,", "14,725,"), "from 0 to 360"),
     "reading's channel": (READINGS, swap("quality,14", "quality,14.1"), "what the screen shows"),
     "lock unknown": (READINGS, swap("84,yes", "84,"), "yes or no"),
-    "readings empty": (READINGS, put(b""), "the file is empty"),
-    "readings all commas": (READINGS, put(b",,,\n,,,\n"), "every cell is empty"),
-    "no readings": (READINGS, delete, OPENS),
-    "last reading cut off": (READINGS, add("2026-05-01T20:18:00-05:00,roof ma"), OPENS),
-    "last reading cut off in quotation marks": (READINGS, add('2026-05-01T20:18,"roof'), OPENS),
     "pad of 500 dB": (METER, swap(",20,", ",500,"), "from 0 to 100"),
-    "no ladder": (METER, delete, OPENS),
+    "reading with a letter O": (
+        READINGS,
+        add(ROW + "8O,,,yes,\n"),
+        "'8O' is there; expected a number",
+    ),
+    "reading in per cent": (READINGS, add(ROW + "82%,,,yes,\n"), "the number alone"),
+    "reading with a decimal comma": (READINGS, add(ROW + "82,5,,,yes,\n"), "but there are 17"),
+    "row of a few words": (READINGS, add("it rained\n"), "cut off while it was written"),
+    "rung with a letter O": (METER, add("set,quality,14,1O,set,71,yes\n"), "'1O' is there"),
+    "rung in per cent": (METER, add("set,quality,14,6,set,82%,yes\n"), "'82%' is there"),
+    "rung cut off": (METER, add("set,quality,14,6,s"), "cut off while it was written"),
 }
+"""One row of measurements is wrong: it is left out with a note that holds these words."""
+ADDED = [
+    case for case, (_, change, _) in LEFT_OUT.items() if change.__qualname__.startswith("add.")
+]
+"""Those where the wrong row is one more; in all others a good one was spoilt."""
 
 
 def test_the_corpus_is_large():
@@ -342,6 +362,49 @@ def test_a_sentence_or_a_right_answer_and_nothing_changed(copy, good, case):
         assert said["file"].str.len().gt(0).all()
         assert all("Traceback" not in line for line in caught.value._render_traceback_())
     assert state(copy) == before
+
+
+@pytest.mark.parametrize("case", LEFT_OUT)
+def test_a_wrong_row_of_measurements_is_named_and_every_good_one_used(copy, good, case):
+    file, change, words = LEFT_OUT[case]
+    change(copy / file)
+    before = state(copy)
+    opened = site.open_site(copy / "roof")
+    (note,) = (note for note in opened.notes if words in note)
+    assert re.match(r"(readings|meter)\.csv(, row|: row) \d+.*left out\.$", note)
+    name = "readings" if file == READINGS else "ladder"
+    kept, whole = (
+        list(map(tuple, getattr(s, name).astype(str).to_numpy())) for s in (opened, good)
+    )
+    assert len(kept) == len(whole) - (case not in ADDED)
+    assert set(kept) <= set(whole)
+    assert state(copy) == before
+
+
+def test_many_wrong_rows_are_named_up_to_a_limit_and_counted(copy, good):
+    add("".join(ROW + f"{k}O,,,yes,\n" for k in range(30)))(copy / READINGS)
+    opened = site.open_site(copy / "roof")
+    said = [note for note in opened.notes if note.endswith("left out.")]
+    assert len(said) == tables.reading.MOST_LEFT_OUT + 1
+    assert said[-1] == "readings.csv: 20 more cells are wrong, and their rows left out."
+    assert len(opened.readings) == len(good.readings)
+
+
+def test_where_no_row_of_measurements_is_good_that_is_said_instead(copy):
+    """A mistake all through a file is corrected, not worked round."""
+    (copy / READINGS).write_text(
+        (copy / READINGS).read_text().replace("-05:00,roof", ",roof").replace("-05:00,win", ",win")
+    )
+    with pytest.raises(tables.BadTable, match="its offset") as caught:
+        site.open_site(copy / "roof")
+    assert caught.value.problems["row"].tolist() == [2, 3, 5]
+
+
+def test_a_log_alone_is_read_the_same_way(copy):
+    add("set,quality,14,6,set,82%,yes\n")(copy / METER)
+    frame = tables.read(copy / METER, tables.METER)
+    assert len(frame) == 2
+    assert any("'82%' is there" in note for note in frame.attrs["notes"])
 
 
 def test_european_spreadsheet_settings(copy, good):

@@ -1,6 +1,5 @@
 """Meters: exact scales against their standards, curves against certified and invented truth, the log."""
 
-import multiprocessing
 import os
 import re
 import signal
@@ -392,19 +391,18 @@ def test_every_cut_of_a_file_is_read(tmp_path):
         assert len(table) >= data[:size].count(b"\n") - 1
 
 
-def _write_many(path, name, count):
-    for number in range(count):
-        meters.log_reading(path, _row(number, antenna=name, note="x" * 300))
-
-
-def test_two_writers_do_not_interleave(tmp_path):
+def test_three_writers_do_not_interleave(tmp_path):
     file = tmp_path / "readings.csv"
-    start = multiprocessing.get_context("spawn")
-    jobs = [start.Process(target=_write_many, args=(file, name, 60)) for name in ("a", "b", "c")]
-    for job in jobs:
-        job.start()
-    for job in jobs:
-        job.join()
+    code = f"""
+        import sys
+        from signalshed.meters import log_reading
+        for n in range(60):
+            row = {{"antenna": sys.argv[1], "reading": n, "note": "x" * 300}}
+            log_reading({str(file)!r}, row)
+    """
+    code = textwrap.dedent(code)
+    jobs = [subprocess.Popen([sys.executable, "-c", code, name]) for name in "abc"]
+    assert [job.wait() for job in jobs] == [0, 0, 0]
     table, notes = meters.read_log(file)
     assert notes == [] and len(table) == 180 and (table["note"] == "x" * 300).all()
     for name in "abc":

@@ -22,7 +22,8 @@ def open_site(folder, mapping=None, *, tiles=None):
     column names, a dict from file to a dict from its names to ours,
     {"stations.csv": {"Call": "station"}}, and for stations.csv alone the inner dict will do; ``tiles``
     an earth.Tiles to use in place of the folder terrain of the town or site.
-    Nothing is written. ``site.notes`` holds sentences on defaults that were used.
+    Nothing is written. ``site.notes`` holds sentences on defaults that were used, and on rows of
+    readings.csv and meter.csv that had to be left out.
 
     >>> import tempfile
     >>> from .. import site, tables
@@ -57,11 +58,15 @@ def _by_file(mapping):
 
 
 class _Opening:
-    """One site folder while it is being read: what was found so far, and what is wrong."""
+    """One site folder while it is being read: what was found so far, and what is wrong.
+
+    ``bad_rows`` of logs are only left out; they are told with the rest when the rest stops the reading.
+    """
 
     def __init__(self, folder, mapping, tiles, problems):
         self.folder, self.mapping, self.tiles, self.problems = folder, mapping, tiles, problems
         self.notes = []
+        self.bad_rows = Problems()
 
     def site(self):
         """The Site. Raises BadTable if anything was wrong."""
@@ -78,6 +83,8 @@ class _Opening:
             "readings": self._meter_table(READINGS, taken_back),
             "ladder": self._meter_table(METER),
         }
+        if len(self.problems):
+            self.problems.extend(self.bad_rows)
         self.problems.stop()
         self.notes += plan.compass.note()
         self._note_strangers(tables["readings"], plan.mounts, antennas)
@@ -167,27 +174,16 @@ class _Opening:
         )
         if table is None:
             return None
+        names = [_channel(table, k, spec.file) for k in range(len(table.frame))]
+        table.frame["rf_channel"] = pd.Series(names, dtype=object)
+        bad_rows, table = table.bad_rows, table.good(self.problems)
+        if len(table.frame):
+            self.bad_rows.extend(bad_rows)
         self.notes += table.notes
-        names = [self._channel(table, k, spec.file) for k in range(len(table.frame))]
-        frame = table.frame.assign(rf_channel=pd.Series(names, dtype=object))
+        frame = table.frame
         if "heading_deg" in table.compass and self.compass is not None:
             frame["heading_deg"] = self.compass.true_deg(frame["heading_deg"])
         return frame
-
-    def _channel(self, table, k, file):
-        text = table.frame["rf_channel"].iloc[k]
-        try:
-            return channels.name(text)
-        except ValueError as error:
-            if not table.is_bad[k]:
-                self.problems.add(
-                    file,
-                    f"an RF channel; {str(error).rstrip('.')}",
-                    row=int(table.rows[k]),
-                    column="rf_channel",
-                    value=text,
-                )
-            return text
 
     def _note_strangers(self, readings, mounts, antennas):
         """Say which readings name a mount or antenna the site does not have."""
@@ -208,6 +204,23 @@ class _Opening:
                     f"antennas.toml describes revision {antennas[name].revision!r}. Correct the one "
                     "that is wrong; if it was rebuilt, give each revision a name of its own."
                 )
+
+
+def _channel(table, k, file):
+    """The RF channel of row ``k`` as it is written everywhere; a bad one joins the bad rows."""
+    text = table.frame["rf_channel"].iloc[k]
+    try:
+        return channels.name(text)
+    except ValueError as error:
+        if not table.is_bad[k]:
+            table.bad_rows.add(
+                file,
+                f"an RF channel; {str(error).rstrip('.')}",
+                row=int(table.rows[k]),
+                column="rf_channel",
+                value=text,
+            )
+        return text
 
 
 def taken_back(header, rows):

@@ -142,4 +142,5 @@ METER = Spec(
         ),
         _LOCKED,
     ),
+    is_log=True,
 )

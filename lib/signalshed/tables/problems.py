@@ -51,6 +51,21 @@ class Problems:
         """
         self._rows.append((file, row, column, _shown(value), expected))
 
+    def of_rows(self):
+        """Take out what is wrong with single rows below a header: a Problems of its own."""
+        rows = Problems()
+        rows._rows = [problem for problem in self._rows if (problem[1] or 0) > 1]
+        self._rows = [problem for problem in self._rows if (problem[1] or 0) <= 1]
+        return rows
+
+    def extend(self, others):
+        """Note all that is in ``others``, another Problems, as well."""
+        self._rows += others._rows
+
+    def sentences(self):
+        """Every problem as a sentence, in the order of files and rows."""
+        return [_sentence(problem) for problem in self.table().itertuples()]
+
     def table(self):
         """All problems as a DataFrame, in the order of files and rows."""
         frame = pd.DataFrame(self._rows, columns=list(self.columns))

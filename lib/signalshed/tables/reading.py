@@ -1,6 +1,10 @@
-"""Read and check one CSV file against its Spec: all that is wrong at once, nothing guessed."""
+"""Read and check one CSV file against its Spec: all that is wrong at once, nothing guessed.
 
-from dataclasses import dataclass
+In a list of stations a wrong cell stops everything: the forecast would be of another town. In a log of
+measurements each row stands for itself: a wrong one is left out and named, all others are used.
+"""
+
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +18,16 @@ from .text import read_text
 IGNORE_OTHERS = "*"
 """In a mapping, ``{"*": None}`` leaves every column out that is not known."""
 
+MOST_LEFT_OUT = 10
+"""How many bad cells of a log get a note of their own."""
+
 
 @dataclass(frozen=True, eq=False)
 class Table:
     """A checked file: ``frame`` with every column of the Spec; ``rows``, their numbers as a
     spreadsheet counts; ``notes``, sentences on defaults and readings; ``names``, the file's own name
     by column; ``compass``, columns that hold compass bearings; ``is_bad``, whether something in the
-    row was noted already.
+    row was noted already; ``bad_rows``, of a log, what is wrong with single rows of it.
     """
 
     frame: pd.DataFrame
@@ -29,16 +36,37 @@ class Table:
     notes: tuple
     names: dict
     compass: tuple
+    bad_rows: Problems = field(default_factory=Problems)
+
+    def good(self, problems):
+        """The table without its bad rows, a note on each of them; where no good row is left, they are
+        added to ``problems`` as they are.
+        """
+        if not len(self.bad_rows):
+            return self
+        keep = ~np.isin(self.rows, self.bad_rows.table()["row"].to_numpy(int))
+        if not keep.any():
+            problems.extend(self.bad_rows)
+        return replace(
+            self,
+            frame=self.frame[keep].reset_index(drop=True),
+            rows=self.rows[keep],
+            is_bad=self.is_bad[keep],
+            notes=(*self.notes, *_left_out_notes(self.bad_rows)),
+            bad_rows=Problems(),
+        )
 
 
 def read(path, spec, mapping=None):
     """Read a CSV file; raise BadTable with everything that is wrong with it.
 
+    Of a log, readings.csv or meter.csv, a wrong row is left out with a note, and the others are used.
+
     Parameters: ``path`` of the file; ``spec`` what it must hold, one of the Specs of this module;
     ``mapping`` a dict from the file's column names to ours, {"Call": "station"}, None for a column to
     leave out, {"*": None} to leave out all that are not known. Returns a DataFrame with every column of
     the Spec; numbers are floats (NaN: empty), times UTC, yes and no bools, the rest text ("": empty).
-    ``frame.attrs["notes"]`` holds sentences on defaults that were used.
+    ``frame.attrs["notes"]`` holds sentences on defaults that were used and rows that were left out.
 
     UTF-8 with or without byte-order mark; cells cut by commas, or by semicolons or tabs, then with
     decimal points or decimal commas wherever that leaves no doubt. The file is never changed.
@@ -55,6 +83,7 @@ def read(path, spec, mapping=None):
     """
     problems = Problems()
     table = check_csv(path, spec, problems, mapping)
+    table = table and table.good(problems)
     problems.stop()
     frame = table.frame
     frame.attrs["notes"] = table.notes
@@ -67,7 +96,8 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     Parameters: ``path``, ``spec`` and ``mapping`` as in ``read``; ``problems`` a Problems; ``name`` of
     the file in messages, None for its own; ``leave_out`` None, or a function of the header (our names)
     and the rows (text) that returns the positions of rows to leave out before anything is checked, and
-    sentences about them. Bad cells come back as if they were empty.
+    sentences about them. Bad cells come back as if they were empty; what is wrong with single rows of a
+    log is in ``bad_rows`` of the Table and not in ``problems``.
 
     >>> from . import METER
     >>> problems = Problems()
@@ -79,6 +109,16 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     text = read_text(path, problems, file)
     if text is None:
         return None
+    before, problems = problems, Problems()
+    table = _checked(text, spec, problems, mapping, file, leave_out)
+    if table is not None and spec.is_log:
+        table = replace(table, bad_rows=problems.of_rows())
+    before.extend(problems)
+    return table
+
+
+def _checked(text, spec, problems, mapping, file, leave_out):
+    """The Table in the ``text`` of a file, or None; all that is wrong is noted in ``problems``."""
     known = spec.known()
     text, torn = without_torn(text, known.keys() | mapping.keys()) if spec.is_log else (text, [])
     sheet = cut(text, known.keys() | mapping.keys(), file, problems)
@@ -114,6 +154,16 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
 
 def _torn_notes(numbers):
     return [f"row {n} was cut off while it was written and is left out" for n in numbers]
+
+
+def _left_out_notes(bad_rows):
+    """A sentence for each of the first bad rows of a log, and one for the rest."""
+    said = [f"{sentence} The row is left out." for sentence in bad_rows.sentences()]
+    more = len(said) - MOST_LEFT_OUT
+    if more <= 0:
+        return said
+    file = bad_rows.table()["file"].iloc[0]
+    return [*said[:MOST_LEFT_OUT], f"{file}: {more} more cells are wrong, and their rows left out."]
 
 
 def _left_out(sheet, mapping, leave_out):

@@ -130,8 +130,8 @@ class Column:
 class Spec:
     """One kind of CSV file: ``file`` its usual name, ``about`` what it is for, and its ``columns``.
 
-    ``is_log`` marks a file that grows by a line at a time: a line cut short by a power failure is left
-    out with a note, where any other file has it reported as a problem.
+    ``is_log`` marks a file of measurements, one row each: a row that is wrong, or was cut short by a
+    power failure, is left out with a note, where any other file has it reported as a problem.
 
     >>> spec = Spec("pads.csv", "a ladder", (Column("pad_db", "number", "pad", unit="dB"),))
     >>> spec.header()
