@@ -10,11 +10,14 @@ and curvature (every likelihood here is log-concave, so Newton's method finds it
 import functools
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from scipy.special import log_ndtr
 
 from .. import facts
 
 TINY = 1e-290
+HANDFUL = 400_000
+"""About so many numbers of a likelihood are taken through a product at once."""
 
 
 @functools.cache
@@ -29,19 +32,25 @@ def level_sds_db():
 
 def _log_likelihood(low_db, high_db, sd_db, x_db):
     """Log probability of each reading (r, 1) given the offset ``x_db`` (.., X): (r, X)."""
-    value = low_db == high_db
+    low_open, high_open = np.isinf(low_db[:, 0]), np.isinf(high_db[:, 0])
+    value = (low_db == high_db)[:, 0]
+    closed = ~(value | low_open | high_open)
     out = np.empty(np.broadcast_shapes(low_db.shape, x_db.shape))
-    v = value[:, 0]
     x = np.broadcast_to(x_db, out.shape)
-    out[v] = -0.5 * ((low_db[v] - x[v]) / sd_db[v]) ** 2
-    low = (low_db[~v] - x[~v]) / sd_db[~v]
-    high = (high_db[~v] - x[~v]) / sd_db[~v]
-    # The bracket's probability, taken on the side where both ends are small.
+    out[value] = -0.5 * ((low_db[value] - x[value]) / sd_db[value]) ** 2
+    out[low_open] = log_ndtr((high_db[low_open] - x[low_open]) / sd_db[low_open])
+    out[high_open] = log_ndtr((x[high_open] - low_db[high_open]) / sd_db[high_open])
+    ends = ((end[closed] - x[closed]) / sd_db[closed] for end in (low_db, high_db))
+    out[closed] = _log_between(*ends)
+    return out
+
+
+def _log_between(low, high):
+    """Log probability of a normal between two ends, taken on the side where both are small."""
     flip = low + high > 0
     low, high = np.where(flip, -high, low), np.where(flip, -low, high)
     log_high = log_ndtr(high)
-    out[~v] = log_high + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_high, -1e-12)))
-    return out
+    return log_high + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_high, -1e-12)))
 
 
 def _slopes(low_db, high_db, sd_db, x_db, step=1e-3):
@@ -118,90 +127,112 @@ class Posterior:
         ]
 
     def _nodes(self, mode):
-        """Lattice of the shared unknowns, (nodes, groups) in dB, turned along their covariance."""
+        """Even lattice of the shared unknowns, (nodes, groups) in dB, turned along their covariance.
+
+        Its corners lie on whole multiples of a ``fine`` part of the offset's step, so that a shared
+        unknown moves a table of likelihoods by whole places and nothing is rounded.
+        """
         groups = self.obs.groups
+        self.fine = 1
         if not groups:
             self.node_db, self.log_node = np.zeros((1, 0)), np.zeros(1)
             return
-        # On even steps of h sds a sum over a normal peak errs by 2 exp(-2 pi^2 / h^2): 2e-7 at 1.1.
-        axis = 1.1 * np.arange(-4, 5)
-        z = np.stack(np.meshgrid(*[axis] * len(groups), indexing="ij"), -1)
-        z = z.reshape(-1, len(groups))
-        z = z[np.linalg.norm(z, axis=1) <= 5.0]
-        self.node_db = mode.group_db + z @ np.linalg.cholesky(mode.group_cov).T
+        # On even steps of h sds a sum over a normal peak errs by 2 exp(-2 pi^2 / h^2): 8e-5 at 1.4.
+        pace, reach = 1.4, 4.9
+        edges = pace * np.linalg.cholesky(mode.group_cov)
+        self.fine = int(np.clip(4 * self.step / np.diag(edges).min(), 4, 64))
+        unit = self.step / self.fine
+        edges, middle = np.rint(edges / unit) * unit, np.rint(mode.group_db / unit) * unit
+        edges += np.diag(unit * (np.diag(edges) == 0))
+        axis = np.arange(-int(reach / pace), int(reach / pace) + 1)
+        z = np.stack(np.meshgrid(*[axis] * len(groups), indexing="ij"), -1).reshape(-1, len(groups))
+        z = z[np.linalg.norm(pace * z, axis=1) <= reach]
+        self.node_db = middle + z @ edges.T
         sds = np.array([g.sd_db for g in groups])
         self.log_node = -0.5 * ((self.node_db / sds) ** 2).sum(axis=1)
 
     def _tables(self, row):
         """Log likelihood of the offset, one line per station and set of shared unknowns."""
-        obs, fine = self.obs, 1 if not self.obs.groups else 8
+        obs, fine = self.obs, self.fine
         code = row * 2 ** len(obs.groups) + obs.member @ (2 ** np.arange(len(obs.groups)))
         lines, line = np.unique(code, return_inverse=True)
-        self.fine, self.line_member = fine, np.zeros((lines.size, len(obs.groups)))
+        self.line_member = np.zeros((lines.size, len(obs.groups)))
         self.line_member[line] = obs.member
         self.line_start = np.searchsorted(lines, np.arange(self.read.size) * 2 ** len(obs.groups))
         far = np.abs(self.node_db @ self.line_member.T).max()
         self.margin = int(np.ceil(far / self.step)) + 1
-        half = (self.half + self.margin) * fine
-        at = self.step / fine * np.arange(-half, half + 1)
+        half = self.half + self.margin
+        at = self.step / fine * np.arange(-half * fine, (half + 1) * fine)
         each = _log_likelihood(obs.low_db[:, None], obs.high_db[:, None], obs.sd_db[:, None], at)
-        self.table = np.zeros((lines.size, at.size))
-        np.add.at(self.table, line, each)
+        table = np.zeros((lines.size, at.size))
+        np.add.at(table, line, each)
+        # What one node reads lies side by side: phases first, then every offset that may begin it.
+        phases = np.swapaxes(table.reshape(lines.size, -1, fine), 1, 2).copy()
+        self.windows = sliding_window_view(phases, self.x.size, axis=2)
 
-    def _likelihood(self, node):
-        """Likelihood of the offset (stations read, X) at one node, each scaled to a top of 1."""
-        shift = np.rint(self.line_member @ self.node_db[node] * self.fine / self.step).astype(int)
-        start = self.margin * self.fine + shift
-        columns = start[:, None] + self.fine * np.arange(self.x.size)
-        lines = np.take_along_axis(self.table, columns, axis=1)
-        logs = np.add.reduceat(lines, self.line_start, axis=0)
-        top = logs.max(axis=1)
-        return np.exp(logs - top[:, None]), top
+    def _likelihood(self, nodes):
+        """Likelihood of the offset (nodes, stations read, X), each with a top of 1, and its log top."""
+        moved = self.node_db[nodes] @ self.line_member.T * self.fine / self.step
+        shift = np.rint(moved).astype(int)
+        start, phase = np.divmod(self.margin * self.fine + shift, self.fine)
+        lines = self.windows[np.arange(len(self.windows)), phase, start]
+        logs = np.add.reduceat(lines, self.line_start, axis=1)
+        top = logs.max(axis=2)
+        logs -= top[..., None]
+        return np.exp(logs, out=logs), top
 
     def _by_kind(self, matrix, inward):
-        """``matrix`` (stations read, X or levels) through each station's own kernel."""
-        out = np.empty((self.read.size, self.level.size if inward else self.x.size))
+        """``matrix`` (nodes, stations read, X or levels) through each station's own kernel."""
+        nodes, count = matrix.shape[:2]
+        out = np.empty((nodes, count, self.level.size if inward else self.x.size))
         for number, kernel in enumerate(self.kernel):
-            rows = self.kind == number
-            out[rows] = matrix[rows] @ (kernel if inward else kernel.T)
+            rows = np.flatnonzero(self.kind == number)
+            flat = matrix[:, rows].reshape(-1, matrix.shape[2]) @ (kernel if inward else kernel.T)
+            out[:, rows] = flat.reshape(nodes, rows.size, -1)
         return out
+
+    def _some(self, count):
+        """Slices that cut ``count`` nodes into handfuls, so that a product stays within the cache."""
+        size = max(1, HANDFUL // (self.read.size * self.x.size))
+        return [slice(start, start + size) for start in range(0, count, size)]
 
     def _forward(self):
         """Sum out stations, then places; keep the nodes that weigh anything."""
         starts = np.searchsorted(self.place_of, np.arange(self.places.size))
-        logs, kept = [], []
-        for node in range(len(self.node_db)):
-            like, top = self._likelihood(node)
+        logs, parts = [], []
+        for nodes in self._some(len(self.node_db)):
+            like, top = self._likelihood(nodes)
             station = np.maximum(self._by_kind(like, inward=True), TINY)
-            place = np.add.reduceat(np.log(station), starts, axis=0)
-            best = place.max(axis=1)
-            place = np.exp(place - best[:, None])
-            summed = np.maximum(place @ self.reach, TINY)
-            shared = np.log(summed).sum(axis=0) + best.sum() + top.sum()
-            logs.append(self.log_node[node] + self.log_site + shared)
-            kept.append((like, station, place, summed))
-        logs = np.array(logs)
+            place = np.add.reduceat(np.log(station), starts, axis=1)
+            best = place.max(axis=2)
+            own = np.exp(place - best[..., None])
+            summed = np.maximum(own @ self.reach, TINY)
+            shared = np.log(summed).sum(axis=1) + (best.sum(axis=1) + top.sum(axis=1))[:, None]
+            logs.append(self.log_node[nodes, None] + self.log_site + shared)
+            parts.append((like, station, own, summed))
+        logs = np.concatenate(logs)
         weight = np.exp(logs - logs.max())
         weight /= weight.sum()
         keep = weight.sum(axis=1) > 1e-7
         self.node_db, self.weight = self.node_db[keep], weight[keep] / weight[keep].sum()
-        self.kept = [parts for parts, yes in zip(kept, keep, strict=True) if yes]
+        parts = (np.concatenate(part)[keep] for part in zip(*parts, strict=True))
+        self.like, self.station, self.own, self.summed = parts
 
     def _moments(self):
         """Marginal mean and sd of every station, by the same products taken backward."""
         _, place, _ = level_sds_db()
         belief = self.belief
-        second = np.zeros(self.read.size)
-        level = np.zeros((self.places.size, self.level.size))
-        by_node = []
-        for weight, (like, station, own, summed) in zip(self.weight, self.kept, strict=True):
-            here = own * ((weight / summed) @ self.reach.T)
-            level += here
-            dense = like * self._by_kind(here[self.place_of] / station, inward=False)
-            dense *= (weight.sum() / np.maximum(dense.sum(axis=1), TINY))[:, None]
-            by_node.append((dense @ self.x, here @ self.level))
-            second += dense @ self.x**2
-        offsets, levels = (np.array(part) for part in zip(*by_node, strict=True))
+        total = self.weight.sum(axis=1)
+        here = self.own * ((self.weight[:, None] / self.summed) @ self.reach.T)
+        level = here.sum(axis=0)
+        offsets, second = [], np.zeros(self.read.size)
+        for nodes in self._some(total.size):
+            back = here[nodes][:, self.place_of] / self.station[nodes]
+            dense = self.like[nodes] * self._by_kind(back, inward=False)
+            share = total[nodes, None] / np.maximum(dense.sum(axis=2), TINY)
+            offsets.append(dense @ self.x * share)
+            second += (dense @ self.x**2 * share).sum(axis=0)
+        offsets = np.concatenate(offsets)
         first = offsets.sum(axis=0)
         mean, square = self._site_moments()
         means = np.full(belief.place_index.max() + 1, mean)
@@ -214,7 +245,7 @@ class Posterior:
         self.mean_db[self.read] = first
         variance[self.read] = second - first**2
         self.sd_db = np.sqrt(np.maximum(variance, 0))
-        self._correlations(offsets, levels)
+        self._correlations(offsets, here @ self.level)
 
     def _correlations(self, offsets, levels):
         """``correlation`` (n, 1 + groups, 1 + groups) of each offset with the shared unknowns.
@@ -256,16 +287,15 @@ class Posterior:
         )
         at = np.empty((count, self.places.size), int)
         for k, label in enumerate(self.places):
-            rows = np.array([parts[2][k] for parts in self.kept])
-            at[:, k] = _pick(lambda n, s, rows=rows: rows[n] * self.reach.T[s], node, site, rng)[0]
+            own = self.own[:, k]
+            at[:, k] = _pick(lambda n, s, own=own: own[n] * self.reach.T[s], node, site, rng)[0]
             levels[:, label] = self.level[at[:, k]]
         alone = belief.station_sd_db * rng.standard_normal((count, belief.path_sd_db.size))
         out = belief.scale * levels[:, belief.place_index] + alone
         for i, station in enumerate(self.read):
-            rows = np.array([parts[0][i] for parts in self.kept])
-            kernel = self.kernel[self.kind[i]].T
+            like, kernel = self.like[:, i], self.kernel[self.kind[i]].T
             index, share = _pick(
-                lambda n, v, rows=rows, kernel=kernel: rows[n] * kernel[v],
+                lambda n, v, like=like, kernel=kernel: like[n] * kernel[v],
                 node, at[:, self.place_of[i]], rng,
             )  # fmt: skip
             out[:, station] = self.x[index] + (share - 0.5) * self.step
