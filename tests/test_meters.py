@@ -295,6 +295,10 @@ def test_nonsense_is_refused_in_words(make, words):
 
 def test_without_a_ladder_the_interval_is_wide_and_says_so():
     curve = MeterCurve.default("quality")
+    shares, guesses = zip(*curve.guesses(), strict=True)
+    assert abs(sum(shares) - 1) < 1e-12 and max(shares) == shares[2]
+    spans = [guess.knots_db[-1] for guess in guesses]
+    assert spans[2] == curve.knots_db[-1] and np.all(np.diff(spans) > 3)
     out = curve.to_margin_db(60, True)
     assert out.high_db - out.low_db > 15 and "No ladder" in curve.notes[0]
 

@@ -128,7 +128,8 @@ def _rows(seed=1, **changes):
     trial = invented_trial(seed, world)
     table = trial.readings.copy()
     table["rf_channel"] = table["rf_channel"].replace({"14": "7", "15": "8"})
-    return rows.prepare(table, trial.baseline, MeterCurve.fit(trial.ladder))
+    ((_, found),) = rows.prepare(table, trial.baseline, MeterCurve.fit(trial.ladder))
+    return found
 
 
 def _dense(design, log_sds, target, precision):
@@ -684,6 +685,16 @@ def test_intervals_hold_the_truth_under_misfit():
     world = USUAL.but(remount_sd_db=2.1, heavy=True, shared_mast=True, drift_shape="jump")
     held, bands, _, _ = _covered(world, 200)
     assert 0.84 < held < 0.96 and 0.84 < bands < 0.96
+
+
+NO_LADDER = ("level strength", "C/N quality", "gain control strength")
+
+
+def test_without_a_ladder_intervals_are_wide_enough_for_meters_of_any_span():
+    """Spans of 22 to 45 dB behind one percent scale; fewer trials, each takes five guesses."""
+    found = [_covered(USUAL.but(ladder_stations=0, meter=m), 12) for m in NO_LADDER]
+    held, _, wrong, naive = np.mean(found, axis=0)
+    assert held > 0.82 and wrong < 0.03 and naive >= wrong
 
 
 RECORD = Path(__file__).parent / "bench" / "calibration.csv"

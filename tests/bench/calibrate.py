@@ -23,6 +23,7 @@ from signalshed.trials import estimate, model, rows
 
 RECORD = Path(__file__).with_name("calibration.csv")
 PLANNED = TrialWorld()
+COARSE = PLANNED.but(ladder_stations=1, pad_step_db=6.0, antenna_sd_db=6.0)
 CLEAN = PLANNED.but(drift_db_per_root_h=0.0, wild_share=0.0)
 
 WORLDS = {
@@ -34,6 +35,7 @@ WORLDS = {
     "one evening, two returns": PLANNED.but(sessions=1, returns=2),
     "mostly full meters": PLANNED.but(low_db=12.0, high_db=40.0),
     "level meter": PLANNED.but(meter="level strength"),
+    "coarse ladder, antennas far apart": COARSE,
     "bent meter": PLANNED.but(meter="gain control strength"),
     "error meter, ladder in 1 dB steps": PLANNED.but(
         meter="error quality", high_db=10.0, pad_step_db=1.0
@@ -48,10 +50,12 @@ WORLDS = {
     "misfit: each channel drifts": PLANNED.but(own_drift_db_per_root_h=0.7),
     "misfit: stations share a mast": PLANNED.but(shared_mast=True),
     "misfit: no ladder": PLANNED.but(ladder_stations=0),
+    "misfit: no ladder, level meter": PLANNED.but(ladder_stations=0, meter="level strength"),
+    "misfit: no ladder, bent meter": PLANNED.but(ladder_stations=0, meter="gain control strength"),
     "misfit: error meter, ladder in 3 dB steps": PLANNED.but(meter="error quality", high_db=10.0),
 }
 LEFT_OUT = {
-    "left out: the curve's error": PLANNED,
+    "left out: the curve's error": COARSE,
     "left out: the charge for stretching": PLANNED,
     "left out: drift": PLANNED.but(drift_db_per_root_h=1.5),
     "left out: drift and remount": PLANNED.but(drift_db_per_root_h=1.5),

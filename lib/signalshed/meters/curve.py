@@ -7,10 +7,10 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from .. import facts
 from ..units import check
-from . import fitting, inverting
+from . import fitting, guessing, inverting
 from .display import scale as find_scale
+from .guessing import default as _default
 from .ladder import Rungs, truth
 
 CLEAR = 2.5
@@ -49,10 +49,6 @@ class Linear(NamedTuple):
     status: np.ndarray
     shared_db: np.ndarray
     tilt: np.ndarray
-
-
-def _default(name):
-    return facts.value("meter_defaults", name)
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,28 +137,28 @@ class MeterCurve:
         return cls._guessed(scale, _default("default_span_db"), (*notes, said))
 
     @classmethod
-    def _guessed(cls, scale, span_db, notes):
+    def _guessed(cls, scale, span_db, notes, slope_sd=None):
         """A straight line from the usual bottom to full scale over ``span_db``, widely uncertain."""
-        knots = np.linspace(0.0, span_db, 11)
-        slope = (1 - _default("default_bottom_share")) / span_db
-        errors = np.stack([
-            np.full(knots.size, slope * _default("default_shift_sd_db")),
-            slope * _default("default_slope_sd") * (knots - span_db / 2),
-        ])  # fmt: skip
-        size = scale.high - scale.low
-        start = scale.low + size * _default("default_bottom_share")
-        return cls(
-            scale,
-            knots,
-            start + size * slope * knots,
-            size**2 * errors.T @ errors,
-            max(size * _default("default_flicker_share"), 0.3 * scale.step),
-            scale.high,
-            np.inf,
-            True,
-            "default",
-            notes,
-        )
+        slope_sd = _default("default_slope_sd") if slope_sd is None else slope_sd
+        line = guessing.straight(scale, span_db, slope_sd)
+        return cls(scale, *line, scale.high, np.inf, True, "default", notes)
+
+    def guesses(self):
+        """This curve as (share, curve) pairs, all as good by what is known: for differences in dB.
+
+        A curve through a ladder, or of a scale of decibels, is itself alone. A guessed one is five of
+        spans from 8 to 50 dB, since a difference is as wrong as the slope.
+
+        >>> [round(c.full_at_db()) for _, c in MeterCurve.default("quality").guesses()]
+        [7, 12, 18, 29, 46]
+        """
+        if self.source != "default":
+            return ((1.0, self),)
+        spans, shares = guessing.spans_db(self.knots_db[-1], self.full_by_db)
+        slope_sd = _default("default_left_slope_sd")
+        curves = (self._guessed(self.scale, span, self.notes, slope_sd) for span in spans)
+        held = {"ceiling": self.ceiling, "full_by_db": self.full_by_db}
+        return tuple((float(w), replace(c, **held)) for w, c in zip(shares, curves, strict=True))
 
     @classmethod
     def exact(cls, scale, zero, zero_sd_db=None, notes=()):

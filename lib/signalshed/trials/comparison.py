@@ -77,8 +77,8 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
     >>> study(log, "dipole", MeterCurve.exact("cn_db", 15.2)).naive.says.tolist()
     ['better']
     """
-    rows = prepare(readings, baseline, curves, kind=kind, region=region, antennas=antennas)
-    found = estimate(rows)
+    prepared = prepare(readings, baseline, curves, kind=kind, region=region, antennas=antennas)
+    rows, found = prepared[0][1], estimate(prepared)
     points = _points(rows)
     return Comparison(
         table=_table(rows, found, points, kind),

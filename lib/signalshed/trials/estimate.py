@@ -8,6 +8,7 @@ Student's t where there are few visits.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import log_ndtr, ndtr
@@ -39,8 +40,35 @@ class Estimate:
     wild: np.ndarray
 
 
-def estimate(rows):
-    """The Estimate of a Rows."""
+def estimate(prepared):
+    """The Estimate of (share, Rows) pairs, each as good by what is known; one pair is usual."""
+    found = [_mixture(rows) for _, rows in prepared]
+    shares = [share for share, _ in prepared]
+    weight = np.concatenate([s * one.weight for s, one in zip(shares, found, strict=True)])
+    cells, bands = (
+        _ends(*(np.concatenate(part) for part in zip(*mixtures, strict=True)), weight)
+        for mixtures in (
+            [(one.mean, one.variance) for one in found],
+            [(one.band_mean, one.band_variance) for one in found],
+        )
+    )
+    return Estimate(*cells, *bands, found[0].sds, found[0].wild)
+
+
+class _Mixture(NamedTuple):
+    """Normal differences for F sets of sds: ``mean``, ``variance`` (F, antennas, channels), by band
+    the same, ``weight`` (F,); most probable ``sds``; ``wild`` as in Estimate."""
+
+    mean: np.ndarray
+    variance: np.ndarray
+    band_mean: np.ndarray
+    band_variance: np.ndarray
+    weight: np.ndarray
+    sds: np.ndarray
+    wild: np.ndarray
+
+
+def _mixture(rows):
     design = Design.of(rows)
     sites = _Sites.first(design)
     centre = np.log([prior(f"{k}_median_db") for k in SDS])
@@ -192,11 +220,9 @@ def _averaged(sites, centre, curvature):
     log = np.concatenate(log)
     weight = np.exp(log - log.max())
     weight /= weight.sum()
-    mean, variance, band_mean, band_variance = map(np.concatenate, zip(*found, strict=True))
-    cells = _ends(mean, variance, weight)
-    bands = _ends(band_mean, band_variance, weight)
     wild = np.where(sites.design.rows.kind == 1, 1 - sites.share, 0.0)
-    return Estimate(*cells, *bands, np.exp(centre), wild)
+    parts = map(np.concatenate, zip(*found, strict=True))
+    return _Mixture(*parts, weight, np.exp(centre), wild)
 
 
 def _ends(mean, variance, weight):

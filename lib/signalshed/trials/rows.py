@@ -1,6 +1,6 @@
 """A table of readings made ready for the estimate: who was up, when, on which channel, how many dB."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -50,14 +50,25 @@ class Rows:
 
 
 def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
-    """Readings as Rows. Arguments as in ``compare``; every bad row is named in the notes."""
+    """Readings as (share, Rows) pairs, one for each set of curves that may be true, likeliest first.
+
+    Arguments as in ``compare``; every bad row is named in the notes. With ladders there is one pair.
+    """
     notes = []
     table = _checked(readings, baseline, antennas, region, notes)
     table = _one_amplifier(table, notes)
     table = _timed(table, notes)
     table = _check_headings(table, kind, notes)
     naive = _percent(table)
-    table, shared = _in_db(table, {} if curves is None else curves, notes)
+    found = []
+    for share, known in _curve_sets(table, {} if curves is None else curves, notes):
+        said = notes if not found else []
+        found.append((share, _rows(*_in_db(table, known, said), baseline, region, said)))
+    return [(share, replace(rows, percent=naive)) for share, rows in found]
+
+
+def _rows(table, shared, baseline, region, notes):
+    """Readings in dB as Rows, without the naive table."""
     names = tuple([baseline] + [a for a in dict.fromkeys(table["label"]) if a != baseline])
     if len(names) < 2 or baseline not in set(table["label"]):
         only = ", ".join(map(repr, dict.fromkeys(table["label"])))
@@ -71,7 +82,7 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     grid = _grid(table, shared, plan, names)
     freq = np.atleast_1d(channels.centre_mhz(list(plan), region))
     band = np.atleast_1d(channels.band_of(list(plan), region))
-    return Rows(*grid, names, plan, freq, band, naive, tuple(notes))
+    return Rows(*grid, names, plan, freq, band, None, tuple(notes))
 
 
 def _grid(table, shared, plan, names):
@@ -256,7 +267,7 @@ def _in_db(table, curves, notes):
     locked = table["locked"].to_numpy()
     blocks = [np.zeros((2, len(table), 0))]
     for key, rows in _meters(table).groupby("key").indices.items():
-        curve = _curve_for(key, curves, notes)
+        curve = curves[key]
         if curve is None:
             continue
         found = curve.linear(reading[rows], locked[rows])
@@ -301,6 +312,18 @@ def _meters(table):
         words[column] = given.astype(str).str.strip().to_numpy()
     frame = pd.DataFrame(words)
     return frame.assign(key=list(zip(frame["meter"], frame["scale"], strict=True)))
+
+
+def _curve_sets(table, curves, notes):
+    """(share, dict from (meter, scale) to curve) pairs, likeliest first; five where any is guessed."""
+    known = {key: _curve_for(key, curves, notes) for key in _meters(table)["key"].unique()}
+    guesses = {key: ((1.0, None),) if c is None else c.guesses() for key, c in known.items()}
+    most = max(guesses.values(), key=len, default=((1.0, None),))
+    sets = [
+        (share, {key: of[min(k, len(of) - 1)][1] for key, of in guesses.items()})
+        for k, (share, _) in enumerate(most)
+    ]
+    return sorted(sets, key=lambda one: -one[0])
 
 
 def _curve_for(key, curves, notes):
