@@ -225,10 +225,11 @@ CASES = {
     "no antenna": (ANTENNAS, put("# none yet\n"), "at least one table"),
     "antenna in single brackets": (ANTENNAS, put('[antennas]\nname = "a"\n'), "double square"),
     "antenna twice": (ANTENNAS, swap('name = "banded"', 'name = "loop"'), "no other antenna has"),
-    "gain and pattern and trial": (
+    "gain and build": (ANTENNAS, swap("effort = 1", 'build = "loop"'), "exactly one of"),
+    "gain and a trial that is gone": (
         ANTENNAS,
         swap("effort = 1", 'trial = "t.csv"'),
-        "exactly one of",
+        "there is none",
     ),
     "gain of nothing": (ANTENNAS, swap("gain_dbd = 1.5\n", ""), "there is none"),
     "gain 99": (ANTENNAS, swap("gain_dbd = 1.5", "gain_dbd = 99"), "from -60 to 40"),

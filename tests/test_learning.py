@@ -276,11 +276,11 @@ def test_the_forecast_of_what_was_read_is_surer_than_path_and_antenna_apart(site
     rows = table(site, {"pad_db": 26.0}, {"pad_db": 29.0, "locked": False})
     wiser = survey.inform(site, rows)
     antenna = site.antenna("bow-tie with screen")
-    apart = np.hypot(wiser.belief.sd_db()[0], budget.antenna_taught(wiser, antenna)[1])
+    apart = np.hypot(wiser.belief.sd_db()[0], budget.antenna_taught(wiser, antenna)[1][0])
     assert gazette(wiser)["spread_db"] < apart
     # Another antenna learns of the path alone, and keeps its own doubt.
     other = survey.outlook(wiser, survey.Setup("wire loop", "roof mast", heading_deg=60.0)).iloc[0]
-    own = budget.antenna_taught(wiser, site.antenna("wire loop"))[1]
+    own = budget.antenna_taught(wiser, site.antenna("wire loop"))[1][0]
     assert other["spread_db"] == pytest.approx(np.hypot(wiser.belief.sd_db()[0], own))
 
 

@@ -376,17 +376,33 @@ def test_gains_of_a_trial_in_a_new_file_are_the_antennas_of_a_site(tmp_path):
     flat = antenna.plain_dipole()
     shutil.copytree(DEMO / "town", tmp_path / "town")
     folder = Path(shutil.copytree(DEMO / "trial_yard", tmp_path / "roof"))
-    lines = trials.write_gains(folder / "trial_gains.csv", found, flat)
-    (folder / "antennas.toml").write_text(lines, encoding="utf-8")
+    said, line = trials.write_gains(folder / "trial_gains.csv", found, flat).splitlines()
+    toml = (folder / "antennas.toml").read_text(encoding="utf-8")
+    for name in (tested := found["antenna"].unique()):
+        assert name in said
+        toml = toml.replace(f'name = "{name}"\n', f'name = "{name}"\n{line}\n')
+    (folder / "antennas.toml").write_text(toml, encoding="utf-8")
     read = found[found["readings"] > 0].set_index("antenna")
     assert len(read) == 18
-    for name, one in site.open_site(folder).antennas.items():
-        direct = antenna.from_trial(name, found, flat)
+    opened = site.open_site(folder)
+    for name in tested:
+        one, direct = opened.antenna(name), antenna.from_trial(name, found, flat)
         assert one.source == "trial"
         rows = read.loc[name]
         measured = rows["difference_db"] + flat.gain_dbd(rows["freq_mhz"].to_numpy())
         assert one.gain_dbd(rows["freq_mhz"].to_numpy()) == pytest.approx(measured, abs=0.01)
         assert one.spread_db == pytest.approx(direct.spread_db, abs=0.05)
+        described = yard.antenna(name)
+        assert (one.lives, one.effort) == (described.lives, described.effort)
+        assert (one.build is None) == (described.build is None)
+        off_aim = one.gain_dbd(539, 40) - one.gain_dbd(539)
+        assert off_aim == pytest.approx(
+            described.gain_dbd(539, 40) - described.gain_dbd(539), abs=0.1
+        )
+    yagi = opened.antenna("two-band Yagi")
+    assert yagi.gain_dbd(177) == 3.0 and yagi.gain_dbd(608) == 6.5, "as described, not measured"
+    assert yagi.spread_at_db(177) == 3.0 and yagi.spread_at_db(539) == yagi.spread_db < 1.5
+    assert "3.0 dB elsewhere" in yagi._repr_html_()
     with pytest.raises(tables.CannotSave, match="there already"):
         trials.write_gains(folder / "trial_gains.csv", found, flat)
 

@@ -30,6 +30,8 @@ class Antenna:
     from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial;
     ``revision`` tells one state of a rebuilt antenna from the next, ``note`` is free text. ``build`` is
     the shed.builds Build behind it, or None; a notebook then shows its drawing and cut list too.
+    ``measured_mhz`` (low, high) are the ends of what a trial measured, where the antenna is described
+    beyond them too, there with the spread ``described_sd_db``; None and NaN otherwise.
     """
 
     name: str
@@ -44,6 +46,8 @@ class Antenna:
     source: str = "numbers"
     note: str = ""
     build: object = field(default=None, repr=False)
+    measured_mhz: tuple | None = None
+    described_sd_db: float = np.nan
 
     def __post_init__(self):
         freq = np.atleast_1d(check("freq_mhz", self.freq_mhz, above=0))
@@ -80,6 +84,19 @@ class Antenna:
         freq = check("freq_mhz", freq_mhz, above=0)
         slack = 1e-3
         return plain((freq >= self.freq_mhz[0] - slack) & (freq <= self.freq_mhz[-1] + slack))
+
+    def spread_at_db(self, freq_mhz):
+        """One standard deviation of the gain at ``freq_mhz`` (any shape): measured, or as described.
+
+        >>> plain_dipole().renamed("mine", measured_mhz=(470, 600), described_sd_db=3.0).spread_at_db(
+        ...     [539, 605]).tolist()
+        [1.0, 3.0]
+        """
+        freq = check("freq_mhz", freq_mhz, above=0)
+        if self.measured_mhz is None:
+            return plain(np.full(freq.shape, self.spread_db))
+        low, high = self.measured_mhz
+        return plain(np.where((freq < low) | (freq > high), self.described_sd_db, self.spread_db))
 
     def gain_dbd(self, freq_mhz, azimuth_deg=0.0):
         """Realised gain in dBd at the balun's output.
@@ -174,7 +191,7 @@ def _facts(antenna):
         ("revision", antenna.revision),
         ("channels", f"{antenna.freq_mhz[0]:.0f} to {antenna.freq_mhz[-1]:.0f} MHz"),
         ("gain toward the aim", f"{antenna.gain_dbd(middle):.1f} dBd at {middle:.0f} MHz"),
-        ("plus or minus", f"{antenna.spread_db:.1f} dB (one standard deviation)"),
+        ("plus or minus", _spread_words(antenna)),
         ("beamwidth", f"{antenna.beamwidth_deg(middle):.0f} degrees at {middle:.0f} MHz"),
         ("polarization", antenna.polarization),
         ("known from", antenna.source),
@@ -183,6 +200,14 @@ def _facts(antenna):
         ("pattern", f"shed.plots.pattern(antenna, {middle:.0f})"),
     ]
     return facts_of + ([("note", antenna.note)] if antenna.note else [])
+
+
+def _spread_words(antenna):
+    words = f"{antenna.spread_db:.1f} dB (one standard deviation)"
+    if antenna.measured_mhz is None:
+        return words
+    low, high = antenna.measured_mhz
+    return f"{words} from {low:.0f} to {high:.0f} MHz, {antenna.described_sd_db:.1f} dB elsewhere"
 
 
 def _gains_html(antenna):
@@ -201,8 +226,9 @@ def _gains_html(antenna):
     heads = ["channel", "computed"]
     if compared:
         heads.append("compared")
+        low, high = antenna.measured_mhz or antenna.freq_mhz[[0, -1]]
         for row, f in zip(rows, freq, strict=True):
-            row.append(f"{antenna.gain_dbd(f):+.1f} dBd")
+            row.append(f"{antenna.gain_dbd(f):+.1f} dBd" if low <= f <= high else "")
     return builds.table_html("Gain toward the aim", heads, rows)
 
 

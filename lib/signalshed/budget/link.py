@@ -157,15 +157,17 @@ def _taught_of_mount(site, mount, sd_db):
 def antenna_taught(site, antenna):
     """What readings taught of an antenna's gain, dB more than thought, and the sd that is left.
 
-    Parameters: ``site`` a Site; ``antenna`` an Antenna. Returns (mean_db, sd_db).
+    Parameters: ``site`` a Site; ``antenna`` an Antenna. Returns mean_db, a number, and sd_db
+    (stations,).
 
     >>> from signalshed import antenna, simulate
-    >>> antenna_taught(simulate.demo_site(), antenna.plain_dipole())
+    >>> mean, sd = antenna_taught(simulate.demo_site(), antenna.plain_dipole())
+    >>> mean, float(sd[0])
     (0.0, 1.0)
     """
     known = {} if site.belief is None else site.belief.groups()
     mean, sd = known.get(f"antenna {antenna.name}", (0.0, np.inf))
-    return mean, min(antenna.spread_db, sd)
+    return mean, np.minimum(antenna.spread_at_db(site.stations["freq_mhz"].to_numpy(float)), sd)
 
 
 def spread_db(site, antenna, mount, this):

@@ -62,7 +62,10 @@ class _Reader:
         if len(self.problems) > before:
             return None, ()
         try:
-            return getattr(self, f"_from_{way}")(sizes), self.notes
+            made = getattr(self, f"_from_{way}")(sizes)
+            if made is not None and way != "trial" and self.values["trial"] is not None:
+                made = self._from_trial(sizes, made)
+            return made, self.notes
         except (ValueError, TypeError) as error:
             self._wrong(f"other values; {str(error).rstrip('.')}")
             return None, ()
@@ -85,17 +88,16 @@ class _Reader:
         self.problems.add(FILE, expected, column=self.where)
 
     def _way(self):
-        """Which of the four ways describes the antenna."""
+        """Which of the ways describes the antenna; a trial may measure what another describes."""
         given = [way for way in _WAYS if self.values[way] is not None]
-        if given == ["gain_dbd", "pattern"]:
+        described = [way for way in given if way != "trial"]
+        if described == ["gain_dbd", "pattern"]:
             return "pattern"
-        if given == ["trial", "build"]:
-            return "trial"
-        if len(given) != 1:
-            there = f"there are {' and '.join(given)}" if given else "there is none"
-            self._wrong(f"exactly one of {', '.join(_WAYS)}; {there}")
+        if len(described) > 1 or not given:
+            there = f"there are {' and '.join(described)}" if given else "there is none"
+            self._wrong(f"exactly one of {', '.join(_WAYS)}, and a trial beside it; {there}")
             return None
-        return given[0]
+        return (described or given)[0]
 
     def _details(self):
         """What every way takes along."""
@@ -167,13 +169,14 @@ class _Reader:
         top = 0.0 if v["gain_dbd"] is None else v["gain_dbd"][0]
         return antenna.from_table(v["name"], table, kind, top, self._edges_mhz(), **self._details())
 
-    def _from_trial(self, sizes):
+    def _from_trial(self, _sizes, described=None):
         v = self.values
         frame = self._table(v["trial"], TRIAL_GAINS)
         if frame is None:
             return None
-        build = None if v["build"] is None else make_build(v["build"], sizes)
-        return from_gains(v["name"], frame, build, **self._details())
+        if described is None:
+            return from_gains(v["name"], frame, **self._details())
+        return measured(described, frame)
 
     def _from_build(self, sizes):
         from .. import builds
@@ -230,31 +233,64 @@ def _check_pattern(table, name):
         raise ValueError(f"{name} needs at least three directions.")
 
 
-def from_gains(name, frame, build=None, **details):
-    """An Antenna from the table of gains a trial wrote.
+def from_gains(name, frame, **details):
+    """An Antenna from the table of gains a trial wrote, with the pattern usual for such a gain.
 
     Parameters: ``name``; ``frame`` with freq_mhz, gain_dbd, low_dbd and high_dbd, whose column antenna
-    names ``name`` in at least one row; ``build`` whose pattern it has, None for the pattern usual for
-    such a gain; ``details`` as in antenna.from_numbers.
+    names ``name`` in at least one row; ``details`` as in antenna.from_numbers.
 
     >>> rows = pd.DataFrame({"antenna": ["mesh"], "freq_mhz": [539.0], "gain_dbd": [7.0],
     ...     "low_dbd": [5.0], "high_dbd": [9.0]})
     >>> round(from_gains("mesh", rows).spread_db, 2)
     1.22
     """
+    freq, gain, spread_db = _gains_of(name, frame)
+    details.setdefault("spread_db", spread_db)
+    return antenna.from_numbers(name, freq, gain, **details).renamed(name, source="trial")
+
+
+def measured(described, frame):
+    """A described antenna with the gains of a trial where there are any, its pattern kept.
+
+    Between the outermost channels of the trial the measured gain holds, with the trial's spread;
+    beyond them the described one, with its own.
+    Parameters: ``described`` an Antenna; ``frame`` as in ``from_gains``, naming it.
+
+    >>> rows = pd.DataFrame({"antenna": ["wire"] * 2, "freq_mhz": [500.0, 540.0],
+    ...     "gain_dbd": [2.0, 3.0], "low_dbd": [1.0, 2.0], "high_dbd": [3.0, 4.0]})
+    >>> known = measured(antenna.plain_dipole().renamed("wire"), rows)
+    >>> known.gain_dbd([470, 520, 608]).tolist()
+    [0.0, 2.5, 0.0]
+    """
+    freq, gain, spread_db = _gains_of(described.name, frame)
+    own = described.freq_mhz
+    inside = np.union1d(freq, own[(own > freq[0]) & (own < freq[-1])])
+    known = np.clip(inside, own[0], own[-1])
+    toward = described.gain_dbd(known[:, None], described.azimuth_deg)
+    toward = toward - np.atleast_1d(described.gain_dbd(known))[:, None]
+    toward = toward + np.interp(inside, freq, gain)[:, None]
+    beyond = (own < freq[0]) | (own > freq[-1])
+    order = np.argsort(np.concatenate([own[beyond], inside]), kind="stable")
+    return described.renamed(
+        described.name,
+        freq_mhz=np.concatenate([own[beyond], inside])[order],
+        gain_dbd_table=np.concatenate([described.gain_dbd_table[beyond], toward])[order],
+        spread_db=spread_db,
+        source="trial",
+        measured_mhz=(float(freq[0]), float(freq[-1])),
+        described_sd_db=described.spread_db,
+    )
+
+
+def _gains_of(name, frame):
+    """Frequencies and gains (n,) a trial measured of one antenna, and one sd of them, dB."""
     rows = frame[frame["antenna"] == name].sort_values("freq_mhz")
     if rows.empty:
         names = ", ".join(repr(n) for n in frame["antenna"].unique())
         raise ValueError(f"the trial measured no antenna {name!r}; it measured {names}.")
     half = (rows["high_dbd"] - rows["low_dbd"]).to_numpy() / 2
-    details.setdefault("spread_db", float(np.mean(half)) / 1.645)
     freq, gain = rows["freq_mhz"].to_numpy(float), rows["gain_dbd"].to_numpy(float)
-    made = antenna.from_numbers(name, freq, gain, **details).renamed(name, source="trial")
-    if build is None:
-        return made
-    computed = antenna.from_build(build, freq)
-    around = computed.gain_dbd_table - np.atleast_1d(computed.gain_dbd(freq, 0.0))[:, None]
-    return made.renamed(name, gain_dbd_table=gain[:, None] + around, build=build)
+    return freq, gain, float(np.mean(half)) / 1.645
 
 
 def make_build(form, sizes):

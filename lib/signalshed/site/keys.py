@@ -289,7 +289,7 @@ ANTENNA = (
     ),
     _text(
         "trial",
-        "File of gains a trial wrote, in place of gain numbers; beside a build its card shows both.",
+        "File of gains a trial wrote; beside another description it holds where it measured.",
         example='"trial_gains.csv"',
     ),
     _text("build", "Form to build, in place of gain numbers, with its sizes.", example='"loop"'),

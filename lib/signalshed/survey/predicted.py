@@ -72,7 +72,8 @@ def _forecast(site, row, cache):
     wobble = facts.value("judgement", "reading_wobble_db")
     moment = np.sqrt((fade[i] / SDS_TO_WORST_TENTH) ** 2 + wobble**2 + off_aim_sd[i] ** 2)
     antenna, mount, _ = parts_of(site, setup)
-    return i, margin[i], moment, mount_sd[i], antenna.spread_db, mount.name, antenna.name
+    antenna_sd = antenna.spread_at_db(site.stations["freq_mhz"].iloc[i])
+    return i, margin[i], moment, mount_sd[i], antenna_sd, mount.name, antenna.name
 
 
 def _computed(site, setup):

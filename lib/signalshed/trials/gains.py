@@ -51,10 +51,10 @@ def gains(comparison, baseline):
 def write_gains(path, comparison, baseline):
     """Write the gains of a trial to a new file, and say what antennas.toml needs to use them.
 
+    The measured gains hold where the trial read channels; beyond them what antennas.toml says stays.
     Parameters: ``path`` of the new file, which must not be there yet, in a site folder;
-    ``comparison`` and ``baseline`` as in ``gains``. Returns the lines for antennas.toml as text: paste
-    them in, in place of the gains that stood there. Raises tables.CannotSave, with what to do, and
-    ValueError as ``gains`` does.
+    ``comparison`` and ``baseline`` as in ``gains``. Returns as text which line to add to antennas.toml,
+    and where. Raises tables.CannotSave, with what to do, and ValueError as ``gains`` does.
 
     >>> import tempfile
     >>> from ..antenna import plain_dipole
@@ -62,13 +62,12 @@ def write_gains(path, comparison, baseline):
     ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})
     >>> file = Path(tempfile.mkdtemp()) / "trial_gains.csv"
     >>> print(write_gains(file, rows, plain_dipole()))
-    [[antennas]]
-    name = "mine"
+    # in antennas.toml, right below the name of each of: mine
     trial = "trial_gains.csv"
     """
     table = gains(comparison, baseline)
     shown = ["gain_dbd", "low_dbd", "high_dbd"]
     tables.write_csv(path, table.assign(**table[shown].round(2)), tables.TRIAL_GAINS)
-    said = {"trial": Path(path).name}
-    entries = [{"name": str(name), **said} for name in dict.fromkeys(table["antenna"])]
-    return "\n".join(f"[[antennas]]\n{tomli_w.dumps(entry)}" for entry in entries).strip()
+    names = ", ".join(dict.fromkeys(table["antenna"].astype(str)))
+    line = tomli_w.dumps({"trial": Path(path).name}).strip()
+    return f"# in antennas.toml, right below the name of each of: {names}\n{line}"
