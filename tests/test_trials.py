@@ -615,7 +615,7 @@ def test_the_next_step_follows_the_readings():
 
 
 def test_what_a_plan_promises_it_keeps():
-    """The difference a plan says it can tell is near the half-width that trials like it then have."""
+    """The difference a plan says it can tell is near what the widths of trials like it then allow."""
     world = TrialWorld(antennas=1, channels=6, sessions=2, returns=3, wild_share=0.0)
     stations = pd.DataFrame({"rf_channel": range(14, 20), "margin_db": 12.0})
     promised = trials.plan("x", stations, sessions=2, returns=3).tells_db
@@ -626,7 +626,8 @@ def test_what_a_plan_promises_it_keeps():
             trial.readings, trial.baseline, MeterCurve.fit(trial.ladder)
         ).bands.iloc[0]
         half.append((band.high_db - band.low_db) / 2)
-    assert 0.5 < promised / np.median(half) < 1.6
+    # Found with a chance of 80 %: some 1.4 half-widths (noncentral t, six pairs).
+    assert 0.9 < promised / np.median(half) < 1.9
 
 
 # ---- calibration (200 trials each; 1000 and more kinds of world by tests/bench/calibrate.py) -----
@@ -728,9 +729,12 @@ def test_the_thousand_trials_of_each_kind_on_record_keep_their_promises():
         assert np.all((shares > 0.87) & (shares < 0.93))
     assert (held.loc["mostly full meters"] >= 0.85).all()
     misfit = table[table.index.str.startswith("misfit")]
-    curveless = ["misfit: no ladder", "misfit: error meter, ladder in 3 dB steps"]
-    assert (misfit.drop(curveless)["channels_held"] > 0.86).all()  # remount error tripled: 0.873
-    assert (misfit.loc[curveless, "channels_held"] > 0.75).all()
+    guessed = misfit.index.str.startswith("misfit: no ladder")
+    assert guessed.sum() == 3
+    assert (misfit.loc[~guessed, "channels_held"] > 0.86).all()  # remount error tripled: 0.873
+    # Meters of spans of 22, 45 and 35 dB, the last strongly bent: five straight guesses stand for all.
+    assert misfit.loc[guessed, "channels_held"].mean() > 0.87
+    assert (misfit.loc[guessed, "channels_held"] > 0.80).all()
     kinds = table[~table.index.str.startswith("left out")]
     assert (kinds["percent_table_wrong"] > 5 * kinds["wrong_claims"]).all()
 

@@ -313,7 +313,7 @@ class MeterCurve:
             "default": "without a ladder",
             "exact": "a scale of decibels",
         }
-        full = f"full from about {self.full_at_db():.0f} dB up"
+        full = f"values up to about {self.full_at_db():.0f} dB"
         return f"<meter curve: {self.scale.label}, {made[self.source]}, {full}{zero}>"
 
 

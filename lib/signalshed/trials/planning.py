@@ -10,7 +10,7 @@ from scipy.special import ndtr
 from .. import channels, facts
 from ..units import check
 from .model import prior
-from .power import half_width_db
+from .power import chance_to_call, half_width_db
 
 KINDS = ("gain", "fixed aim")
 PADS_DB = (3.0, 6.0, 10.0, 20.0)
@@ -28,7 +28,7 @@ class Plan:
     ``steps`` one row per reading, in order: session, visit, antenna, rf_channel, pad_db, aim;
     ``channels`` one row per channel: margin_db, pad_db, on_scale (chance that the reading tells
     something), use, why; ``hours`` it takes, ``pair_hours`` for the first antenna and the baseline
-    alone; ``tells_db`` the difference two antennas must have to be told apart; ``kind``, ``baseline``;
+    alone; ``tells_db`` the difference that is found with a chance of 80 %; ``kind``, ``baseline``;
     ``first`` the antenna to begin with.
     """
 
@@ -59,7 +59,7 @@ class Plan:
             f"{sessions} session{'s on different days' * (sessions > 1)}, antennas put up {visits} "
             f"times, {len(self.steps)} readings: about {self.hours:.1f} hours.",
             f"Begin with {self.first!r} and {self.baseline!r} alone: {self.pair_hours:.1f} hours.",
-            f"Antennas {self.tells_db:.1f} dB apart can then be told apart; nearer ones mostly not.",
+            f"Antennas {self.tells_db:.1f} dB apart are then told apart on 8 of 10 such trials.",
             f"Channels that tell something: {', '.join(map(_with_pad, used.itertuples()))}.",
         ]
         if len(left):
@@ -226,6 +226,8 @@ def _hours(visits, count, kind):
 
 
 def _tells_db(pairs, count):
-    """Difference that stands clear of zero with this many pairs, from the usual sds."""
+    """Difference that this many pairs find with a chance of 80 %, from the usual sds."""
     one = np.hypot(prior("remount_median_db"), prior("residual_median_db") / np.sqrt(count))
-    return half_width_db(max(pairs, 2), np.sqrt(2) * one)
+    pairs, pair_sd_db = max(pairs, 2), np.sqrt(2) * one
+    ask_db = half_width_db(pairs, pair_sd_db) * np.linspace(0.5, 3, 251)
+    return float(np.interp(0.8, chance_to_call(ask_db, pair_sd_db, pairs), ask_db))

@@ -103,4 +103,4 @@ def _meaning(margin):
     if not np.isfinite(margin.high_db):
         return f"more than {margin.low_db:.1f} dB"
     low, high = max(float(margin.low_db), 0.0), float(margin.high_db)
-    return f"{margin.value_db:.1f} dB, 9 in 10 between {low:.1f} and {high:.1f}"
+    return f"{margin.value_db:.1f} dB, 9 of 10 between {low:.1f} and {high:.1f}"

@@ -8,12 +8,12 @@ from ...plots.labels import signed
 from ...plots.picture import ordered
 from .. import Choice, Panel, Slider, Switch, Words
 
-ORDERS = ("one, then the other", "by turns", "by turns, each pair turned round")
+ORDERS = ("one, then the other", "by turns", "by turns, every second pair turned")
 """Who goes up when: DDDLLL, DLDLDL, or DLLDDL."""
 
 CONTROLS = (
     Choice("order", "Order", ORDERS),
-    Slider("pairs", "Pairs of readings", 2, 12, 4),
+    Slider("pairs", "Pairs of mountings", 2, 12, 4),
     Slider("better_db", "How much better the loop is, dB", -3, 3, 1, step=0.25),
     Slider("drift_db_h", "Level drifts, usual dB per hour", 0, 4, 2, step=0.25),
     Slider("remount_db", "Each mounting is off by, usual dB", 0.1, 2, 0.7, step=0.1),
@@ -33,7 +33,7 @@ def order_panel():
     """Order, repeats and drift: what one evening says of two antennas, and how often it is wrong.
 
     >>> order_panel().verdict[:45]
-    'This evening says: the loop is 0.3 dB worse ('
+    'This evening says: the loop is 0.3 dB worse, '
     """
     return Panel("One evening, two antennas", CONTROLS, _draw, (8.8, 4.0), 4)
 
@@ -107,9 +107,10 @@ def _one(evening, **world):
 def _said(middle, half, world, truth):
     low, high = middle - half, middle + half
     word = "better" if middle > 0 else "worse"
-    ends = f"{signed(low, 1)} to {signed(high, 1)} dB on 9 of 10"
-    text = f"This evening says: the loop is {abs(middle):.1f} dB {word} ({ends}): "
-    text += f"{trials.verdict(low, high)}. "
+    text = (
+        f"This evening says: the loop is {abs(middle):.1f} dB {word}, and claims with 9 of 10 that "
+    )
+    text += f"it lies from {signed(low, 1)} to {signed(high, 1)} dB: {trials.verdict(low, high)}. "
     told = f"True: {signed(world['better_db'], 2)} dB. " if truth else ""
     return text + told + _often(world)
 

@@ -42,7 +42,7 @@ def wrong_names(count=40):
             "named": [int((call != 0).sum()) for call in calls],
             "wrong": [int((call == -rows[:, 0]).sum()) for call in calls],
         },
-        index=["percents, each put up once", "percents, two evenings", "fair trial, two evenings"],
+        index=["percents, each put up once", "percents, two days", "fair trial, two days"],
     )
 
 
