@@ -3,11 +3,13 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from signalshed import chain, path, plots
 from signalshed.classroom import lesson_02
-from signalshed.site import Mount
+from signalshed.simulate.town import seen_from
+from signalshed.site import Mount, Place
 
 
 def test_the_account_adds_up_to_what_the_survey_says():
@@ -111,3 +113,18 @@ def test_the_label_of_the_hill_leaves_the_line_of_sight_free(hill_m):
     x, y = picture.label.get_position()
     line_there = np.interp([x - 12, x], sight.distance_km, sight.line_m)
     assert y > line_there.max()
+
+
+def test_a_moved_station_is_the_one_a_list_would_bring():
+    """The panel puts what its sliders move into a list read once; reading it anew says the same."""
+    place = Place("roof", 30.45, -40.70)
+    listed = pd.DataFrame({
+        "station": ["wanted", "other"], "rf_channel": ["9", "34"], "standard": "ATSC1",
+        "bearing_deg": [0.0, 90.0], "distance_km": [77.0, 3.0], "erp_kw": [13.0, 50.0],
+        "antenna_height_m": [120.0, 60.0], "place": ["wanted", "other"],
+    })  # fmt: skip
+    anew = seen_from(place, listed.assign(erp_toward_kw=listed["erp_kw"]))
+    moved = lesson_02._stations(("9", 77, 13, 120), 3, place)
+    pd.testing.assert_frame_equal(moved, anew, check_dtype=False)
+    with pytest.raises(ValueError, match="distance_km"):
+        lesson_02.account_of(distance_km=-1)

@@ -11,7 +11,7 @@ from ..plots.labels import signed
 from ..report.words import REMEDIES
 from ..simulate.town import seen_from
 from ..site import Mount, Place, Site
-from ..units import miles_from_km
+from ..units import check, miles_from_km
 from . import Choice, Panel, Slider, Words
 
 DISTANCE_KM = (2, 160, 50)
@@ -47,6 +47,9 @@ PATH_TOWER_M = 150
 PATH_POWER_KW = 100
 _HILL_WIDE_KM = 1.5
 _STEPS = 401
+OTHER_M = 60.0
+"""Height of that other mast above average terrain."""
+
 SAMPLE_DEG = 1 / 1200
 """Spacing of the heights in the sample of real ground: three seconds of arc."""
 
@@ -93,10 +96,24 @@ def account_of(
 
 
 def _stations(wanted, other_km, place):
+    """The list as ``seen_from`` makes it; what a slider moves is put in, not read anew."""
     rf_channel, distance_km, erp_kw, tower_m = wanted
-    rows = [("wanted", rf_channel, distance_km, erp_kw, tower_m, 0.0)]
-    if other_km is not None:
-        rows.append(("other", "34", other_km, OTHER_KW, 60, 90.0))
+    check("distance_km", distance_km, low=0.1, high=1000)
+    check("erp_kw", erp_kw, above=0)
+    count = 1 if other_km is None else 2
+    return _listed(rf_channel, count, place).assign(
+        distance_km=[float(distance_km), float(other_km or 0)][:count],
+        erp_kw=[float(erp_kw), float(OTHER_KW)][:count],
+        haat_m=[float(tower_m), OTHER_M][:count],
+    )
+
+
+@functools.lru_cache(maxsize=32)
+def _listed(rf_channel, count, place):
+    rows = [
+        ("wanted", rf_channel, 50.0, 200.0, TOWER_M, 0.0),
+        ("other", "34", 5.0, OTHER_KW, OTHER_M, 90.0),
+    ][:count]
     columns = ("station", "rf_channel", "distance_km", "erp_kw", "antenna_height_m", "bearing_deg")
     listed = pd.DataFrame(rows, columns=columns)
     listed = listed.assign(standard="ATSC1", erp_toward_kw=listed["erp_kw"], place=listed.station)
