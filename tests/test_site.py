@@ -159,7 +159,7 @@ def test_antennas_from_numbers_patterns_and_a_trial(roof):
     assert shape.gain_dbd(500, 0) == 8 and shape.gain_dbd(500, 135) == pytest.approx(8 - 12.5)
     assert mesh.source == "trial" and mesh.gain_dbd(539) == pytest.approx(7.0)
     # The 90 % interval is 1.645 standard deviations either way.
-    assert mesh.spread_db == pytest.approx(2 / 1.645)
+    assert mesh.spread_db == pytest.approx(2 / 1.645, rel=1e-3)
 
 
 def test_an_antenna_by_its_build_and_sizes(copy):

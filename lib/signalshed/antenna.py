@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from . import facts
-from .units import check, plain
+from .units import SDS_TO_90, check, plain
 
 AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
 EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
@@ -395,7 +395,9 @@ def from_trial(name, comparison, baseline, pattern=None, **details):
     relative = shape.gain_dbd(freq[:, None], AZIMUTHS_DEG) - shape.gain_dbd(freq, 0.0)[:, None]
     on_aim = baseline.gain_dbd(freq, 0.0) + rows["difference_db"].to_numpy(float)
     halfwidth = (rows["high_db"] - rows["low_db"]).to_numpy(float) / 2
-    details.setdefault("spread_db", float(np.hypot(np.mean(halfwidth) / 1.645, baseline.spread_db)))
+    details.setdefault(
+        "spread_db", float(np.hypot(np.mean(halfwidth) / SDS_TO_90, baseline.spread_db))
+    )
     return Antenna(name, freq, AZIMUTHS_DEG, on_aim[:, None] + relative, source="trial", **details)
 
 

@@ -129,17 +129,17 @@ def _field_rows(site, mount, this, i):
     yield (
         "field in empty space",
         free,
-        "dBuV/m",
+        "dBµV/m",
         f"reckoned with {row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away",
     )
     yield (
         "earth, hills and height",
         rest,
-        "dBuV/m",
+        "dBµV/m",
         f"{there.layer[i]}; {mount.height_agl_m:g} m up; RF {row['rf_channel']}",
     )
     if site.belief is not None:
-        yield ("what your readings taught", this.learned_db[i], "dBuV/m", "readings at this site")
+        yield ("what your readings taught", this.learned_db[i], "dBµV/m", "readings at this site")
     yield (
         "what a half-wave dipole makes of it",
         this.dipole_dbm[i],

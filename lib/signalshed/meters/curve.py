@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from ..units import check
+from ..units import SDS_TO_90, check
 from . import fitting, guessing, inverting
 from .display import scale as find_scale
 from .guessing import default as _default
@@ -282,7 +282,7 @@ class MeterCurve:
 
     def _bounds(self, status, reading, value, low, high):
         """Fill in the rows that are bounds without a reading: only the picture, or none at all."""
-        edge = 1.645 * inverting.LOCK_SD_DB if self.zero_known else np.inf
+        edge = SDS_TO_90 * inverting.LOCK_SD_DB if self.zero_known else np.inf
         least = (status == "at least") & np.isnan(reading)
         value[least], low[least], high[least] = 0.0, -edge, np.inf
         less = status == "less than"

@@ -3,6 +3,7 @@
 import numpy as np
 from scipy.special import ndtr
 
+from ..units import SDS_TO_90
 from . import fitting
 
 GRID_STEP_DB = 0.1
@@ -36,7 +37,7 @@ def inverted(curve, reading, *, with_curve):
     reach = np.maximum.accumulate(ndtr((mean - curve.bound_from) / sd))[None, :]
     edge, edge_low = (_crossing(grid, reach, q)[0] for q in (0.5, 0.05))
     edge = min(edge, curve.full_by_db)
-    edge_low = min(edge_low, edge - 1.645 * LOCK_SD_DB)
+    edge_low = min(edge_low, edge - SDS_TO_90 * LOCK_SD_DB)
     bound = reading >= curve.bound_from
     return (
         np.where(bound, edge, middle),
@@ -59,7 +60,7 @@ def _beyond(curve, reading, grid):
 def _on_grid(curve, with_curve):
     """Margins, the curve there, and the sd of a reading there (its own, or with the curve's)."""
     # A picture means a margin above 0, up to the steadiness of the lock, whatever the curve.
-    start = -1.645 * LOCK_SD_DB if with_curve and curve.zero_known else curve.knots_db[0] - 2
+    start = -SDS_TO_90 * LOCK_SD_DB if with_curve and curve.zero_known else curve.knots_db[0] - 2
     start = GRID_STEP_DB * np.floor(start / GRID_STEP_DB)
     grid = np.arange(start, curve.knots_db[-1] + BEYOND_DB, GRID_STEP_DB)
     basis = fitting.hats(curve.knots_db, grid, extend=True)
@@ -76,7 +77,7 @@ def _on_grid(curve, with_curve):
 def brackets(curve, reading):
     """Low and high end (equal for a figure), noise, shared errors and their tilt by reading."""
     middle, (low, high), full = inverted(curve, reading, with_curve=False)
-    spread = np.where(full, middle - low, (high - low) / 2) / 1.645
+    spread = np.where(full, middle - low, (high - low) / 2) / SDS_TO_90
     steps = np.stack([reading - 0.5 * curve.scale.step, reading + 0.5 * curve.scale.step])
     edges = np.interp(steps, *strictly_rising(curve))
     edges[0] = np.where(

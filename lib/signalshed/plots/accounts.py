@@ -152,7 +152,7 @@ class Waterfall:
 
 def _bar_style(row):
     """Colour by what the row is about; hatched where it takes away."""
-    about = "air" if row["unit"] == "dBuV/m" else "other"
+    about = "air" if row["unit"] == "dBµV/m" else "other"
     about = "antenna" if row["term"].startswith("antenna") else about
     takes = row["value_db"] < 0
     return {

@@ -8,6 +8,7 @@ import pandas as pd
 from .. import antenna, channels
 from ..tables import RECEIVE_PATTERN, TRIAL_GAINS, check_csv, check_keys, read_toml
 from ..tables.cells import did_you_mean
+from ..units import SDS_TO_90
 from . import keys
 from .folders import inside
 from .outline import tables_of
@@ -290,7 +291,7 @@ def _gains_of(name, frame):
         raise ValueError(f"the trial measured no antenna {name!r}; it measured {names}.")
     half = (rows["high_dbd"] - rows["low_dbd"]).to_numpy() / 2
     freq, gain = rows["freq_mhz"].to_numpy(float), rows["gain_dbd"].to_numpy(float)
-    return freq, gain, float(np.mean(half)) / 1.645
+    return freq, gain, float(np.mean(half)) / SDS_TO_90
 
 
 def make_build(form, sizes):

@@ -7,6 +7,7 @@ import pandas as pd
 import tomli_w
 
 from .. import tables
+from ..units import SDS_TO_90
 
 
 def gains(comparison, baseline):
@@ -38,7 +39,7 @@ def gains(comparison, baseline):
         rows[name].to_numpy(float) for name in ("difference_db", "low_db", "high_db")
     )
     gain = np.asarray(baseline.gain_dbd(rows["freq_mhz"].to_numpy(float)), float) + difference
-    own = 1.645 * baseline.spread_db
+    own = SDS_TO_90 * baseline.spread_db
     return pd.DataFrame({
         "antenna": rows["antenna"].to_numpy(),
         "freq_mhz": rows["freq_mhz"].to_numpy(float),
