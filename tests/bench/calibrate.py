@@ -1,6 +1,6 @@
 """Do 90 % intervals hold the truth? Simulated trials by the thousand, and the table they leave.
 
-    python tests/bench/calibrate.py                  1000 trials of each kind, about 20 minutes
+    python tests/bench/calibrate.py                  1000 trials of each kind, about an hour
     python tests/bench/calibrate.py --trials 100     a quick look; the table is printed, not recorded
 
 Each row of 1000 trials or more is recorded in tests/bench/calibration.csv as soon as it is done, in

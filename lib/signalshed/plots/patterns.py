@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ..builds.build import width_deg
 from ..units import SDS_TO_90
 from . import style
 from .labels import short, signed
@@ -121,7 +122,7 @@ def _alt(name, names, gains_dbd, half_db):
             f"{line}: {signed(gain[180], 1)} dBd on the aim, {signed(gain[0], 1)} behind, "
             f"{_width_words(gain)}"
         )
-    spread = f" 9 of 10 such antennas lie within {half_db:.0f} dB of it." if half_db else ""
+    spread = f" 9 of 10 such antennas lie within {half_db:.1f} dB of it." if half_db else ""
     return f"Gain of {name} against azimuth. " + "; ".join(words) + f".{spread}"
 
 
@@ -130,5 +131,5 @@ def _width_words(gain_dbd):
     low = gain_dbd[:-1] < gain_dbd[:-1].max() - 3
     if not low.any():
         return "never 3 dB below its best"
-    turned = np.roll(low, -int(np.argmax(gain_dbd[:-1])))
-    return f"{np.argmax(turned) + np.argmax(turned[::-1])}° wide where 3 dB are lost"
+    turned = np.roll(gain_dbd[:-1], 180 - int(np.argmax(gain_dbd[:-1])))
+    return f"{width_deg(np.arange(-180, 180), turned):.0f}° wide where 3 dB are lost"

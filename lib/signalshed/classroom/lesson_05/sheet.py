@@ -13,7 +13,7 @@ _ASK = (
     "Height of the antenna above ground",
     "Cable: kind and length; splitter; amplifier on or off",
     "Landmark sighted, and its bearing from the map",
-    "Compass at the mast against compass ten steps away",
+    "Compass at the mast's foot against compass ten steps away",
     "Power lines seen, and how far",
 )
 _BOXES = """
