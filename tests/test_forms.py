@@ -27,6 +27,8 @@ def house(tmp_path, town):
 
 
 def typed(form, **values):
+    if "heading_deg" in form.fields and not form.fields["heading_deg"].widget.value:
+        values.setdefault("heading_deg", "38")
     for name, value in values.items():
         form.fields[name].widget.value = value
 
@@ -276,6 +278,14 @@ def test_a_plan_of_antennas_that_the_site_does_not_have_is_told(yard):
     stations = pd.DataFrame({"rf_channel": ["17"], "margin_db": [10.5]})
     form = ReadingsForm(yard, plan=trials.plan("mesh", stations, baseline="reference"))
     assert "'reference', which this site does not have" in form.next_words
+
+
+def test_a_reading_without_its_heading_is_not_saved_as_one_at_north(house):
+    form = ReadingsForm(house)
+    form.fields["reading"].widget.value = "82"
+    form.save()
+    assert form.trouble[0].startswith("It points at, degrees true: please type")
+    assert not (house.folder / "readings.csv").exists()
 
 
 def test_practice_readings_go_where_they_are_sent_and_count_as_read(house, tmp_path):

@@ -256,7 +256,10 @@ def test_the_thousand_roofs_on_record_keep_their_promises():
         for which in ("readings on the mast", "on the mast, the strongest first")
     )
     assert (table["roofs"] >= 1000).all()
+    # A forecast doubts its patterns off the aim, and invented roofs have the very pattern that is
+    # drawn: so it holds a little more than 90 %. Without that doubt it is held to 87 to 93 %.
     assert table["held_after"].between(0.87, 0.94).all()
+    assert 0.87 < table.loc["twelve on the mast, patterns as drawn", "held_after"] < 0.93
     assert six["near_ratio"] <= 0.45 and six["brier_ratio"] <= 0.5
     better = strongest["near_ratio"] - six["near_ratio"]
     assert better > 3 * np.hypot(six["near_error"], strongest["near_error"])

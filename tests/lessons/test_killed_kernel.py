@@ -28,6 +28,7 @@ from signalshed import site
 from signalshed.classroom.forms import ReadingsForm
 form = ReadingsForm(site.open_site({str(house.folder)!r}))
 form.propose = lambda: None
+form.fields["heading_deg"].widget.value = "38"
 for number in range(100):
     form.fields["reading"].widget.value = str(number)
     form.save()
@@ -50,6 +51,7 @@ for number in range(100):
     assert kept == list(range(len(kept))) and set(map(int, said)) <= set(kept)
     assert len(site.open_site(house.folder).readings) == len(kept)
     form = ReadingsForm(house)
+    form.fields["heading_deg"].widget.value = "38"
     form.fields["reading"].widget.value = "50"
     form.save()
     assert len(meters.read_log(form.path)[0]) == len(kept) + 1

@@ -79,7 +79,7 @@ class Matter:
         if self.hardest is None:
             return None
         rows = budget.account(int(self.hardest["row"]), self.setup, self.site)
-        return rows.drop(columns="why") if self.wishes.round_home else rows
+        return _without_the_way(rows) if self.wishes.round_home else rows
 
     @functools.cached_property
     def _sight(self):
@@ -110,6 +110,15 @@ class Matter:
         if self.wishes.round_home:
             return "Which antenna for this roof"
         return f"Which antenna for {self.site.name}"
+
+
+def _without_the_way(rows):
+    """An account whose first rows, which would tell the distance to the tower, are one."""
+    air = rows["unit"] == "dBµV/m"
+    whole = (
+        rows[air].tail(1).assign(term="field at the roof", value_db=rows.loc[air, "value_db"].sum())
+    )
+    return pd.concat([whole, rows[~air]], ignore_index=True).drop(columns="why")
 
 
 def gather(site, ranking, wishes):

@@ -43,6 +43,7 @@ class ReadingsForm(Form):
 
     >>> from ... import simulate
     >>> form = ReadingsForm(simulate.demo_site())
+    >>> form.fields["heading_deg"].widget.value = "38"
     >>> form.fields["reading"].widget.value = "eighty"
     >>> form.save()
     >>> form.trouble
@@ -218,7 +219,7 @@ def _fields(site):
         "mount": choice("Where the antenna is", [(name, name) for name in site.mounts]),
         "antenna": choice("Which antenna", [(name, name) for name in site.antennas]),
         "antenna_revision": text("Its revision", "1"),
-        "heading_deg": number("It points at, degrees true", "0", True, 0, 360),
+        "heading_deg": number("It points at, degrees true", "", True, 0, 360),
         "meter": text("Whose meter", site.tuner.name, needed=True),
         "scale": choice("Which figure", scales, "quality"),
         "rf_channel": choice("RF channel", channels),

@@ -16,7 +16,7 @@ ASKERS = simulate.DEMO_SITES[1:]
 
 QUESTION_CARD = """\
 So that I can answer for your roof and not for mine:
-1. Where is it? A crossroads or a village will do; 0.1 degree of latitude and longitude is enough.
+1. Where is it? A crossroads or a village will do: 0.01 degree of latitude and longitude, no coarser.
 2. Where could an antenna go: mast, roof, attic, window, room, balcony, vehicle, boat? How high above
    the ground? Which side does it see, and what is in the way (hill, house, trees, metal, foil)?
 3. May it be seen? May it be screwed to something? Who decides?
@@ -39,7 +39,7 @@ def _asker(name, folder):
 
 @functools.lru_cache(maxsize=16)
 def _ranking(site):
-    return advice.rank(site, roofs=1000)
+    return advice.rank(site)
 
 
 def _asked(site):
@@ -91,7 +91,7 @@ def _compared(site, name, antenna, mount):
         kinds = site.antenna(antenna).lives, site.mount(mount).kind
     except ValueError as refused:
         return (name, f"{antenna}, {mount}", Number(""), words, theirs, of, str(refused))
-    draws = advice.imagine(site, [best["setup"], setup], roofs=1000)
+    draws = advice.imagine(site, [best["setup"], setup])
     count = Number(f"{draws.counts[1].mean():.1f}")
     aim = "" if setup.heading_deg is None else f", aimed at {setup.heading_deg:.0f}°"
     said = advice.compare_words(*draws.locked)

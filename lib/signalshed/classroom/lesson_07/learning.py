@@ -62,7 +62,7 @@ class _Learned:
 
     def __init__(self, site, truth):
         self.site, self.truth = site, truth
-        self.first = advice.rank(site, roofs=_ROOFS).iloc[0]
+        self.first = advice.rank(site).iloc[0]
         self.setup = self.first["setup"]
         table = survey.outlook(site, self.setup)
         kept = table["wanted"].astype(bool) & table["margin_db"].notna()
