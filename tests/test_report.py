@@ -305,6 +305,14 @@ def test_a_rounded_home_moves_bearings_and_distances(site):
     assert np.array_equal(*shown)
 
 
+def test_a_rounded_home_tells_no_distance_by_its_account(site, ranking):
+    """Field in empty space and power would give the kilometres to one tower exactly."""
+    page = Reader(report.page(site, ranking, report.Wishes(round_home=True))).words
+    whole = Reader(report.page(site, ranking)).words
+    assert "field in empty space" in whole and "earth, hills and height" in whole
+    assert "field in empty space" not in page and "earth, hills and height" not in page
+
+
 def test_stations_without_coordinates_are_rounded_themselves(site):
     stations = site.stations.assign(latitude_deg=np.nan, longitude_deg=np.nan)
     shown = report.shown_site(site.with_stations(stations), report.Wishes(round_home=True)).stations
