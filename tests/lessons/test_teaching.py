@@ -28,6 +28,7 @@ ON_SHEET = {
     "heading, degrees true": "heading_deg",
     "pad, dB": "pad_db",
     "pad at (antenna, set)": "pad_at",
+    "shown": "reading",
     "lowest": "reading_low",
     "highest": "reading_high",
     "locked?": "locked",
