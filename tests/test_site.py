@@ -635,3 +635,19 @@ def test_a_cell_of_a_notebook_ends_in_the_sentences_alone(strange):
     shown = subprocess.run(asked, capture_output=True, text=True, check=False, env=home)
     assert "BadTable: 3 problems; nothing was changed." in shown.stdout
     assert "Traceback" not in shown.stdout + shown.stderr and ".py" not in shown.stdout
+
+
+def test_channels_that_no_trial_read_keep_what_was_described(copy):
+    """Two sparse points of a description must not be bent by a trial that lies between them."""
+    (copy / "gains.csv").write_text(
+        "antenna,freq_mhz,gain_dbd,low_dbd,high_dbd\npanel,521,3,2,4\npanel,539,3,-5,11\n"
+    )
+    (copy / "antennas.toml").write_text(
+        '[[antennas]]\nname = "panel"\ngain_dbd = 10\nlow_mhz = 470\nhigh_mhz = 608\n'
+        'spread_db = 3\ntrial = "gains.csv"\n'
+    )
+    panel = site.open_site(copy).antenna("panel")
+    assert panel.gain_dbd([473, 509, 551, 605]) == pytest.approx(10)
+    assert panel.gain_dbd([521, 530, 539]) == pytest.approx(3)
+    # A 90 % interval is 1.645 standard deviations either way; each channel has its own.
+    assert panel.spread_at_db([473, 521, 539]) == pytest.approx([3, 1 / 1.645, 8 / 1.645], rel=1e-3)

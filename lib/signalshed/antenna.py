@@ -19,6 +19,10 @@ EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
 """Every kind of mount there is."""
 
 
+EDGE_MHZ = 4.0
+"""So far beyond the channels of a trial, half a channel or a little more, what it measured holds."""
+
+
 @dataclass(frozen=True, eq=False)
 class Antenna:
     """An antenna: a table of realised gain, and what the advice needs to know beside it.
@@ -30,8 +34,8 @@ class Antenna:
     from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial;
     ``revision`` tells one state of a rebuilt antenna from the next, ``note`` is free text. ``build`` is
     the shed.builds Build behind it, or None; a notebook then shows its drawing and cut list too.
-    ``measured_mhz`` (low, high) are the ends of what a trial measured, where the antenna is described
-    beyond them too, there with the spread ``described_sd_db``; None and NaN otherwise.
+    ``measured_mhz`` and ``measured_sd_db`` (k,) are the channels a trial measured and the spread on
+    each, where the antenna is described beyond them too, there with ``described_sd_db``; else empty.
     """
 
     name: str
@@ -46,7 +50,8 @@ class Antenna:
     source: str = "numbers"
     note: str = ""
     build: object = field(default=None, repr=False)
-    measured_mhz: tuple | None = None
+    measured_mhz: tuple = ()
+    measured_sd_db: tuple = ()
     described_sd_db: float = np.nan
 
     def __post_init__(self):
@@ -88,15 +93,18 @@ class Antenna:
     def spread_at_db(self, freq_mhz):
         """One standard deviation of the gain at ``freq_mhz`` (any shape): measured, or as described.
 
-        >>> plain_dipole().renamed("mine", measured_mhz=(470, 600), described_sd_db=3.0).spread_at_db(
-        ...     [539, 605]).tolist()
-        [1.0, 3.0]
+        >>> known = {"measured_mhz": (470, 600), "measured_sd_db": (1.0, 2.0), "described_sd_db": 3.0}
+        >>> plain_dipole().renamed("mine", **known).spread_at_db([535, 605]).tolist()
+        [1.5, 3.0]
         """
         freq = check("freq_mhz", freq_mhz, above=0)
-        if self.measured_mhz is None:
+        if not self.measured_mhz:
             return plain(np.full(freq.shape, self.spread_db))
-        low, high = self.measured_mhz
-        return plain(np.where((freq < low) | (freq > high), self.described_sd_db, self.spread_db))
+        beyond = (freq < self.measured_mhz[0] - EDGE_MHZ) | (
+            freq > self.measured_mhz[-1] + EDGE_MHZ
+        )
+        measured = np.interp(freq, self.measured_mhz, self.measured_sd_db)
+        return plain(np.where(beyond, self.described_sd_db, measured))
 
     def gain_dbd(self, freq_mhz, azimuth_deg=0.0):
         """Realised gain in dBd at the balun's output.
@@ -204,9 +212,9 @@ def _facts(antenna):
 
 def _spread_words(antenna):
     words = f"{antenna.spread_db:.1f} dB (one standard deviation)"
-    if antenna.measured_mhz is None:
+    if not antenna.measured_mhz:
         return words
-    low, high = antenna.measured_mhz
+    low, high = antenna.measured_mhz[0], antenna.measured_mhz[-1]
     return f"{words} from {low:.0f} to {high:.0f} MHz, {antenna.described_sd_db:.1f} dB elsewhere"
 
 
@@ -226,7 +234,7 @@ def _gains_html(antenna):
     heads = ["channel", "computed"]
     if compared:
         heads.append("compared")
-        low, high = antenna.measured_mhz or antenna.freq_mhz[[0, -1]]
+        low, high = np.asarray(antenna.measured_mhz or antenna.freq_mhz)[[0, -1]]
         for row, f in zip(rows, freq, strict=True):
             row.append(f"{antenna.gain_dbd(f):+.1f} dBd" if low <= f <= high else "")
     return builds.table_html("Gain toward the aim", heads, rows)

@@ -168,6 +168,9 @@ def point_decimals(sheet, columns, file, problems):
             file,
             "one decimal mark all through the file, but some numbers hold a comma and some a point",
         )
+        for k, p in marked:
+            if not _is_decimal(sheet.rows[k][p], *columns[p]):
+                _doubtful(sheet, k, p, columns[p][0].name, file, problems)
         return ""
     if not marks:
         return ""

@@ -55,6 +55,7 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     Arguments as in ``compare``; every bad row is named in the notes. With ladders there is one pair.
     """
     notes = []
+    _check_types(readings, curves)
     table = _checked(readings, baseline, antennas, region, notes)
     table = _one_amplifier(table, notes)
     table = _timed(table, notes)
@@ -65,6 +66,19 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
         said = notes if not found else []
         found.append((share, _rows(*_in_db(table, known, said), baseline, region, said)))
     return [(share, replace(rows, percent=naive)) for share, rows in found]
+
+
+def _check_types(readings, curves):
+    if not isinstance(readings, pd.DataFrame):
+        raise ValueError(
+            f"readings is {type(readings).__name__}; it must be a DataFrame, as the readings of an open "
+            "site: shed.site.open_site(folder).readings."
+        )
+    if not (curves is None or isinstance(curves, MeterCurve | dict)):
+        raise ValueError(
+            f"curves is {type(curves).__name__}; it must be a MeterCurve or a dict of them. A ladder is "
+            "made one by shed.meters.MeterCurve.fit(ladder)."
+        )
 
 
 def _rows(table, shared, baseline, region, notes):
