@@ -238,7 +238,7 @@ def test_own_antenna_with_a_branch_and_inches():
     lines = [tip, [(x, -y, z) for x, y, z in tip], [(0, -8, 0), (0, 8, 0)]]
     own = builds.own(BAND, lines, screen={"form": "mesh_screen", "width_mm": 400, "height_mm": 300})
     assert own.polarization == "horizontal"
-    assert own.cut_list["piece"].tolist() == ["line 1", "line 2", "line 3"]
+    assert own.cut_list["piece"].tolist() == ["line 1", "line 2"], "the third is the terminals"
     assert builds.realised_gain_dbd(own).shape == (23, 72)
     upright = builds.own(539, [[(0, 0, -130), (0, 0, 130)]], balun="1:1")
     assert upright.polarization == "vertical"
@@ -365,3 +365,26 @@ def test_polarization_of_one_s_own_is_that_of_the_field_ahead():
 def test_one_clear_sentence(make, match):
     with pytest.raises(ValueError, match=match):
         make()
+
+
+def test_own_lines_are_cut_at_the_terminals_as_a_dipole_is():
+    """One line through the feed, two lines that meet there, and the dipole of the same length."""
+    dipole = builds.half_wave_dipole(539, 262)
+    lengths = dipole.cut_list["length_mm"].repeat(dipole.cut_list["count"]).tolist()
+    for lines in ([[(-131, 0), (131, 0)]], [[(-131, 0), (0, 0)], [(0, 0), (131, 0)]]):
+        own = builds.own(539, lines, balun="1:1")
+        assert own.cut_list["length_mm"].tolist() == pytest.approx(lengths, abs=1)
+        assert own.gap_mm == dipole.gap_mm
+
+
+def test_a_line_that_only_bridges_the_terminals_is_not_cut():
+    arms = [[(-10, 0), (10, 0)], [(10, 0), (120, 60)], [(-10, 0), (-120, 60)]]
+    own = builds.own(539, arms, balun="1:1")
+    assert own.cut_list["piece"].tolist() == ["line 2", "line 3"] and own.gap_mm == pytest.approx(
+        20
+    )
+    bent = builds.own(
+        539, [[(0, -80), (90, -80), (90, 80), (-90, 80), (-90, -80), (0, -80)]], (0, -80)
+    )
+    marks = bent.pieces[0].bends_mm
+    assert marks == pytest.approx([83, 243, 423, 583])

@@ -1,5 +1,7 @@
 """An antenna of one's own invention, typed as points."""
 
+import itertools
+
 import numpy as np
 
 from .. import wires
@@ -18,7 +20,9 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
     (x, y, z) or (y, z) in mm, x forward, y left, z up; lines that share a point are joined there;
     ``feed_mm`` the point of the terminals, or several fed in phase; ``wire`` text; ``balun`` "1:1" or
     "4:1"; ``screen`` or None. Polarization is that of the field straight ahead, computed from the wires
-    at the middle of the band: the look of the thing and the way its feed lies do not decide.
+    at the middle of the band: the look of the thing and the way its feed lies do not decide. In the cut
+    list lines are cut at the terminals and end half the gap before them; a line that only bridges the
+    gap is left out.
 
     >>> own(539, [[(-130, 0), (130, 0)]], balun="1:1").polarization
     'horizontal'
@@ -26,10 +30,8 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
     kind, lines = stock(wire), [_line(points) for points in lines_mm]
     feed = _points("feed_mm", feed_mm)
     element = tuple(Wire(points / 1000, kind.radius_m, metal=kind.metal) for points in lines)
-    pieces = tuple(
-        Piece(f"line {n + 1}", 1, 1000 * drawn.length_m, kind, _bends(drawn))
-        for n, drawn in enumerate(element)
-    )
+    cut = [_pieces(n, line, feed, kind) for n, line in enumerate(lines)]
+    bridges = [w.length_m for w, parts in zip(element, cut, strict=True) if not parts]
     made = Build(
         "own",
         "own antenna",
@@ -40,12 +42,12 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
             "wire": kind.text,
             "balun": balun,
         },
-        pieces,
+        tuple(itertools.chain(*cut)),
         element,
         feed / 1000,
         balun,
         _polarization(element, feed / 1000, band(freq_mhz)),
-        gap_mm(),
+        max([gap_mm(), *(1000 * length for length in bridges)]),
     )
     return as_screen(made, screen)
 
@@ -71,9 +73,33 @@ def _points(name, points):
     return array
 
 
-def _bends(drawn):
-    steps = np.linalg.norm(np.diff(drawn.points_m, axis=0), axis=1)
-    return tuple(float(mark) for mark in 1000 * np.cumsum(steps)[:-1])
+def _pieces(number, line, feed, kind):
+    """What one line is cut into: parts between terminals, each half the gap short of them."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    cuts, half = _terminals(line, along, feed), gap_mm() / 2
+    ends = [(at, at in cuts) for at in sorted({0.0, along[-1], *cuts})]
+    parts = []
+    for (start, cut_there), (end, cut_here) in itertools.pairwise(ends):
+        first, last = start + half * cut_there, end - half * cut_here
+        if last - first > (half if cut_there or cut_here else 0):
+            bends = along[(along > first + 0.5) & (along < last - 0.5)] - first
+            parts.append((last - first, tuple(map(float, bends))))
+    names = [f"line {number + 1}" + f", part {k + 1}" * (len(parts) > 1) for k in range(len(parts))]
+    return [
+        Piece(name, 1, *part[:1], kind, part[1]) for name, part in zip(names, parts, strict=True)
+    ]
+
+
+def _terminals(line, along, feed):
+    """Places along a line, mm from its start, that lie on a terminal."""
+    found = set()
+    for point in feed:
+        for start, step, begins in zip(line, np.diff(line, axis=0), along, strict=False):
+            length = np.linalg.norm(step)
+            share = np.clip(np.dot(point - start, step) / length**2, 0.0, 1.0)
+            if np.linalg.norm(start + share * step - point) < 0.5:
+                found.add(float(begins + share * length))
+    return found
 
 
 def _polarization(element, feed, band_mhz):
