@@ -422,6 +422,16 @@ def test_european_spreadsheet_settings(copy, good):
     assert any("decimal commas" in note for note in opened.notes)
 
 
+def test_a_number_that_may_hold_a_thousands_mark_is_named_beside_decimal_commas(copy):
+    """Whoever mends only the decimal commas would turn 1.000 kW into one."""
+    text = semicolons((copy / TOWN).read_bytes()).decode().replace(";400;310;", ";1.000;310;")
+    (copy / TOWN).write_text(text)
+    with pytest.raises(tables.BadTable) as caught:
+        site.open_site(copy / "roof")
+    said = caught.value.problems
+    assert "'1.000'" in said.loc[said["column"] == "erp_kw", "value"].tolist()
+
+
 def test_an_empty_standard_is_the_usual_one_where_there_is_one(copy):
     swap("22.1,ATSC1,", "22.1,,")(copy / TOWN)
     stations = site.open_site(copy / "roof").stations.set_index("station")

@@ -59,7 +59,7 @@ def test_what_was_typed_is_what_the_opened_site_holds(tmp_path, town):
     assert mount.height_agl_m == pytest.approx(9.144) and mount.trees_m == pytest.approx(3.048)
     assert (mount.open_from_deg, mount.open_to_deg) == (330, 130)
     names = [part.name for part in roof.feed(mount.feed).parts]
-    assert names == ["amplifier at the mast", "18.288 m series6 cable", "2-way splitter"]
+    assert names == ["amplifier at the mast", "18.29 m series6 cable", "2-way splitter"]
     assert roof.tuner.standards == ("ATSC1",)
     assert len(roof.stations) == 17
 

@@ -86,6 +86,13 @@ def test_rows_that_cannot_be_used_are_named_and_all_others_used(site):
     assert wiser.belief.mean_db()[0] > 3
 
 
+def test_a_reading_off_its_scale_is_named_and_counts_as_a_picture(site):
+    wiser = survey.inform(site, table(site, {"reading": 182.0}, {"reading": 60.0}))
+    (note,) = (note for note in wiser.notes if "off the scale" in note)
+    assert "182" in note and "only as a picture" in note
+    assert wiser.belief.observations.station.size == 2
+
+
 def test_without_usable_readings_nothing_is_believed(site):
     assert survey.inform(site, table(site)[:0]).belief is None
     assert survey.inform(site, table(site, {"antenna": "nobody's"})).belief is None

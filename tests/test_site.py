@@ -243,10 +243,12 @@ def test_a_misspelt_form_is_asked_about(copy):
 def test_readings_are_as_written_less_those_taken_back(roof):
     assert roof.readings["rf_channel"].tolist() == ["14", "9"]
     assert roof.readings["locked"].tolist() == [True, False]
-    assert roof.readings["time"][0] == pd.Timestamp("2026-05-02T01:15:00Z")
-    assert roof.readings["note"][1] == "=rain"
+    assert roof.readings["time"].iloc[0] == pd.Timestamp("2026-05-02T01:15:00Z")
+    assert roof.readings["note"].iloc[1] == "=rain"
+    # Rows 3 and 4 of the file are a reading and the row that takes it back.
+    assert roof.readings.index.tolist() == [2, 5]
     assert "readings.csv: 1 reading was taken back." in roof.notes
-    assert any("'gone'" in note and "teach nothing" in note for note in roof.notes)
+    assert any("'gone'" in note and "teaches nothing" in note for note in roof.notes)
     assert roof.ladder["pad_db"].tolist() == [0, 20]
 
 
@@ -317,7 +319,7 @@ def test_compass_bearings_are_turned_to_true_ones(copy, plain):
     (copy / "site.toml").write_text(text.replace("open_from_deg", "open_from_compass_deg"))
     assert with_stations(copy, head + "A,14,ATSC1,5,40\n")["bearing_deg"][0] == 353
     opened = site.open_site(copy)
-    assert opened.readings["heading_deg"][0] == 13
+    assert opened.readings["heading_deg"].iloc[0] == 13
     assert opened.mount("window").open_from_deg == 318 and opened.mount("window").open_to_deg == 130
     assert any("-12.0 degrees" in note and "as typed" in note for note in opened.notes)
 

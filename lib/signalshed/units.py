@@ -1,4 +1,4 @@
-"""Decibel arithmetic, unit conversions, and the one check that every function gives its numbers."""
+"""Decibel arithmetic, unit conversions, and the checks that every function gives its arguments."""
 
 import numpy as np
 
@@ -44,6 +44,19 @@ def check(name, value, *, low=-np.inf, high=np.inf, above=None):
         first = array[bad].flat[0]
         raise ValueError(f"{name} is {first:.6g}; it must be {_allowed(low, high, above)}.")
     return array
+
+
+def check_type(name, value, kind, how):
+    """A ValueError that names the argument and says what it must be, unless ``value`` is a ``kind``.
+
+    Parameters: ``name`` of the argument; ``value``; ``kind`` a class or several; ``how`` one is got.
+
+    >>> check_type("pads_db", 3, list, "a list, as [3, 6]")
+    Traceback (most recent call last):
+    ValueError: pads_db is of type int; it must be a list, as [3, 6].
+    """
+    if not isinstance(value, kind):
+        raise ValueError(f"{name} is of type {type(value).__name__}; it must be {how}.")
 
 
 def _allowed(low, high, above):

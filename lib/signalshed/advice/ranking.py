@@ -4,12 +4,14 @@ Ranking is surer than forecasting. What the path does to one antenna on a roof i
 setups are compared on common draws: a thousand roofs like this one, the same roof for every setup.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from .. import budget, survey
+from ..units import check, check_type
 
 ROOFS = 2000
 """How many roofs like this one are imagined."""
@@ -126,8 +128,9 @@ def rank(site, setups=None, roofs=ROOFS, seed=1):
 
     Columns: antenna, mount, heading_deg (NaN if never aimed or on a rotator), expected (wanted stations
     received on average), low and high (between these on 90 % of roofs like this one), best_on (share of
-    roofs on which none does better), against_best (in words), effort, pick, why. Ranked so that any two
-    rows whose expected number differs by less than 0.1 count as equal.
+    roofs on which none does better), against_best (in words), effort, pick, why, arc_deg (headings that
+    bring as much), setup (the survey.Setup, aimed). Rows whose expected number is the same to a tenth
+    count as equal.
     Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, None for all that are possible;
     ``roofs`` how many roofs are imagined; ``seed`` for the draws.
 
@@ -136,7 +139,9 @@ def rank(site, setups=None, roofs=ROOFS, seed=1):
     >>> bool(table["expected"].iloc[0] >= table["expected"].iloc[-1])
     True
     """
-    setups = possible_setups(site) if setups is None else list(setups)
+    survey.check_site(site)
+    setups = possible_setups(site) if setups is None else _listed(setups)
+    roofs = int(check("roofs", roofs, low=1, high=10_000_000))
     draws = imagine(site, setups, roofs, seed)
     table = pd.DataFrame([_row(site, *pair) for pair in zip(draws.setups, draws.aims, strict=True)])
     counts = draws.counts
@@ -155,6 +160,17 @@ def rank(site, setups=None, roofs=ROOFS, seed=1):
     table.insert(0, "pick", _picks(table))
     table["setup"] = [draws.setups[k] for k in order.index]
     return table
+
+
+def _listed(setups):
+    how = "a list of survey.Setup, or None for all that are possible"
+    check_type("setups", setups, Iterable, how)
+    setups = list(setups)
+    for setup in setups:
+        check_type("one of setups", setup, survey.Setup, "a survey.Setup, as in setups=[setup]")
+    if not setups:
+        raise ValueError(f"setups is empty; it must be {how}.")
+    return setups
 
 
 def _row(site, setup, aim):

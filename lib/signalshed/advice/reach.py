@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 
 from .. import budget, chain, facts, site, survey
-from ..units import KM_PER_MILE
+from ..antenna import Antenna
+from ..units import KM_PER_MILE, check_type
 
 DISTANCES_KM = np.geomspace(2.0, 200.0, 400)
 CHANCES = (0.9, 0.5, 0.1)
@@ -30,6 +31,8 @@ def reach(antenna, mount, feed=None, tuner=None):
     >>> bool((table["km_at_90_pct"].dropna() < table["km_at_50_pct"].dropna()).all())
     True
     """
+    check_type("antenna", antenna, Antenna, "an Antenna, as site.antenna('wire loop')")
+    check_type("mount", mount, site.Mount, "a site.Mount, as site.mount('roof mast')")
     feed = feed or chain.Feed("15 m of cable", (chain.coax("series6", 15),))
     tuner = tuner or chain.Tuner("planning figures", ("ATSC1",), 7.0)
     kinds = facts.table("station_classes")

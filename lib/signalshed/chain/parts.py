@@ -148,7 +148,7 @@ def coax(type, length_m):
         raise ValueError(f"type is {type!r}; it must be one of {', '.join(rows.index)}.")
     row = rows.loc[key]
     gain = _CableGain(float(row.sqrt_db_per_100m), float(row.linear_db_per_100m), length)
-    return Part(f"{length:g} m {key} cable", gain)
+    return Part(f"{length:.4g} m {key} cable", gain)
 
 
 def pad(loss_db):

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .. import chain, channels
-from ..units import check, plain
+from ..units import check, check_type, plain
 from .display import scale as find_scale
 
 MOST_PAD_DB = 120.0
@@ -112,6 +112,7 @@ class Rungs:
         >>> rungs.held_db.tolist(), rungs.lost_db.tolist()
         ([10.0], [20.0])
         """
+        check_type("ladder", ladder, pd.DataFrame, "a DataFrame, as the ladder of an open site")
         notes = []
         ladder, scale = _one_scale(ladder, notes)
         rows = _usable(ladder, scale, notes)

@@ -35,6 +35,7 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     ...     write(site, advice.rank(site, roofs=100), f"{room}/my_roof.html", round_home=True).name
     'my_roof.html'
     """
+    survey.check_site(site)
     path = html_path(path, "report")
     where = (site.place.latitude_deg, site.place.longitude_deg)
     needle = earth.declination(*where, date or None, typed_deg=declination_deg)

@@ -2,6 +2,7 @@
 
 from .. import antenna, builds, facts, plots, tables
 from ..plots.labels import signed
+from ..units import check_type
 from .cautions import cautions_html
 from .markup import Number, element, figure, paragraph, safe, section, table
 from .paper import document, html_path
@@ -21,6 +22,9 @@ def write_sheet(build, path):
     'dipole.html'
     """
     path = html_path(path, "sheet")
+    check_type(
+        "build", build, builds.Build, "a build of shed.builds; an antenna keeps its own as .build"
+    )
     tables.write_atomic(path, sheet_page(build))
     return path
 

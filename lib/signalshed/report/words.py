@@ -143,7 +143,7 @@ def assumptions(matter):
     line = ", ".join(p.name for p in feed.parts) or "no cable"
     sentences = [
         *_path_sentences(matter),
-        f"The antenna's gain is known within {antenna.spread_db:g} dB (one standard deviation), from "
+        f"The antenna's gain is known within {antenna.spread_db:.2g} dB (one standard deviation), from "
         f"{_source_words(antenna.source)}.",
         f"Line from antenna to set: {line}. Set: {site.tuner.name}, noise figure "
         f"{site.tuner.noise_figure_db:g} dB, decodes {', '.join(site.tuner.standards)}.",

@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import chain, facts
 from ..antenna import EVERYWHERE, Antenna
-from ..units import check
+from ..units import check, check_type
 
 MOUNT_KINDS = EVERYWHERE
 CONSTRUCTIONS = ("traditional", "thermally_efficient", "metal")
@@ -115,7 +115,8 @@ class Site:
     mounts, feeds, antennas : dicts by name of Mount, chain.Feed and Antenna.
     tuner : a chain.Tuner.
     stations : DataFrame, one row per station (see the data dictionary of a town folder).
-    readings : DataFrame of meter readings, empty if there are none.
+    readings : DataFrame of meter readings, empty if there are none; its index the row in
+        readings.csv as a spreadsheet counts.
     belief : what readings taught about the path; None before any were used.
     certainty : chance at which a station counts as sure, above 0 and below 1.
     noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
@@ -184,6 +185,7 @@ class Site:
 
     def with_antenna(self, antenna):
         """A new Site that also holds ``antenna``, in place of one of the same name."""
+        check_type("antenna", antenna, Antenna, "an Antenna; of a build, antenna.from_build(build)")
         return replace(self, antennas={**self.antennas, antenna.name: antenna})
 
     def with_stations(self, stations):

@@ -7,6 +7,7 @@ import pandas as pd
 
 from .. import channels, meters
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
+from ..tables.cells import did_you_mean
 from .antennas import read_antennas
 from .ground import town_tiles
 from .model import Site
@@ -180,7 +181,7 @@ class _Opening:
         if len(table.frame):
             self.bad_rows.extend(bad_rows)
         self.notes += table.notes
-        frame = table.frame
+        frame = table.frame.set_index(pd.Index(table.rows, name="row"))
         if "heading_deg" in table.compass and self.compass is not None:
             frame["heading_deg"] = self.compass.true_deg(frame["heading_deg"])
         return frame
@@ -190,9 +191,10 @@ class _Opening:
         for column, known in (("mount", mounts), ("antenna", antennas)):
             strange = readings.loc[~readings[column].isin(list(known)), column].value_counts()
             for name, count in strange.items():
+                readings = "1 reading teaches" if count == 1 else f"{count} readings teach"
+                hint = did_you_mean(name, known) or "."
                 self.notes.append(
-                    f"readings.csv: {count} readings name the {column} {name!r}, which this site does "
-                    "not have; they teach nothing here."
+                    f"readings.csv: {readings} nothing: the site lacks the {column} {name!r}{hint}"
                 )
 
     def _note_revisions(self, readings, antennas):

@@ -3,7 +3,8 @@
 ``grid`` is the one vectorised computation; everything else here is a slice of it.
 
 =========  ==================================================================================
-setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``; ``parts_of``, ``aim_of``
+setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``; ``parts_of``, ``aim_of``,
+           ``check_site``
 expect     ``outlook``: every station through one setup; ``limits_of``; ``chance_words``,
            ``roofs_words``
 heading    ``best_heading``, ``aimed``, ``Aim``
@@ -20,7 +21,7 @@ from .expect import chance_words, limits_of, outlook, roofs_words
 from .heading import Aim, aimed, best_heading
 from .learning import NextReading, curve_of, inform, next_reading
 from .predicted import Predicted, predicted
-from .setups import Grid, Setup, aim_of, at_heading, chance_of, grid, parts_of
+from .setups import Grid, Setup, aim_of, at_heading, chance_of, check_site, grid, parts_of
 
 __all__ = [
     "Aim",
@@ -36,6 +37,7 @@ __all__ = [
     "best_heading",
     "chance_of",
     "chance_words",
+    "check_site",
     "curve_of",
     "grid",
     "inform",

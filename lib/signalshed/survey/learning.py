@@ -4,12 +4,13 @@ import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 
 from .. import budget, meters
 from ..site import belief as learn
-from ..units import SDS_TO_90
+from ..units import SDS_TO_90, check_type
 from .predicted import predicted
-from .setups import at_heading
+from .setups import at_heading, check_site
 
 _UNKNOWN_ZERO_DB = 20.0
 """Prior sd of the zero of a meter whose ladder never lost lock, dB."""
@@ -29,7 +30,9 @@ def inform(site, readings=None):
     >>> inform(site, site.readings).belief is None
     True
     """
+    check_site(site)
     readings = site.readings if readings is None else readings
+    check_type("readings", readings, pd.DataFrame, "a DataFrame, as the readings of an open site")
     if len(readings) == 0:
         return replace(site, belief=None)
     plain = site if site.belief is None else replace(site, belief=None)
@@ -75,9 +78,22 @@ def _bounds(site, readings):
         notes += [f"{meter}, {scale}: {note}" for note in curve.notes]
         margin = curve.to_margin_db(readings.loc[rows, "reading"].to_numpy(float), locked[at])
         _enter(margin, at, low, high, sd)
+        notes += _off_scale(readings.loc[rows], np.atleast_1d(margin.status), curve.scale)
         if not curve.zero_known:
             zero[at] = f"zero of {meter}, {scale}"
     return _Bounds(low, high, sd, zero, tuple(notes))
+
+
+def _off_scale(rows, status, scale):
+    """A sentence on readings that the scale does not hold, and that count only as pictures."""
+    off = rows["reading"][status == "unusable"]
+    if off.empty:
+        return []
+    shown = ", ".join(f"{value:g}" for value in off.unique()[:6])
+    return [
+        f"readings.csv: {shown}: off the scale {scale.label}, {scale.low:g} to {scale.high:g}; it "
+        "counts only as a picture. Look at what was meant and correct it."
+    ]
 
 
 def _enter(margin, at, low, high, sd):

@@ -39,18 +39,42 @@ def predicted(site, readings):
     >>> len(predicted(site, site.readings).row)
     0
     """
-    found, skipped = [], []
-    cache = {}
+    found, skipped = [], {}
+    cache, numbers = {}, row_numbers(readings)
     for k, row in enumerate(readings.itertuples(index=False)):
         try:
             found.append((k, *_forecast(site, row, cache)))
         except ValueError as problem:
-            skipped.append(f"Reading {k + 1} is left out: {problem}")
+            skipped.setdefault(str(problem), []).append(numbers[k])
     columns = [np.array(c) for c in zip(*found, strict=True)] if found else [np.array([])] * 8
     numbers = [columns[0].astype(int), columns[1].astype(int)]
     return Predicted(
-        *numbers, *(c.astype(float) for c in columns[2:6]), *columns[6:], tuple(skipped)
+        *numbers,
+        *(c.astype(float) for c in columns[2:6]),
+        *columns[6:],
+        tuple(map(_left_out, *zip(*skipped.items(), strict=True))) if skipped else (),
     )
+
+
+def row_numbers(readings):
+    """What to call each reading: its row in readings.csv as a spreadsheet counts, or its place from 1.
+
+    Parameters: ``readings`` a DataFrame; those of an open site know their rows. Returns a list.
+
+    >>> import pandas as pd
+    >>> row_numbers(pd.DataFrame({"reading": [60, 70]}))
+    [1, 2]
+    """
+    if readings.index.name == "row":
+        return readings.index.tolist()
+    return list(range(1, len(readings) + 1))
+
+
+def _left_out(why, numbers):
+    """One sentence for all readings that are left out for one reason."""
+    shown = ", ".join(map(str, numbers[:8])) + (" and more" if len(numbers) > 8 else "")
+    s, are = ("", "is") if len(numbers) == 1 else ("s", "are")
+    return f"Reading{s} {shown} {are} left out: {why}"
 
 
 def _forecast(site, row, cache):
@@ -68,12 +92,22 @@ def _forecast(site, row, cache):
     here = np.where(on_channel, np.nan_to_num(margin, nan=-np.inf), -np.inf)
     i = int(here.argmax())
     if np.isinf(here[i]):
-        raise ValueError(f"there is no forecast for {row.antenna} on RF {row.rf_channel}.")
+        raise ValueError(_no_forecast(site, row, on_channel))
     wobble = facts.value("judgement", "reading_wobble_db")
     moment = np.sqrt((fade[i] / SDS_TO_WORST_TENTH) ** 2 + wobble**2 + off_aim_sd[i] ** 2)
     antenna, mount, _ = parts_of(site, setup)
     antenna_sd = antenna.spread_at_db(site.stations["freq_mhz"].iloc[i])
     return i, margin[i], moment, mount_sd[i], antenna_sd, mount.name, antenna.name
+
+
+def _no_forecast(site, row, on_channel):
+    standards = set(site.stations.loc[on_channel, "standard"])
+    if not standards & set(site.tuner.standards):
+        return (
+            f"RF {row.rf_channel} sends {', '.join(sorted(standards))}, which this set does not "
+            "decode by site.toml; if it showed a picture, correct standards under [tuner]."
+        )
+    return f"there is no forecast for {row.antenna} on RF {row.rf_channel}."
 
 
 def _computed(site, setup):

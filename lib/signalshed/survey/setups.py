@@ -6,7 +6,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from .. import budget
-from ..units import check
+from ..site import Site
+from ..units import check, check_type
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +95,16 @@ class _Gains:
         return self.known[key]
 
 
+def check_site(site):
+    """A ValueError that says how a Site is got, unless ``site`` is one.
+
+    >>> check_site("my_roof")
+    Traceback (most recent call last):
+    ValueError: site is of type str; it must be an open site, as shed.site.open_site('my_roof').
+    """
+    check_type("site", site, Site, "an open site, as shed.site.open_site('my_roof')")
+
+
 def parts_of(site, setup):
     """Antenna, mount and feed of ``setup`` as things, looked up by name in ``site``.
 
@@ -104,6 +115,8 @@ def parts_of(site, setup):
     >>> parts_of(site, Setup(next(iter(site.antennas)), "roof mast"))[1].kind
     'mast'
     """
+    check_site(site)
+    check_type("setup", setup, Setup, "a survey.Setup, as survey.Setup('antenna', 'mount')")
     mount = site.mount(setup.mount)
     feed = setup.feed if setup.feed is not None else mount.feed
     return site.antenna(setup.antenna), mount, site.feed(feed)

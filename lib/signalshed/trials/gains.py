@@ -7,7 +7,8 @@ import pandas as pd
 import tomli_w
 
 from .. import tables
-from ..units import SDS_TO_90
+from ..antenna import Antenna
+from ..units import SDS_TO_90, check_type
 
 
 def gains(comparison, baseline):
@@ -24,6 +25,11 @@ def gains(comparison, baseline):
     >>> gains(rows, plain_dipole())[["gain_dbd", "low_dbd", "high_dbd"]].round(1).to_numpy().tolist()
     [[6.0, 4.1, 7.9]]
     """
+    check_type("baseline", baseline, Antenna, "an Antenna, as site.antenna('dipole')")
+    if "kind" not in comparison:
+        raise ValueError(
+            "comparison has no column kind; it must be the table that compare returns."
+        )
     if (comparison["kind"] != "gain").any():
         raise ValueError(
             "This comparison is of a fixed aim trial: it says which antenna to mount and becomes no "

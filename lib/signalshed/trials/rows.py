@@ -122,8 +122,9 @@ def _checked(readings, baseline, antennas, region, notes):
     for column in NEEDED:
         if column not in readings:
             raise ValueError(f"The readings have no column {column!r}; {_has(readings)}.")
+    row = readings.index if readings.index.name == "row" else range(1, len(readings) + 1)
     table = readings.reset_index(drop=True)
-    table = table.assign(row=np.arange(1, len(table) + 1), label=labels(table))
+    table = table.assign(row=np.array(row, dtype=int), label=labels(table))
     plan = set(channels.plan(region).index)
     table["rf_channel"] = [_channel(c, plan) for c in table["rf_channel"]]
     bad = table["rf_channel"].isna() | (table["label"] == "")
