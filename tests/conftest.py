@@ -1,4 +1,4 @@
-"""What all tests share: no window, and no clock in property tests."""
+"""What all tests share: no window, one thread each, and no clock in property tests."""
 
 import os
 from pathlib import Path
@@ -7,6 +7,8 @@ import hypothesis
 import pytest
 
 os.environ.setdefault("MPLBACKEND", "Agg")
+# One thread each: as many tests as cores run at once, and threads that wait for a core only spin.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # Two shared cores make a deadline per example a test of the neighbours; the same examples every
 # time make a red run repeatable; no database leaves nothing in the tree.

@@ -391,6 +391,27 @@ def test_many_wrong_rows_are_named_up_to_a_limit_and_counted(copy, good):
     assert len(opened.readings) == len(good.readings)
 
 
+def test_a_row_twice_counts_once_and_a_reading_outside_its_ends_is_named(copy, good):
+    add((ROW + "70,60,80,yes,\n") * 2 + ROW + "70,80,60,no,\n")(copy / READINGS)
+    opened = site.open_site(copy / "roof")
+    assert opened.readings.index.tolist() == [*good.readings.index, 6, 8]
+    notes = " ".join(opened.notes)
+    assert "row 7: the same as an earlier row" in notes
+    assert "row 8: the reading does not lie between" in notes and "row 6:" not in notes
+
+
+def test_a_bad_file_that_two_antennas_name_is_told_once(copy):
+    swap("6,4,8", "x,4,8")(copy / "roof/trial_gains.csv")
+    toml = copy / ANTENNAS
+    toml.write_text(
+        toml.read_text()
+        + toml.read_text()[toml.read_text().rindex("[[antennas]]") :].replace("mesh", "mosh")
+    )
+    with pytest.raises(tables.BadTable) as caught:
+        site.open_site(copy / "roof")
+    assert (caught.value.problems["file"] == "trial_gains.csv").sum() == 1
+
+
 def test_where_no_row_of_measurements_is_good_that_is_said_instead(copy):
     """A mistake all through a file is corrected, not worked round."""
     (copy / READINGS).write_text(

@@ -328,11 +328,18 @@ def make_build(form, sizes):
     if strange or needed:
         raise ValueError(
             f"sizes of {form!r} are {', '.join(known)}"
-            + (f"; {strange[0]!r} is none of them (lengths are in mm)" if strange else "")
+            + (f"; {strange[0]!r} is none of them{_stray(strange[0])}" if strange else "")
             + (f"; {needed[0]!r} is missing below [antennas.sizes]" if needed else "")
             + "."
         )
     return builds.FORMS[_spelled(form)](**sizes)
+
+
+def _stray(key):
+    """Where a key belongs that stands among the sizes."""
+    if key in {column.name for column in keys.ANTENNA}:
+        return ", it goes above the line [antennas.sizes]"
+    return " (lengths are in mm)"
 
 
 def _spelled(form):

@@ -114,7 +114,9 @@ class Site:
     place : a Place.
     mounts, feeds, antennas : dicts by name of Mount, chain.Feed and Antenna.
     tuner : a chain.Tuner.
-    stations : DataFrame, one row per station (see the data dictionary of a town folder).
+    stations : DataFrame, one row per station: the columns of stations.csv in km, kW and m, with what
+        was worked out: freq_mhz, bearing_deg, distance_km, haat_m (antenna_height_m there),
+        transmit_agl_m, unknown_sd_db (what a missing power or height adds to the spread).
     readings : DataFrame of meter readings, empty if there are none; its index the row in
         readings.csv as a spreadsheet counts.
     belief : what readings taught about the path; None before any were used.

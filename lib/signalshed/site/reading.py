@@ -182,6 +182,9 @@ class _Opening:
             self.bad_rows.extend(bad_rows)
         self.notes += table.notes
         frame = table.frame.set_index(pd.Index(table.rows, name="row"))
+        if spec is READINGS:
+            frame = self._noted(_once(frame))
+            self.notes += _outside(frame)
         if "heading_deg" in table.compass and self.compass is not None:
             frame["heading_deg"] = self.compass.true_deg(frame["heading_deg"])
         return frame
@@ -191,10 +194,10 @@ class _Opening:
         for column, known in (("mount", mounts), ("antenna", antennas)):
             strange = readings.loc[~readings[column].isin(list(known)), column].value_counts()
             for name, count in strange.items():
-                readings = "1 reading teaches" if count == 1 else f"{count} readings teach"
+                taught = "1 reading teaches" if count == 1 else f"{count} readings teach"
                 hint = did_you_mean(name, known) or "."
                 self.notes.append(
-                    f"readings.csv: {readings} nothing: the site lacks the {column} {name!r}{hint}"
+                    f"readings.csv: {taught} nothing: the site lacks the {column} {name!r}{hint}"
                 )
 
     def _note_revisions(self, readings, antennas):
@@ -206,6 +209,30 @@ class _Opening:
                     f"antennas.toml describes revision {antennas[name].revision!r}. Correct the one "
                     "that is wrong; if it was rebuilt, give each revision a name of its own."
                 )
+
+
+def _once(readings):
+    """Readings without rows that repeat an earlier one word for word, and a note on those."""
+    again = readings.duplicated()
+    if not again.any():
+        return readings, ()
+    rows = ", ".join(map(str, readings.index[again][:8]))
+    return readings[~again], (
+        f"readings.csv, row {rows}: the same as an earlier row; it counts once.",
+    )
+
+
+def _outside(readings):
+    """Notes on readings that do not lie between the lowest and the highest noted with them."""
+    shown, low, high = (
+        readings[c].astype(float) for c in ("reading", "reading_low", "reading_high")
+    )
+    wrong = readings.index[(low > high) | (shown < low) | (shown > high)]
+    return [
+        f"readings.csv, row {row}: the reading does not lie between its lowest and highest; look "
+        "at what was meant. The reading counts as it stands."
+        for row in wrong[:8]
+    ]
 
 
 def _channel(table, k, file):

@@ -67,8 +67,10 @@ class Problems:
         return [_sentence(problem) for problem in self.table().itertuples()]
 
     def table(self):
-        """All problems as a DataFrame, in the order of files and rows."""
-        frame = pd.DataFrame(self._rows, columns=list(self.columns))
+        """All problems as a DataFrame, in the order of files and rows; each once, though a file that
+        several antennas name was read as often.
+        """
+        frame = pd.DataFrame(self._rows, columns=list(self.columns)).drop_duplicates()
         files = {name: k for k, name in enumerate(frame["file"].unique())}
         order = frame["file"].map(files) * 1e9 + frame["row"].astype(float).fillna(0)
         frame = frame.iloc[np.argsort(order.to_numpy(), kind="stable")].reset_index(drop=True)
