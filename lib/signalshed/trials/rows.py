@@ -1,20 +1,18 @@
-"""A table of readings made ready for the estimate: who was up, when, on which channel, how many dB."""
+"""Readings made ready for the estimate: in dB, on a grid of channels by visits."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from .. import channels, facts
+from .. import channels
 from ..meters import MeterCurve, scales
 from ..meters.ladder import MOST_PAD_DB, NO_NUMBER, no_number
 from . import unusable
+from .logged import note, numbers, usable
 
-NEEDED = ("antenna", "rf_channel", "reading", "locked")
 KINDS = ("", "measured", "bracket")
 SMALLEST_SHARED_DB = 0.03
-APART_DEG = 15.0
-MANY_ASTRAY = 0.2
 NO_ZERO = (
     "its ladder never lost lock, so a picture alone, or none, says nothing; add pads to the ladder"
 )
@@ -56,10 +54,7 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     """
     notes = []
     _check_types(readings, curves)
-    table = _checked(readings, baseline, antennas, region, notes)
-    table = _one_amplifier(table, notes)
-    table = _timed(table, notes)
-    table = _check_headings(table, kind, notes)
+    table = usable(readings, baseline, kind, region, antennas, notes)
     naive = _percent(table)
     found = []
     for share, known in _curve_sets(table, {} if curves is None else curves, notes):
@@ -117,164 +112,9 @@ def _grid(table, shared, plan, names):
     return low, high, noise, kind, spread, tilt, antenna, session, visits["hour"].min().to_numpy()
 
 
-def _checked(readings, baseline, antennas, region, notes):
-    """Rows with an antenna and a channel, labelled by antenna and, where there are several, revision."""
-    for column in NEEDED:
-        if column not in readings:
-            raise ValueError(f"The readings have no column {column!r}; {_has(readings)}.")
-    row = readings.index if readings.index.name == "row" else range(1, len(readings) + 1)
-    table = readings.reset_index(drop=True)
-    table = table.assign(row=np.array(row, dtype=int), label=labels(table))
-    plan = set(channels.plan(region).index)
-    table["rf_channel"] = [_channel(c, plan) for c in table["rf_channel"]]
-    bad = table["rf_channel"].isna() | (table["label"] == "")
-    _note(notes, table[bad], f"no antenna, or no RF channel of region {region}")
-    table = table[~bad]
-    _note_revisions(table, notes)
-    if antennas is not None:
-        known = table["label"].isin([*antennas, baseline])
-        _note(notes, table[~known], f"an antenna that is not one of {', '.join(antennas)}")
-        table = table[known]
-    if baseline not in set(table["label"]):
-        there = ", ".join(map(repr, dict.fromkeys(table["label"]))) or "none at all"
-        raise ValueError(f"There is no reading of the baseline {baseline!r}; there is {there}.")
-    return table
-
-
-def labels(readings):
-    """Names of the antennas of a table of readings; "loop (revision 2)" where one has several."""
-    name = readings["antenna"].fillna("").astype(str).str.strip()
-    if "antenna_revision" not in readings:
-        return name
-    revision = readings["antenna_revision"].fillna("").astype(str).str.removesuffix(".0")
-    several = revision.groupby(name).transform(lambda r: len(set(r)) > 1).astype(bool)
-    return name.where(~several, name + " (revision " + revision + ")")
-
-
-def _note_revisions(table, notes):
-    """Say which antennas count as several, because rows of them name several revisions."""
-    for name, part in table.groupby("antenna", sort=False):
-        count = part["label"].nunique()
-        if count > 1:
-            said = ", ".join(part["label"].unique())
-            notes.append(
-                f"{name!r} counts as {count} antennas, one for each revision: {said}. If it was not "
-                "changed in between, correct antenna_revision."
-            )
-
-
-def _has(table):
-    return "it has " + (", ".join(map(str, table.columns)) or "no columns")
-
-
-def _channel(text, plan):
-    try:
-        name = channels.name(text)
-    except ValueError:
-        return None
-    return name if name in plan else None
-
-
-def _numbers(column):
-    """A column as floats, NaN for anything that is no number."""
-    return pd.to_numeric(column, errors="coerce").astype(float)
-
-
-def _note(notes, rows, why, ending="; left out"):
-    if len(rows):
-        listed = ", ".join(map(str, rows["row"].iloc[:8]))
-        more = f" and {len(rows) - 8} more" if len(rows) > 8 else ""
-        notes.append(f"Reading row {listed}{more}: {why}{ending}.")
-
-
-def _one_amplifier(table, notes):
-    if "amplifier" not in table:
-        return table
-    state = table["amplifier"].fillna("none").astype(str).str.strip().replace("", "none")
-    usual = state.mode().iloc[0]
-    _note(notes, table[state != usual], f"amplifier not {usual!r} as in the other readings")
-    return table[state == usual]
-
-
-def _timed(table, notes):
-    """Rows in order of time, with session, visit (a mounting of one antenna) and hour."""
-    time = pd.Series(pd.NaT, table.index, dtype="datetime64[ns, UTC]")
-    if "time" in table:
-        text = table["time"].astype(str)
-        time = pd.to_datetime(text, utc=True, errors="coerce", format="ISO8601")
-    hour = (time - time.min()).dt.total_seconds().to_numpy(float) / 3600
-    if np.isnan(hour).any():
-        notes.append(
-            "Some readings have no time: the order of the rows is taken for it, 2 min each."
-        )
-        hour = _filled(hour)
-    back = np.diff(hour) < 0
-    if back.any() and back.mean() <= 0.05:
-        row = int(table["row"].iloc[np.flatnonzero(back)[0] + 1])
-        notes.append(
-            f"Reading row {row} is earlier than the one before it: the clock ran backwards. The order "
-            "of the rows is kept; set the clock before the next session."
-        )
-        hour = np.maximum.accumulate(hour)
-    order = np.argsort(hour, kind="stable")
-    table, hour = table.iloc[order], hour[order]
-    new_session = np.diff(hour, prepend=hour[0]) > facts.value("trial_priors", "session_gap_h")
-    session = np.cumsum(new_session)
-    if "session" in table:
-        session = pd.factorize(table["session"])[0]
-    changed = table["label"].ne(table["label"].shift()).to_numpy() | (
-        np.diff(session, prepend=-1) != 0
-    )
-    visit = np.cumsum(changed) - 1
-    if "visit" in table:
-        visit = pd.factorize(table["visit"].astype(str) + "/" + table["label"])[0]
-    first = pd.Series(hour).groupby(session).transform("min").to_numpy()
-    return table.assign(hour=hour - first, session=session, visit=visit)
-
-
-def _filled(hour):
-    """Missing hours: 2 minutes after the one before."""
-    out = hour.copy()
-    for i in np.flatnonzero(np.isnan(hour)):
-        out[i] = out[i - 1] + 1 / 30 if i else 0.0
-    return out
-
-
-def _check_headings(table, kind, notes):
-    """Gain and fixed aim are told apart by their headings, where those were noted.
-
-    A few rows astray are left out; many mean that the trial is of the other kind.
-    """
-    if kind not in ("gain", "fixed aim"):
-        raise ValueError(f"kind is {kind!r}; it must be 'gain' or 'fixed aim'.")
-    if "heading_deg" not in table:
-        return table
-    heading = _numbers(table["heading_deg"]).replace([np.inf, -np.inf], np.nan)
-    by = "rf_channel" if kind == "gain" else "label"
-    astray = pd.Series(False, table.index)
-    for name, part in heading.dropna().groupby(table[by]):
-        away = np.abs((part - _middle_heading(part) + 180) % 360 - 180)
-        astray[part.index[away > APART_DEG]] = True
-        if (away > APART_DEG).mean() > MANY_ASTRAY:
-            raise ValueError(
-                f"{'Channel' if kind == 'gain' else 'Antenna'} {name} was read at headings up to "
-                f"{away.max():.0f} degrees apart. In a gain trial every antenna is aimed at the "
-                "station; in a fixed aim trial each antenna keeps its one heading. Never mix the two."
-            )
-    _note(notes, table[astray], f"heading more than {APART_DEG:g} degrees from the others")
-    return table[~astray]
-
-
-def _middle_heading(heading_deg):
-    """The heading from which the others lie least far, round the circle."""
-    one = np.unique(heading_deg)
-    away = np.abs((heading_deg.to_numpy()[:, None] - one + 180) % 360 - 180)
-    return one[np.argmin(away.sum(axis=0))]
-
-
 def _in_db(table, curves, notes):
     """Readings through their meters' curves, pads added; shared errors and their tilt (2, n, k)."""
-    reading = _numbers(table["reading"]).to_numpy()
+    reading = numbers(table["reading"]).to_numpy()
     cost = _pads(table)
     value, low, high, noise = np.full((4, len(table)), np.nan)
     status = np.full(len(table), "unusable", dtype=object)
@@ -299,11 +139,11 @@ def _in_db(table, curves, notes):
     table = table.assign(**ends, noise_db=noise, status=status, pad=cost)
     bad = table["status"].eq("unusable") | table["value_db"].isna()
     for said in dict.fromkeys(why[bad]):
-        _note(notes, table[bad & (why == said)], said or NO_ZERO)
+        note(notes, table[bad & (why == said)], said or NO_ZERO)
     only = unusable.picture_only(reading, locked) & ~bad
     odd = no_number(table["reading"])
-    _note(notes, table[only & ~odd], unusable.PICTURE_ONLY, "")
-    _note(notes, table[only & odd], f"the reading is {NO_NUMBER}; it counts only as a picture", "")
+    note(notes, table[only & ~odd], unusable.PICTURE_ONLY, "")
+    note(notes, table[only & odd], f"the reading is {NO_NUMBER}; it counts only as a picture", "")
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
     return table[~bad], np.concatenate(blocks, axis=2)[:, ~bad.to_numpy()]
@@ -313,7 +153,7 @@ def _pads(table):
     """Cost of each row's pad, 0 where none is noted, NaN where it is no number from 0 to 120 dB."""
     for column in ("cn_cost_db", "pad_db"):
         if column in table:
-            given = _numbers(table[column])
+            given = numbers(table[column])
             empty = table[column].isna() | table[column].astype(str).str.strip().eq("")
             return given.where(given.between(0, MOST_PAD_DB)).where(~empty, 0.0).to_numpy(float)
     return np.zeros(len(table))
@@ -416,6 +256,6 @@ def _note_single(table, names, notes):
 
 def _percent(table):
     """What the plain table of percents says: mean reading by antenna and channel."""
-    reading = _numbers(table["reading"])
+    reading = numbers(table["reading"])
     plain = table[["label", "rf_channel"]].assign(reading=reading)
     return plain.pivot_table(index="label", columns="rf_channel", values="reading")

@@ -1,0 +1,34 @@
+"""One antenna: its gain by channel and direction, how surely it is known, and where it may live.
+
+========  ======================================================================================
+model     ``Antenna``, the table the survey sees; ``AZIMUTHS_DEG``, ``EVERYWHERE``, ``EDGE_MHZ``
+making    ``from_numbers``, ``from_table``, ``from_build``, ``from_trial``; ``plain_dipole``;
+          ``lobe_db``, ``typical_beamwidth_deg``
+card      what a notebook shows of an antenna
+========  ======================================================================================
+"""
+
+from .making import (
+    from_build,
+    from_numbers,
+    from_table,
+    from_trial,
+    lobe_db,
+    plain_dipole,
+    typical_beamwidth_deg,
+)
+from .model import AZIMUTHS_DEG, EDGE_MHZ, EVERYWHERE, Antenna
+
+__all__ = [
+    "AZIMUTHS_DEG",
+    "EDGE_MHZ",
+    "EVERYWHERE",
+    "Antenna",
+    "from_build",
+    "from_numbers",
+    "from_table",
+    "from_trial",
+    "lobe_db",
+    "plain_dipole",
+    "typical_beamwidth_deg",
+]

@@ -1,0 +1,187 @@
+"""Antennas from numbers, a pattern table, a build or a trial."""
+
+import numpy as np
+import pandas as pd
+
+from .. import facts
+from ..units import SDS_TO_90, check, plain
+from .model import AZIMUTHS_DEG, Antenna
+
+
+def lobe_db(azimuth_deg, beamwidth_deg, front_to_back_db):
+    """Relative pattern in dB of an antenna known by two numbers only.
+
+    A parabola in dB as the main lobe, the same lobe behind at ``-front_to_back_db``, and nothing
+    believed below -16 dB beside them, the planning mask of ITU-R BT.419-3 for bands IV and V.
+    Parameters: ``azimuth_deg`` from the aim, ``beamwidth_deg`` between the 3 dB points (above 0, at
+    most 360), ``front_to_back_db`` (0 or more).
+
+    >>> [round(lobe_db(a, 60, 20), 1) for a in (0, 30, 180)]
+    [0.0, -3.0, -16.0]
+    """
+    az = np.mod(check("azimuth_deg", azimuth_deg) + 180.0, 360.0) - 180.0
+    width = check("beamwidth_deg", beamwidth_deg, above=0, high=360)
+    back = check("front_to_back_db", front_to_back_db, low=0)
+    front_lobe = 0.0 - 12 * (az / width) ** 2
+    back_lobe = -back - 12 * ((180 - np.abs(az)) / width) ** 2
+    floor = -facts.value("judgement", "side_floor_db")
+    return plain(np.maximum(np.maximum(front_lobe, back_lobe), floor))
+
+
+def typical_beamwidth_deg(gain_dbd):
+    """Azimuth beamwidth an antenna of this gain usually has: 78 degrees x 10^(-gain / 40).
+
+    Our own fit through a dipole (0 dBd, 78 degrees) and the Yagis of NBS Technical Note 688 (9 dBd
+    about 49, 14 dBd about 30 degrees). Parameters: ``gain_dbd`` in dBd. Never above 180 degrees.
+
+    >>> round(typical_beamwidth_deg(10))
+    44
+    """
+    return plain(np.minimum(78.0 * 10 ** (-check("gain_dbd", gain_dbd) / 40), 180.0))
+
+
+def from_numbers(name, freq_mhz, gain_dbd, beamwidth_deg=None, front_to_back_db=15.0, **details):
+    """An antenna from the few numbers on a label, or from a guess.
+
+    Parameters: ``name``; ``freq_mhz`` one or more rising frequencies, two give the ends of its band;
+    ``gain_dbd`` one number, or one per frequency; ``beamwidth_deg`` between the 3 dB points (None: the
+    width usual for such a gain); ``front_to_back_db`` 0 for one that hears alike before and behind;
+    ``details`` any other field of Antenna (polarization, spread_db, lives, effort, revision, note).
+
+    >>> from_numbers("bought", [470, 608], 8).gain_dbd(539, 0)
+    8.0
+    """
+    freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
+    gain = np.broadcast_to(check("gain_dbd", gain_dbd, low=-60, high=40), freq.shape)
+    width = typical_beamwidth_deg(gain) if beamwidth_deg is None else beamwidth_deg
+    width = np.broadcast_to(np.asarray(width, float), freq.shape)[:, None]
+    table = gain[:, None] + lobe_db(AZIMUTHS_DEG, width, front_to_back_db)
+    details.setdefault("spread_db", facts.value("judgement", "antenna_typed_sd_db"))
+    return Antenna(name, freq, AZIMUTHS_DEG, table, source="numbers", **details)
+
+
+def from_table(name, table, reference="dBd", gain_dbd=0.0, freq_mhz=None, **details):
+    """An antenna from a pattern table.
+
+    Parameters: ``name``; ``table`` a DataFrame with azimuth_deg (clockwise from the aim) and gain_db,
+    and freq_mhz where the pattern is known at several frequencies; ``reference`` "dBd" if gain_db is
+    gain over a half-wave dipole, "relative" if it is below the top, then ``gain_dbd`` is the gain at
+    the top; ``freq_mhz`` (low, high) if the table has no frequencies; ``details`` as in from_numbers.
+    Every frequency needs the same azimuths. Raises ValueError otherwise.
+
+    >>> t = pd.DataFrame({"azimuth_deg": [-90, 0, 90, 180], "gain_db": [-9, 0, -9, -12]})
+    >>> from_table("typed", t, "relative", 6, (470, 608)).gain_dbd(500, 45)
+    1.5
+    """
+    if reference not in ("dBd", "relative"):
+        raise ValueError(f"reference is {reference!r}; it must be 'dBd' or 'relative'.")
+    wide, freq = _by_frequency(name, table, freq_mhz)
+    azimuth = wide.columns.to_numpy(float)
+    if azimuth.size > 1 and azimuth[-1] - azimuth[0] >= 360:
+        wide, azimuth = wide.iloc[:, :-1], azimuth[:-1]
+    gain = wide.to_numpy(float)
+    if reference == "relative":
+        gain = gain - gain.max() + float(check("gain_dbd", gain_dbd))
+    details.setdefault("spread_db", facts.value("judgement", "antenna_typed_sd_db"))
+    return Antenna(name, freq, azimuth, gain, source="table", **details)
+
+
+def _by_frequency(name, table, freq_mhz):
+    """Pattern table as frequencies by azimuths, and the frequencies."""
+    missing = {"azimuth_deg", "gain_db"} - set(table.columns)
+    if missing:
+        raise ValueError(f"Pattern of {name!r} lacks the column {', '.join(sorted(missing))}.")
+    if "freq_mhz" in table.columns:
+        wide = table.pivot_table(index="freq_mhz", columns="azimuth_deg", values="gain_db")
+        if wide.isna().to_numpy().any():
+            raise ValueError(f"Pattern of {name!r}: every frequency needs the same azimuths.")
+        return wide, wide.index.to_numpy(float)
+    if freq_mhz is None:
+        raise ValueError(f"Pattern of {name!r} has no freq_mhz column: say freq_mhz=(low, high).")
+    row = table.set_index("azimuth_deg")["gain_db"].sort_index()
+    freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
+    return pd.DataFrame([row.to_numpy()] * freq.size, columns=row.index), freq
+
+
+def from_build(build, freq_mhz=None, name=None, **details):
+    """An antenna from a build: gain and pattern computed from its wires, mismatch and balun inside.
+
+    Nulls of the drawing are filled to ``computed_floor_db`` below the top of their frequency (facts
+    table ``judgement``): what a cable, a mast or a wall scatter is not drawn. Below the build's band the
+    cable becomes the antenna, so the figure there is a floor.
+    Parameters: ``build`` from shed.builds; ``freq_mhz`` (F,) rising, None for the channels the build
+    is meant for; ``name`` None for the build's own; ``details`` as in from_numbers. A build on an ideal
+    infinite sheet is refused: it overstates a real screen.
+
+    >>> from signalshed import builds
+    >>> from_build(builds.half_wave_dipole(539), [500, 539, 580]).source
+    'build'
+    """
+    from .. import builds
+
+    freq = builds.channel_freq_mhz(build) if freq_mhz is None else freq_mhz
+    freq = np.atleast_1d(check("freq_mhz", freq, above=0))
+    drawn = builds.realised_gain_dbd(build, freq, AZIMUTHS_DEG)
+    floor = facts.value("judgement", "computed_floor_db")
+    gain = np.maximum(drawn, drawn.max(axis=1, keepdims=True) - floor)
+    details.setdefault("spread_db", facts.value("judgement", "antenna_computed_sd_db"))
+    details.setdefault("polarization", build.polarization)
+    details.setdefault("build", build)
+    return Antenna(name or build.name, freq, AZIMUTHS_DEG, gain, source="build", **details)
+
+
+def from_trial(name, comparison, baseline, pattern=None, **details):
+    """An antenna from a gain trial: the baseline's gain plus the difference measured on each channel.
+
+    Parameters: ``name`` as in the table's column antenna; ``comparison`` from shed.trials.compare of a
+    gain trial, with freq_mhz, difference_db, low_db, high_db; ``baseline`` the Antenna it was compared
+    with; ``pattern`` an Antenna whose shape it shares (None: the baseline's), since a trial measures
+    only along the aim, and if that was computed from a build the card shows both gains; ``details`` as
+    in from_numbers. Raises ValueError if nothing was measured or
+    the trial was of the fixed aim kind. Channels on which the antenna gave no reading are left out.
+
+    >>> rows = pd.DataFrame({"antenna": ["mine"] * 2, "freq_mhz": [500.0, 600.0],
+    ...     "difference_db": [4.0, 6.0], "low_db": [3.0, 5.0], "high_db": [5.0, 7.0]})
+    >>> from_trial("mine", rows, plain_dipole()).gain_dbd(550)
+    5.0
+    """
+    if "kind" in comparison and (comparison["kind"] != "gain").any():
+        raise ValueError(
+            "This comparison is of a fixed aim trial: it says which antenna to mount and becomes no "
+            "gain. Aim every antenna at each station and compare again with kind='gain'."
+        )
+    rows = comparison[comparison["antenna"] == name].dropna(subset=["difference_db"])
+    if "readings" in rows:
+        rows = rows[rows["readings"] > 0]
+    rows = rows.sort_values("freq_mhz")
+    if rows.empty:
+        raise ValueError(f"The comparison measured nothing of {name!r}; compare it on one channel.")
+    shape = pattern or baseline
+    details.setdefault("build", None if pattern is None else pattern.build)
+    freq = rows["freq_mhz"].to_numpy(float)
+    relative = shape.gain_dbd(freq[:, None], AZIMUTHS_DEG) - shape.gain_dbd(freq, 0.0)[:, None]
+    on_aim = baseline.gain_dbd(freq, 0.0) + rows["difference_db"].to_numpy(float)
+    halfwidth = (rows["high_db"] - rows["low_db"]).to_numpy(float) / 2
+    details.setdefault(
+        "spread_db", float(np.hypot(np.mean(halfwidth) / SDS_TO_90, baseline.spread_db))
+    )
+    return Antenna(name, freq, AZIMUTHS_DEG, on_aim[:, None] + relative, source="trial", **details)
+
+
+def plain_dipole(low_mhz=470.0, high_mhz=608.0):
+    """A half-wave dipole with balun for any channel from ``low_mhz`` to ``high_mhz``: 0 dBd.
+
+    Its pattern is the closed form cos(90 sin az) / cos az; nulls are filled to -16 dB.
+
+    >>> plain_dipole().gain_dbd(500, 180)
+    0.0
+    """
+    az = np.deg2rad(AZIMUTHS_DEG)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        field = np.abs(np.cos(np.pi / 2 * np.sin(az)) / np.cos(az))
+    floor = 10 ** (-facts.value("judgement", "side_floor_db") / 20)
+    pattern = 20 * np.log10(np.maximum(np.nan_to_num(field), floor))
+    table = np.vstack([pattern, pattern])
+    return Antenna(
+        "half-wave dipole", [low_mhz, high_mhz], AZIMUTHS_DEG, table, spread_db=1.0, effort=1
+    )

@@ -1,0 +1,186 @@
+"""One antenna as the survey sees it: gain by channel and direction, and where it may live.
+
+Gain is *realised* gain over a half-wave dipole (dBd) at the balun's output: mismatch and balun are
+inside it. However an antenna came to be (numbers from a label, a pattern table, wires, a trial), the
+survey sees the same table: frequencies by azimuths.
+"""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from .. import facts
+from ..units import check, plain
+
+AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
+EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
+"""Every kind of mount there is."""
+
+
+EDGE_MHZ = 4.0
+"""So far beyond the channels of a trial, half a channel or a little more, what it measured holds."""
+
+
+@dataclass(frozen=True, eq=False)
+class Antenna:
+    """An antenna: a table of realised gain, and what the advice needs to know beside it.
+
+    ``name`` as tables show it; ``freq_mhz`` (F,) rising; ``azimuth_deg`` (A,) rising, within one
+    turn, clockwise from the aim;
+    ``gain_dbd_table`` (F, A). ``polarization`` horizontal or vertical, as built. ``spread_db`` is one
+    standard deviation of the gain. ``lives`` names the kinds of mount it may live on, ``effort`` runs
+    from 1 (buy or bend in an evening) to 5, ``source`` is numbers, table, build or trial;
+    ``revision`` tells one state of a rebuilt antenna from the next, ``note`` is free text. ``build`` is
+    the shed.builds Build behind it, or None; a notebook then shows its drawing and cut list too.
+    ``measured_mhz`` and ``measured_sd_db`` (k,) are the channels a trial measured and the spread on
+    each, where the antenna is described beyond them too, there with ``described_sd_db``; else empty.
+    """
+
+    name: str
+    freq_mhz: np.ndarray
+    azimuth_deg: np.ndarray
+    gain_dbd_table: np.ndarray
+    polarization: str = "horizontal"
+    spread_db: float = 3.0
+    lives: tuple = EVERYWHERE
+    effort: int = 2
+    revision: str = "1"
+    source: str = "numbers"
+    note: str = ""
+    build: object = field(default=None, repr=False)
+    measured_mhz: tuple = ()
+    measured_sd_db: tuple = ()
+    described_sd_db: float = np.nan
+
+    def __post_init__(self):
+        freq = np.atleast_1d(check("freq_mhz", self.freq_mhz, above=0))
+        azimuth = np.atleast_1d(check("azimuth_deg", self.azimuth_deg, low=-360, high=360))
+        gain = np.atleast_2d(check("gain_dbd_table", self.gain_dbd_table, low=-120, high=60))
+        if gain.shape != (freq.size, azimuth.size):
+            raise ValueError(
+                f"Antenna {self.name!r}: gain_dbd_table has shape {gain.shape}; it must be "
+                f"frequencies by azimuths, {(freq.size, azimuth.size)}."
+            )
+        for name, axis in (("freq_mhz", freq), ("azimuth_deg", azimuth)):
+            if np.any(np.diff(axis) <= 0):
+                raise ValueError(f"Antenna {self.name!r}: {name} must rise from row to row.")
+        if azimuth[-1] - azimuth[0] >= 360:
+            raise ValueError(f"Antenna {self.name!r}: azimuth_deg must stay within one turn.")
+        if self.polarization not in ("horizontal", "vertical"):
+            raise ValueError(
+                f"Antenna {self.name!r}: polarization is {self.polarization!r}; it must be "
+                "horizontal or vertical."
+            )
+        check("spread_db", self.spread_db, low=0)
+        for name, array in (("freq_mhz", freq), ("azimuth_deg", azimuth), ("gain_dbd_table", gain)):
+            array = array.copy()
+            array.flags.writeable = False
+            object.__setattr__(self, name, array)
+        object.__setattr__(self, "lives", tuple(self.lives))
+
+    def covers(self, freq_mhz):
+        """Whether the table reaches ``freq_mhz`` (any shape): a bool or an array of bools.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> plain_dipole().covers([69, 473]).tolist()
+        [False, True]
+        """
+        freq = check("freq_mhz", freq_mhz, above=0)
+        slack = 1e-3
+        return plain((freq >= self.freq_mhz[0] - slack) & (freq <= self.freq_mhz[-1] + slack))
+
+    def spread_at_db(self, freq_mhz):
+        """One standard deviation of the gain at ``freq_mhz`` (any shape): measured, or as described.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> known = {"measured_mhz": (470, 600), "measured_sd_db": (1.0, 2.0), "described_sd_db": 3.0}
+        >>> plain_dipole().renamed("mine", **known).spread_at_db([535, 605]).tolist()
+        [1.5, 3.0]
+        """
+        freq = check("freq_mhz", freq_mhz, above=0)
+        if not self.measured_mhz:
+            return plain(np.full(freq.shape, self.spread_db))
+        beyond = (freq < self.measured_mhz[0] - EDGE_MHZ) | (
+            freq > self.measured_mhz[-1] + EDGE_MHZ
+        )
+        measured = np.interp(freq, self.measured_mhz, self.measured_sd_db)
+        return plain(np.where(beyond, self.described_sd_db, measured))
+
+    def gain_dbd(self, freq_mhz, azimuth_deg=0.0):
+        """Realised gain in dBd at the balun's output.
+
+        Parameters: ``freq_mhz`` and ``azimuth_deg`` (clockwise from the aim, any turn) broadcast.
+        Linear in azimuth round the closed circle and linear in frequency. Raises ValueError beyond
+        the antenna's frequencies: nothing is extrapolated.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> round(plain_dipole().gain_dbd(600, 0), 2)
+        0.0
+        """
+        freq = check("freq_mhz", freq_mhz, above=0)
+        if not np.all(self.covers(freq)):
+            first = freq[~np.asarray(self.covers(freq))].flat[0]
+            raise ValueError(
+                f"{self.name!r} is known from {self.freq_mhz[0]:g} to {self.freq_mhz[-1]:g} MHz; "
+                f"{first:g} MHz is outside."
+            )
+        low, weight = _bracket(self.freq_mhz, freq)
+        high = np.minimum(low + 1, self.freq_mhz.size - 1)
+        left, share = self._around(check("azimuth_deg", azimuth_deg))
+        right = (left + 1) % self.azimuth_deg.size
+        table = self.gain_dbd_table
+        at_low = table[low, left] * (1 - share) + table[low, right] * share
+        at_high = table[high, left] * (1 - share) + table[high, right] * share
+        return plain(at_low * (1 - weight) + at_high * weight)
+
+    def _around(self, azimuth_deg):
+        """Left neighbour on the closed circle, and the share of the right one."""
+        start = self.azimuth_deg[0]
+        turned = start + np.mod(azimuth_deg - start, 360.0)
+        left = np.searchsorted(self.azimuth_deg, turned, side="right") - 1
+        step = np.diff(self.azimuth_deg, append=start + 360.0)
+        return left, (turned - self.azimuth_deg[left]) / step[left]
+
+    def beamwidth_deg(self, freq_mhz):
+        """Width of the main lobe 3 dB below its top, degrees; 360 if it never falls so far.
+
+        Parameters: ``freq_mhz`` one frequency within the antenna's table.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> round(plain_dipole().beamwidth_deg(600))
+        78
+        """
+        fine = np.arange(-180.0, 180.0, 0.5)
+        gain = self.gain_dbd(freq_mhz, fine)
+        top = int(np.argmax(gain))
+        low = np.roll(gain, -top) < gain[top] - 3.0
+        if not low.any():
+            return 360.0
+        return float(0.5 * (np.argmax(low) + np.argmax(low[::-1])))
+
+    def renamed(self, name, **changes):
+        """The same antenna under another ``name``, with ``changes`` to other fields.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> plain_dipole().renamed("mine", effort=1).name
+        'mine'
+        """
+        return replace(self, name=name, **changes)
+
+    def __repr__(self):
+        low, high = self.freq_mhz[[0, -1]]
+        return f"<antenna: {self.name}, {low:g} to {high:g} MHz, from {self.source}>"
+
+    def _repr_html_(self):
+        from .card import card_html
+
+        return card_html(self)
+
+
+def _bracket(axis, value):
+    """Index of the lower neighbour on a rising axis, and the share of the upper one."""
+    low = np.clip(np.searchsorted(axis, value, side="right") - 1, 0, max(axis.size - 2, 0))
+    if axis.size == 1:
+        return low, np.zeros_like(value)
+    step = axis[low + 1] - axis[low]
+    return low, np.clip((value - axis[low]) / step, 0.0, 1.0)
