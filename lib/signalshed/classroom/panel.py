@@ -180,8 +180,9 @@ class Panel(Live):
                 self._tell(f"This position cannot be drawn ({type(broken).__name__}: {broken}).")
             else:
                 self.words, self.png = words, png
-                self._picture.value = self._live_html()
+                # An old complaint goes before the new picture comes, never to stand beside it.
                 self._tell("")
+                self._picture.value = self._live_html()
 
     def _tell(self, sentence):
         self.trouble = sentence
