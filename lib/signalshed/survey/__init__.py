@@ -7,6 +7,7 @@ setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``; ``parts
            ``check_site``
 expect     ``outlook``: every station through one setup; ``limits_of``; ``chance_words``,
            ``roofs_words``
+far        ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
 heading    ``best_heading``, ``aimed``, ``Aim``
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
 learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``next_reading``,
@@ -18,6 +19,7 @@ checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turn
 
 from .checked import Score, Turned, score, turned
 from .expect import chance_words, limits_of, outlook, roofs_words
+from .far import Falloff, comes_km, falloff
 from .heading import Aim, aimed, best_heading
 from .learning import NextReading, curve_of, inform, next_reading
 from .predicted import Predicted, predicted
@@ -25,6 +27,7 @@ from .setups import Grid, Setup, aim_of, at_heading, chance_of, check_site, grid
 
 __all__ = [
     "Aim",
+    "Falloff",
     "Grid",
     "NextReading",
     "Predicted",
@@ -38,7 +41,9 @@ __all__ = [
     "chance_of",
     "chance_words",
     "check_site",
+    "comes_km",
     "curve_of",
+    "falloff",
     "grid",
     "inform",
     "limits_of",
