@@ -23,6 +23,7 @@ facts units tables channels earth path chain meters wires builds antenna site bu
 advice simulate plots report classroom
 """
 ORDER = tuple(_IN_ORDER.split())
+_BELOW_PLOTS = ORDER[: ORDER.index("plots")]
 STATUS = {"published", "derived", "memory", "practice", "judgement"}
 
 
@@ -52,6 +53,19 @@ SOURCES = sorted(PACKAGE.rglob("*.py"))
 TRACKED = _tracked()
 
 
+TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in SOURCES}
+
+
+def _short(path):
+    return str(path.relative_to(REPO))
+
+
+def _none(faults):
+    """Fails with every fault there is, one a line."""
+    faults = list(faults)
+    assert not faults, "\n".join(["", *faults])
+
+
 def _module_of(path):
     return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
 
@@ -59,7 +73,7 @@ def _module_of(path):
 def _imports(path):
     """Names this file imports: ``signalshed`` modules by their own name, others by the top one."""
     here = len(path.relative_to(PACKAGE).parts) - 1
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(TREES[path]):
         if isinstance(node, ast.Import):
             yield from (alias.name.split(".")[0] for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.level > here:
@@ -91,22 +105,29 @@ def test_the_package_holds_exactly_its_modules():
     assert sorted(signalshed._MODULES) == sorted(ORDER)
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_a_module_imports_only_earlier_ones(path):
+def _later(path):
+    """Modules that this file imports and that come after its own."""
     module = _module_of(path)
     if module == "__init__":
-        return
+        return []
     ours = [name[1:] for name in _imports(path) if name.startswith(".")]
-    later = [n for n in ours if n in ORDER and ORDER.index(n) > ORDER.index(module)]
-    assert not later, f"{module} imports {later}, which come after it"
+    return [n for n in ours if n in ORDER and ORDER.index(n) > ORDER.index(module)]
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_figures_and_widgets_stay_upstairs(path):
-    module, used = _module_of(path), set(_imports(path))
-    below_plots = module == "__init__" or ORDER.index(module) < ORDER.index("plots")
-    assert not (below_plots and used & {"matplotlib", "ipywidgets", "IPython"})
-    assert module == "classroom" or not used & {"ipywidgets", "IPython"}
+def test_a_module_imports_only_earlier_ones():
+    _none(f"{_short(p)} imports {n}, which comes after it" for p in SOURCES for n in _later(p))
+
+
+def _from_upstairs(path):
+    """Figures and widgets that this file imports and that its module may not know."""
+    module = _module_of(path)
+    widgets = {"ipywidgets", "IPython"}
+    figures = {"matplotlib"} if module == "__init__" or module in _BELOW_PLOTS else set()
+    return set(_imports(path)) & ((figures | widgets) if module != "classroom" else figures)
+
+
+def test_figures_and_widgets_stay_upstairs():
+    _none(f"{_short(p)} imports {n}" for p in SOURCES for n in sorted(_from_upstairs(p)))
 
 
 def test_import_is_lazy():
@@ -160,34 +181,43 @@ def _faults_of_docstring(place, thing):
     return [f"{place} does not say what {', '.join(missing)} is"] if missing else []
 
 
-@pytest.mark.parametrize("module", ORDER)
-def test_every_public_argument_is_documented(module):
-    faults = [
-        fault for place, thing in _public(module) for fault in _faults_of_docstring(place, thing)
-    ]
-    assert not faults, "\n".join(faults)
+PUBLIC = [pair for module in ORDER for pair in _public(module)]
+FUNCTIONS = [(place, thing) for place, thing in PUBLIC if not inspect.isclass(thing)]
 
 
-@pytest.mark.parametrize("module", ORDER)
-def test_a_function_takes_few_arguments(module):
-    functions = [(place, thing) for place, thing in _public(module) if not inspect.isclass(thing)]
-    crowded = [place for place, thing in functions if len(_arguments(thing)) > 8]
-    assert not crowded, "a dataclass is missing"
+def test_every_public_argument_is_documented():
+    _none(fault for place, thing in PUBLIC for fault in _faults_of_docstring(place, thing))
 
 
-@pytest.mark.parametrize("module", ORDER)
-def test_every_public_function_shows_an_example(module):
-    functions = [(p, t) for p, t in _public(module) if p.count(".") == 1 and not inspect.isclass(t)]
-    bare = [place for place, thing in functions if ">>>" not in (inspect.getdoc(thing) or "")]
-    assert not bare, "no example that runs"
+def test_a_function_takes_few_arguments():
+    _none(
+        f"{place} takes {len(_arguments(thing))} arguments: a dataclass is missing"
+        for place, thing in FUNCTIONS
+        if len(_arguments(thing)) > 8
+    )
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_every_example_runs(path):
+def test_every_public_function_shows_an_example():
+    _none(
+        f"{place} shows no example that runs"
+        for place, thing in FUNCTIONS
+        if place.count(".") == 1 and ">>>" not in (inspect.getdoc(thing) or "")
+    )
+
+
+def _failed_examples(path):
+    """What the examples of one file print wrong, as doctest tells it."""
     parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
     module = importlib.import_module(".".join(parts).removesuffix(".__init__"))
-    result = doctest.testmod(module, verbose=False)
-    assert result.failed == 0
+    told, runner = [], doctest.DocTestRunner(verbose=False)
+    for example in doctest.DocTestFinder().find(module):
+        runner.run(example, out=told.append)
+    return told
+
+
+@pytest.mark.parametrize("module", ["__init__", *ORDER])
+def test_every_example_runs(module):
+    _none(t for path in SOURCES if _module_of(path) == module for t in _failed_examples(path))
 
 
 # ---- size and style -----------------------------------------------------------------------------
@@ -201,20 +231,32 @@ def _body_lines(function):
     return body[-1].end_lineno - body[0].lineno + 1 if body else 0
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_functions_and_files_fit_one_look(path):
-    text = path.read_text(encoding="utf-8")
-    functions = (n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef))
-    long = {f.name: _body_lines(f) for f in functions if _body_lines(f) > 40}
-    assert not long, f"bodies above 40 lines: {long}"
-    assert text.count("\n") <= 500, "above 400 lines ask whether it is two subjects"
+def _too_long(path):
+    for node in ast.walk(TREES[path]):
+        if isinstance(node, ast.FunctionDef) and _body_lines(node) > 40:
+            yield f"{_short(path)}: the body of {node.name} has {_body_lines(node)} lines, above 40"
+    lines = path.read_text(encoding="utf-8").count("\n")
+    if lines > 500:
+        yield f"{_short(path)} has {lines} lines: above 400 ask whether it is two subjects"
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_no_bare_assert_or_except(path):
-    nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
-    assert not any(isinstance(n, ast.Assert) for n in nodes)
-    assert not any(isinstance(n, ast.ExceptHandler) and n.type is None for n in nodes)
+def test_functions_and_files_fit_one_look():
+    _none(fault for path in SOURCES for fault in _too_long(path))
+
+
+def _bare(node):
+    return isinstance(node, ast.Assert) or (
+        isinstance(node, ast.ExceptHandler) and node.type is None
+    )
+
+
+def test_no_bare_assert_or_except():
+    _none(
+        f"{_short(path)}, line {node.lineno}: a bare {type(node).__name__}"
+        for path, tree in TREES.items()
+        for node in ast.walk(tree)
+        if _bare(node)
+    )
 
 
 _UNWANTED = [
@@ -233,29 +275,40 @@ _UNWANTED = [
 ]
 
 
-@pytest.mark.parametrize("path", TRACKED, ids=lambda p: str(p.relative_to(REPO)))
-def test_nothing_unfinished_and_no_foreign_paths(path):
-    assert " " not in path.name, "file names without spaces"
+def _unwanted(path):
+    if " " in path.name:
+        yield f"{_short(path)}: file names without spaces"
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
         return
     text = re.sub(r"data:image/[^\"']+|\"image/png\": \"[^\"]+\"", "", text)
-    found = [m.group() for pattern in _UNWANTED for m in re.finditer(pattern, text)]
-    assert not found
+    for pattern in _UNWANTED:
+        yield from (f"{_short(path)}: {m.group()}" for m in re.finditer(pattern, text))
+
+
+def test_nothing_unfinished_and_no_foreign_paths():
+    _none(fault for path in TRACKED for fault in _unwanted(path))
 
 
 # ---- facts --------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", facts.names())
-def test_every_fact_has_a_source_and_a_standing(name):
+def _faults_of_facts(name):
     rows = facts.table(name)
-    assert len(rows) > 0
-    assert rows.source.notna().all() and (rows.source.str.len() > 3).all()
-    assert set(rows.status) <= STATUS
-    from_memory = rows.source.str.contains("from memory|MEMORY", regex=True)
-    assert set(rows.status[from_memory]) <= {"memory", "judgement"}
+    if not len(rows):
+        yield f"{name} is empty"
+    for row in rows[rows.source.isna() | ~(rows.source.str.len() > 3)].index:
+        yield f"{name}, row {row}: no source"
+    for row in rows[~rows.status.isin(STATUS)].index:
+        yield f"{name}, row {row}: status {rows.status[row]}"
+    from_memory = rows.source.str.contains("from memory|MEMORY", regex=True, na=False)
+    for row in rows[from_memory & ~rows.status.isin({"memory", "judgement"})].index:
+        yield f"{name}, row {row}: from memory, but called {rows.status[row]}"
+
+
+def test_every_fact_has_a_source_and_a_standing():
+    _none(fault for name in facts.names() for fault in _faults_of_facts(name))
 
 
 # ---- packaging ----------------------------------------------------------------------------------
