@@ -46,8 +46,8 @@ readings and data dictionaries are computed.
 
 - Quorrel Ridge, the main transmitter, stands to the north-east of town, Dunnabeck Hill to the
   south-south-east: no narrow antenna hears both at once.
-- Schoolroom and Harvest are on high VHF, Foghorn on low VHF; most antennas here are for UHF.
-- Playbill and Almanac share RF 33. Lighthouse is ATSC 3.0, and its C/N is typed.
+- Schoolroom and Rowlock are on high VHF, Foghorn on low VHF; most antennas here are for UHF.
+- Washboard and Almanac share RF 33. Gatepost is ATSC 3.0, and its C/N is typed.
 - Bandstand transmits vertically, at a height nobody knows, and Oldmarsh is on its channel.
 - Of Tollgate only the greatest power is known; Cornet has a transmit pattern.
 - Farthing is 97 km away from the hill house. Saltpan and Oldmarsh lie beyond the terrain tiles.

@@ -70,7 +70,7 @@ def test_stations_of_one_place_learn_from_each_other_more_than_far_ones(site):
     wiser = survey.inform(site, table(site, {"pad_db": 40.0}))
     shift = wiser.belief.mean_db()
     names = site.stations["station"]
-    same, other = (int(np.flatnonzero(names == n)[0]) for n in ("Playbill", "Fishwharf"))
+    same, other = (int(np.flatnonzero(names == n)[0]) for n in ("Washboard", "Fishwharf"))
     assert shift[0] > shift[same] > shift[other] > 0
 
 
@@ -299,4 +299,4 @@ def test_a_reading_of_a_shared_channel_teaches_both_stations_on_it_alike(site):
     told = survey.outlook(
         survey.inform(site, rows), survey.Setup("bow-tie with screen", "roof mast", None, 60.0)
     ).set_index("station")
-    assert told.loc["Playbill", "chance"] == told.loc["Almanac", "chance"] < 0.5
+    assert told.loc["Washboard", "chance"] == told.loc["Almanac", "chance"] < 0.5

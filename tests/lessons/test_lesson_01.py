@@ -54,7 +54,7 @@ def test_a_channel_that_is_not_there_is_said_and_the_nearest_is_taken():
 
 def test_the_dial_tells_sharing_from_sharing_a_channel():
     panel = lesson_01.dial_panel()
-    panel.set(station="Playbill")
+    panel.set(station="Washboard")
     assert "Almanac shares this signal" in panel.verdict
     panel.set(station="Bandstand")
     assert "Oldmarsh, elsewhere" in panel.verdict and "shares" not in panel.verdict

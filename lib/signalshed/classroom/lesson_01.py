@@ -102,7 +102,7 @@ def by_channel(stations):
     freq_mhz, on_it, shown, standard.
 
     >>> by_channel(simulate.demo_site().stations).query("rf_channel == '33'").on_it.tolist()
-    ['Playbill, Almanac']
+    ['Washboard, Almanac']
     """
     tv = stations[stations["service"] == "tv"]
     rows = [

@@ -14,6 +14,9 @@ METERS = {
 }
 """What the tuner at the hill house does and nobody there knows."""
 
+LADDER_PADS_DB = (0, 3, 6, 9, 10, 13, 16, 19, 20, 23, 26, 29)
+"""What a kit of pads of 3, 6, 10 and 20 dB can add up to, each at most once, dB."""
+
 _SCREEN, _LOOP, _VHF = "double loop with screen", "wire loop", "VHF three-element Yagi"
 _FIRST, _SECOND = ("2026-05-09", 19 * 60 + 10), ("2026-05-16", 20 * 60 + 5)
 _OFFSET = "-03:00"
@@ -26,7 +29,7 @@ def demo_ladder():
     ['quality', 'strength']
     """
     setup = survey.Setup(_SCREEN, "roof mast", heading_deg=38.0)
-    return ladder(truth(), setup, "24", (0, 3, 6, 9, 12, 15, 18, 20, 23, 26, 29, 32), METERS)
+    return ladder(truth(), setup, "24", LADDER_PADS_DB, METERS)
 
 
 def demo_readings():

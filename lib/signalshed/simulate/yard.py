@@ -35,7 +35,12 @@ _START_MIN = 10 * 60
 _OFFSET = "-03:00"
 _SEED = 7
 _DRAW = "yard 3"
-_PADS_DB = (0, 3, 6, 9, 12, 15, 18, 21, 24, 27, 30, 33)
+_LADDER_PADS_DB = {
+    "24": (13, 16, 19, 20, 23, 26, 29, 30, 33, 36, 39),
+    "21": (0, 3, 6, 9, 10, 13, 16, 19, 20, 23),
+}
+"""Rungs by RF channel, dB: what pads of 3, 6, 10 and 20 dB can add up to, each at most once."""
+
 _DOUBLE = TESTED[2]
 
 
@@ -68,7 +73,7 @@ def yard_ladder():
     """
     parts = [
         ladder(truth(TRIAL_SITE), _setup(_DOUBLE, channel), channel, pads, METERS)
-        for channel, pads in (("24", range(12, 45, 3)), ("21", _PADS_DB[:9]))
+        for channel, pads in _LADDER_PADS_DB.items()
     ]
     return pd.concat(parts, ignore_index=True)
 
