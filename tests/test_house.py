@@ -19,7 +19,7 @@ from signalshed import facts
 REPO = Path(__file__).resolve().parents[1]
 PACKAGE = REPO / "lib" / "signalshed"
 _IN_ORDER = """
-facts units tables channels earth path chain meters wires builds antenna site budget survey trials
+facts units words tables channels earth path chain meters wires builds antenna site budget survey trials
 advice simulate plots report classroom
 """
 ORDER = tuple(_IN_ORDER.split())

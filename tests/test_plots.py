@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from matplotlib import colors
 from statsmodels.stats.proportion import proportion_confint
 
-from signalshed import advice, budget, earth, meters, plots, simulate, survey
+from signalshed import advice, budget, earth, meters, plots, simulate, survey, words
 from signalshed.plots import labels, style
 from signalshed.plots.strip import SIZE_IN, drawn_rows, pattern_db, strip_limits_db
 
@@ -204,7 +204,7 @@ def test_the_words_of_a_strip_carry_its_numbers(site):
         if np.isnan(margin[i]):
             assert name in alt.partition("Not drawn: ")[2]
         else:
-            assert re.search(rf"{name} at \d+°: {re.escape(labels.signed(margin[i]))} dB", alt)
+            assert re.search(rf"{name} at \d+°: {re.escape(words.signed(margin[i]))} dB", alt)
 
 
 def test_the_pattern_hangs_by_what_the_antenna_loses(site):
@@ -301,7 +301,7 @@ def test_the_waterfall_ends_where_the_account_does(site):
         for k, row in enumerate(rows.itertuples()):
             start = row.running_db - row.value_db
             assert sorted((start, row.running_db)) == pytest.approx(list(ends[k]), abs=1e-9)
-        assert labels.signed(spare, 1) in picture.alt
+        assert words.signed(spare, 1) in picture.alt
 
 
 def test_a_waterfall_moves_in_place_and_keeps_its_artists(site):
@@ -406,19 +406,6 @@ def test_spread_out_keeps_order_gap_and_range(positions, gap):
 
 def test_spread_out_leaves_alone_what_has_room():
     assert labels.spread_out([10.0, 100.0, 50.0], 5, 0, 360).tolist() == [10.0, 100.0, 50.0]
-
-
-def test_words_for_names_and_signs():
-    assert labels.listed([]) == "" and labels.listed(["a"]) == "a"
-    assert labels.listed(["a", "b", "c"]) == "a, b and c"
-    assert labels.short("two\nlines") == "two lines"
-    assert [labels.compass_word(b) for b in (0, 44, 359, 180)] == [
-        "north",
-        "north-east",
-        "north",
-        "south",
-    ]
-    assert labels.signed(-0.04, 1) == "0.0"
 
 
 # ---- patterns, reach, meters, terrain -----------------------------------------------------------

@@ -18,7 +18,8 @@ is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
 ``shed.earth``        distance, bearing, terrain    ``shed.report``    the printable page
 ``shed.plots``        figures                       ``shed.simulate``  invented sites
 ``shed.units``        conversions                   ``shed.facts``     numbers and their sources
-``shed.tables``       files read and written        ``shed.classroom`` panels, cards, forms
+``shed.tables``       files read and written        ``shed.words``     numbers said in words
+``shed.classroom``    panels, cards, forms
 ====================  ======================================================================
 """
 
@@ -29,6 +30,7 @@ __version__ = "0.1.0"
 _MODULES = (
     "facts",
     "units",
+    "words",
     "tables",
     "channels",
     "earth",

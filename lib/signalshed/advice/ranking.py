@@ -12,6 +12,7 @@ import pandas as pd
 
 from .. import budget, survey
 from ..units import check, check_type
+from ..words import roofs_words
 
 ROOFS = 2000
 """How many roofs like this one are imagined."""
@@ -210,16 +211,16 @@ def compare_words(better, other):
     shares = (extra_where_kept[:, None] >= np.arange(1, better.shape[1] + 1)).mean(axis=0)
     if not shares[0] > 0:
         same = (better == other).all(axis=1).mean()
-        return f"the same stations on {survey.roofs_words(same)} roofs like yours"
+        return f"the same stations on {roofs_words(same)} roofs like yours"
     least = np.flatnonzero(shares >= 0.9 * shares[0])[-1]
     words = (
         f"the best gets all that this gets, and at least {least + 1} more, on "
-        f"{survey.roofs_words(shares[least])} roofs like yours"
+        f"{roofs_words(shares[least])} roofs like yours"
     )
     this_more = (extra < 0).mean()
     if this_more < 0.05:
         return words
-    return f"{words}; this gets more on {survey.roofs_words(this_more)}"
+    return f"{words}; this gets more on {roofs_words(this_more)}"
 
 
 def _why(site, setup):

@@ -4,13 +4,14 @@ import re
 
 import pandas as pd
 
-from .. import advice, earth, survey
+from .. import advice, earth
 from ..plots.setups import setup_words
 from ..report import cautions, cautions_html, markup, words
 from ..report.cautions import CLOSING
 from ..report.matter import Matter
 from ..report.page import place_table
 from ..report.rounding import Wishes
+from ..words import chance_words
 
 _LEFT = ' style="text-align:left"'
 
@@ -62,7 +63,7 @@ def station_table(site, setup):
     as roofs out of ten, what is in the way, spare dB plus or minus one standard deviation, what would
     help. No bearings: they stand once, on the aim card.
 
-    >>> from .. import simulate
+    >>> from .. import simulate, survey
     >>> card = station_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
     >>> card.text.splitlines()[1]
     'Nothing left to do'
@@ -87,7 +88,7 @@ def _matter(site, setup, declination=None):
 
 def _station_cells(row, site):
     spare = markup.Number(words.spare(row)[0])
-    chance = survey.chance_words(row["chance"])
+    chance = chance_words(row["chance"])
     name = words.station_name(row)
     return (name, chance, row["roofs"], row["limit"], spare, words.remedy(row, site))
 
@@ -117,7 +118,7 @@ def aim_card(site, setup, date=None):
     Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``date`` like "2026-05-01", for which a
     compass is told too (None: true bearings only).
 
-    >>> from .. import simulate
+    >>> from .. import simulate, survey
     >>> card = aim_card(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
     >>> card.text.splitlines()[0]
     'wire loop, roof mast, aimed at 38° true (north-east)'
@@ -134,7 +135,7 @@ def changes_table(site, setup):
 
     Parameters: ``site`` a Site; ``setup`` a survey.Setup.
 
-    >>> from .. import simulate
+    >>> from .. import simulate, survey
     >>> changes_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast")).text.splitlines()[0]
     'one change | more stations | stations then | helps most'
     """
@@ -151,7 +152,7 @@ def notes_card(site):
 
     Parameters: ``site`` a Site.
 
-    >>> from .. import simulate
+    >>> from .. import simulate, survey
     >>> notes_card(simulate.demo_site()).text.splitlines()[0][:9]
     'site.toml'
     """

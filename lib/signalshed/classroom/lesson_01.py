@@ -6,9 +6,9 @@ from matplotlib.patches import Circle, Rectangle
 
 from .. import builds, channels, simulate, wires
 from ..plots import style
-from ..plots.labels import listed
 from ..plots.picture import ordered
 from ..units import LIGHT_M_MHZ, inches_text
+from ..words import listed
 from . import Choice, Panel, Slider, Words
 
 REGIONS = {

@@ -7,11 +7,11 @@ import pandas as pd
 from matplotlib import cbook
 
 from .. import antenna, budget, chain, earth, facts, path, plots, survey
-from ..plots.labels import signed
 from ..report.words import REMEDIES
 from ..simulate.town import seen_from
 from ..site import Mount, Place, Site
 from ..units import check, miles_from_km
+from ..words import chance_words, signed
 from . import Choice, Panel, Slider, Words
 
 DISTANCE_KM = (2, 160, 50)
@@ -194,7 +194,7 @@ def _account_words(rows, row, amplifier):
     return (
         f"{signed(spare)} dB spare half of the time, give or take {spread:.0f}; for 90 % of the time "
         f"{fade:.0f} dB less. It works most evenings on {row['roofs']} roofs like this "
-        f"({survey.chance_words(row['chance'])}).{_in_the_way(rows, row['limit'], amplifier)}"
+        f"({chance_words(row['chance'])}).{_in_the_way(rows, row['limit'], amplifier)}"
     )
 
 

@@ -1,8 +1,7 @@
 """One roof as a picture that moves: the bearing strip of a setup, and in words what it brings."""
 
 from .. import plots, survey
-from ..plots.labels import listed
-from ..plots.strip import aimed_words
+from ..words import aimed_words, listed, roofs_words
 from . import Choice, Slider, Words
 
 HEADING_DEG = (0, 355, 210)
@@ -72,12 +71,12 @@ def _groups(table, certainty):
     sure = by_chance[by_chance["chance"] >= certainty]["station"].tolist()
     open_ones = by_chance[by_chance["chance"].between(RARELY, certainty, inclusive="left")]
     hardly = len(table) - len(sure) - len(open_ones)
-    on = f"Count on ({survey.roofs_words(certainty)} roofs or better): "
+    on = f"Count on ({roofs_words(certainty)} roofs or better): "
     yield on + (listed(sure, 8) or "none") + "."
     if len(open_ones):
         yield f"May come: {listed(open_ones['station'].tolist(), 8)}."
     if hardly:
-        yield f"Hardly ({survey.roofs_words(RARELY)} or fewer): {hardly} more."
+        yield f"Hardly ({roofs_words(RARELY)} or fewer): {hardly} more."
 
 
 def _ending(site, setup, way, expected):

@@ -8,6 +8,7 @@ import pandas as pd
 
 from .. import chain, channels
 from ..units import check, check_type, plain
+from ..words import numbered
 from .display import scale as find_scale
 
 MOST_PAD_DB = 120.0
@@ -225,9 +226,7 @@ def truth(value):
 
 def _note(notes, bad, why, ending="; it is left out"):
     if bad.any():
-        rows = ", ".join(str(i + 1) for i in bad.index[bad][:8])
-        more = " and more" if bad.sum() > 8 else ""
-        notes.append(f"Ladder row {rows}{more}: {why}{ending}.")
+        notes.append(f"Ladder row {numbered(bad.index[bad] + 1)}: {why}{ending}.")
 
 
 def _amplified(ladder):

@@ -4,8 +4,8 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from ..units import SDS_TO_90
+from ..words import short, signed
 from . import style
-from .labels import short, signed
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.0)

@@ -5,8 +5,8 @@ from matplotlib.colors import LightSource
 
 from .. import budget, facts
 from ..units import KM_PER_MILE
+from ..words import counted, short
 from . import style
-from .labels import short
 from .picture import Drawing, drawn
 from .strip import drawn_rows
 
@@ -210,8 +210,8 @@ def _round_length(length):
 def _alt(places):
     words = []
     for row in places.itertuples():
-        many = f"{row.stations} station{'s' if row.stations > 1 else ''}"
+        many = counted(row.stations, "station")
         far = f"{row.distance_km:.0f} km ({row.distance_km / KM_PER_MILE:.0f} mi)"
         words.append(f"{short(row.name, 24)}, {many}, {far} at {row.bearing_deg % 360:.0f}°")
-    count = f"{len(places)} place{'' if len(places) == 1 else 's'}"
+    count = counted(len(places), "place")
     return f"Plain map, north up, home and {count}. " + "; ".join(words) + "."

@@ -3,8 +3,8 @@
 import numpy as np
 
 from ..units import KM_PER_MILE, miles_from_km
+from ..words import signed
 from . import style
-from .labels import signed
 from .picture import Drawing, drawn, ordered
 
 SIZE_IN = (8.8, 4.8)

@@ -3,8 +3,8 @@
 import numpy as np
 from scipy.special import betaincinv
 
+from ..words import signed
 from . import style
-from .labels import signed
 from .picture import Drawing, drawn, ordered
 
 SIZE_IN = (8.0, 4.8)

@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from ..words import short
 from . import style
-from .labels import short
 from .picture import Drawing, drawn
 
 

@@ -11,8 +11,9 @@ import numpy as np
 
 from .. import survey
 from ..units import SDS_TO_90
+from ..words import aimed_words, listed, roofs_words, short, signed
 from . import strip_frame, style
-from .labels import compass_word, listed, short, signed, spread_out
+from .labels import spread_out
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.4)
@@ -211,7 +212,7 @@ class BearingStrip:
         order = order[~np.isnan(margin_db[order])]
         words = [
             f"{short(self.names[i], 24)} at {self.bearing_deg[i]:.0f}°: {signed(margin_db[i])} dB, "
-            f"give or take {spread_db[i]:.0f}, {survey.roofs_words(chance[i])} roofs"
+            f"give or take {spread_db[i]:.0f}, {roofs_words(chance[i])} roofs"
             for i in order[:most]
         ]
         more = f"; and {order.size - most} more" if order.size > most else ""
@@ -270,16 +271,3 @@ def pattern_db(antenna, freq_mhz, way, heading_deg):
 def _aimed_shortly(way, heading_deg):
     words = {"fixed": f"aimed at {heading_deg or 0:.0f}°", "rotator": "turned to each"}
     return words.get(way, "never aimed")
-
-
-def aimed_words(way, heading_deg):
-    """How a setup is aimed, in words.
-
-    Parameters: ``way`` fixed, rotator or never; ``heading_deg`` true, for a fixed aim.
-
-    >>> aimed_words("fixed", 200)
-    'aimed at 200° true (south)'
-    """
-    if way == "fixed":
-        return f"aimed at {heading_deg:.0f}° true ({compass_word(heading_deg)})"
-    return "turned to each station" if way == "rotator" else "never aimed: average all round"

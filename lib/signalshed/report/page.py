@@ -1,9 +1,9 @@
 """The page: sections in reading order, one style sheet, no script, no outside request."""
 
 from .. import builds, earth, plots, survey, tables
-from ..plots.labels import signed
 from ..plots.setups import setup_words
 from ..units import KM_PER_MILE
+from ..words import chance_words, signed
 from . import words
 from .cautions import cautions_html
 from .markup import Number, bullets, element, figure, paragraph, safe, section, table
@@ -144,7 +144,7 @@ def _group(matter, k):
 def _station_cells(row, site):
     return (
         words.station_name(row),
-        survey.chance_words(row["chance"]),
+        chance_words(row["chance"]),
         row["roofs"],
         row["limit"],
         *map(Number, words.spare(row)),

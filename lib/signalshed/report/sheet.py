@@ -1,8 +1,8 @@
 """The build sheet: one printable page to take to the workshop."""
 
 from .. import antenna, builds, facts, plots, tables
-from ..plots.labels import signed
 from ..units import check_type
+from ..words import signed
 from .cautions import cautions_html
 from .markup import Number, element, figure, paragraph, safe, section, table
 from .paper import document, html_path

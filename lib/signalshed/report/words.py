@@ -3,8 +3,7 @@
 import numpy as np
 
 from .. import budget, facts, survey
-from ..plots.labels import compass_word, listed, signed
-from ..plots.strip import aimed_words
+from ..words import aimed_words, compass_word, counted, listed, percent_words, signed
 
 GROUPS = (
     "Nothing left to do",
@@ -80,8 +79,8 @@ def answer(matter):
 
 
 def _sure_words(matter, counts):
-    sure = f"at least {100 * matter.site.certainty:.0f} % sure"
-    parts = [f"{counts[0]} {'is' if counts[0] == 1 else 'are'} {sure}"]
+    sure = f"at least {percent_words(matter.site.certainty)} sure"
+    parts = [f"{counted(counts[0], 'is', 'are')} {sure}"]
     parts += [f"{counts[1]} may come and may be helped"] if counts[1] else []
     parts += [f"{counts[2]} will hardly come"] if counts[2] else []
     return "; ".join(parts) + ". "

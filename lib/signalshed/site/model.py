@@ -8,6 +8,7 @@ import pandas as pd
 from .. import chain, facts
 from ..antenna import EVERYWHERE, Antenna
 from ..units import check, check_type
+from ..words import counted
 
 MOUNT_KINDS = EVERYWHERE
 CONSTRUCTIONS = ("traditional", "thermally_efficient", "metal")
@@ -159,13 +160,12 @@ class Site:
     def __repr__(self):
         """What a cell shows of a site: what is in it, and where to look."""
         wanted = int(self.stations["wanted"].sum())
-        antennas = f"{len(self.antennas)} antenna{'' if len(self.antennas) == 1 else 's'}"
         learned = "readings used" if self.belief is not None else "no readings used yet"
         return (
-            f"Site {self.name!r} ({self.region}): {len(self.stations)} stations, {wanted} wanted "
-            f"(.stations); {antennas} (.antennas); mounts {', '.join(self.mounts)}; "
-            f"{len(self.readings)} readings, {learned} (.readings); {len(self.notes)} notes on what was "
-            "taken for granted (.notes)"
+            f"Site {self.name!r} ({self.region}): {counted(len(self.stations), 'station')}, {wanted} "
+            f"wanted (.stations); {counted(len(self.antennas), 'antenna')} (.antennas); mounts "
+            f"{', '.join(self.mounts)}; {counted(len(self.readings), 'reading')}, {learned} "
+            f"(.readings); {counted(len(self.notes), 'note')} on what was taken for granted (.notes)"
         )
 
     def mount(self, mount):

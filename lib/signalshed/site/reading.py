@@ -8,6 +8,7 @@ import pandas as pd
 from .. import channels, meters
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
+from ..words import counted, numbered
 from .antennas import read_antennas
 from .ground import town_tiles
 from .model import Site
@@ -194,7 +195,7 @@ class _Opening:
         for column, known in (("mount", mounts), ("antenna", antennas)):
             strange = readings.loc[~readings[column].isin(list(known)), column].value_counts()
             for name, count in strange.items():
-                taught = "1 reading teaches" if count == 1 else f"{count} readings teach"
+                taught = counted(count, "reading teaches", "readings teach")
                 hint = did_you_mean(name, known) or "."
                 self.notes.append(
                     f"readings.csv: {taught} nothing: the site lacks the {column} {name!r}{hint}"
@@ -205,7 +206,8 @@ class _Opening:
         for (name, revision), rows in readings.groupby(["antenna", "antenna_revision"]):
             if name in antennas and revision != antennas[name].revision:
                 self.notes.append(
-                    f"readings.csv: {len(rows)} readings are of revision {revision!r} of {name!r}, and "
+                    f"readings.csv: {counted(len(rows), 'reading is', 'readings are')} of revision "
+                    f"{revision!r} of {name!r}, and "
                     f"antennas.toml describes revision {antennas[name].revision!r}. Correct the one "
                     "that is wrong; if it was rebuilt, give each revision a name of its own."
                 )
@@ -216,7 +218,7 @@ def _once(readings):
     again = readings.duplicated()
     if not again.any():
         return readings, ()
-    rows = ", ".join(map(str, readings.index[again][:8]))
+    rows = numbered(readings.index[again])
     return readings[~again], (
         f"readings.csv, row {rows}: the same as an earlier row; it counts once.",
     )
@@ -276,5 +278,4 @@ def taken_back(header, rows):
         count += len(earlier[-1:])
     if not count:
         return out, ()
-    s, was = ("", "was") if count == 1 else ("s", "were")
-    return out, (f"{count} reading{s} {was} taken back",)
+    return out, (f"{counted(count, 'reading was', 'readings were')} taken back",)

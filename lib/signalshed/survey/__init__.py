@@ -5,8 +5,7 @@
 =========  ==================================================================================
 setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``; ``parts_of``, ``aim_of``,
            ``check_site``
-expect     ``outlook``: every station through one setup; ``limits_of``; ``chance_words``,
-           ``roofs_words``
+expect     ``outlook``: every station through one setup; ``limits_of``
 far        ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
 heading    ``best_heading``, ``aimed``, ``Aim``
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
@@ -17,8 +16,9 @@ checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turn
 =========  ==================================================================================
 """
 
+from ..words import chance_words, roofs_words
 from .checked import Score, Turned, score, turned
-from .expect import chance_words, limits_of, outlook, roofs_words
+from .expect import limits_of, outlook
 from .far import Falloff, comes_km, falloff
 from .heading import Aim, aimed, best_heading
 from .learning import NextReading, curve_of, inform, next_reading

@@ -5,7 +5,8 @@ import pandas as pd
 from scipy.special import ndtri
 
 from .. import budget
-from ..units import SDS_TO_90, check
+from ..units import SDS_TO_90
+from ..words import roofs_words, spare_words
 from .setups import aim_of, at_heading, parts_of
 
 
@@ -127,29 +128,5 @@ def _aim_loss_db(site, setup, antenna, mount):
 def _why(margin, spread, limit):
     if np.isnan(margin):
         return limit
-    words = f"{margin:+.0f} dB to spare, give or take {spread:.0f}"
+    words = spare_words(margin, spread)
     return words if limit == "nothing" else f"{words}; in the way: {limit}"
-
-
-def roofs_words(chance):
-    """A ``chance`` (0 to 1) as roofs out of ten.
-
-    >>> [roofs_words(c) for c in (0.004, 0.62, 0.97)]
-    ['fewer than 1 of 10', '6 of 10', 'more than 9 of 10']
-    """
-    tenths = 10 * float(check("chance", chance, low=0, high=1))
-    if tenths < 0.5:
-        return "fewer than 1 of 10"
-    return "more than 9 of 10" if tenths > 9.5 else f"{tenths:.0f} of 10"
-
-
-def chance_words(chance):
-    """A ``chance`` (0 to 1) in words.
-
-    >>> [chance_words(c) for c in (0.02, 0.5, 0.97)]
-    ['hardly', 'a coin toss', 'almost surely']
-    """
-    c = float(check("chance", chance, low=0, high=1))
-    steps = ((0.95, "almost surely"), (0.8, "probably"), (0.6, "more likely than not"))
-    steps += ((0.4, "a coin toss"), (0.2, "less likely than not"), (0.05, "probably not"))
-    return next((word for least, word in steps if c >= least), "hardly")

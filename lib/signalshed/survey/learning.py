@@ -9,6 +9,7 @@ import pandas as pd
 from .. import budget, meters
 from ..site import belief as learn
 from ..units import SDS_TO_90, check_type
+from ..words import spare_words
 from .predicted import predicted
 from .setups import at_heading, check_site
 
@@ -237,7 +238,7 @@ def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
     pads = np.asarray(pads_db, float)
     over = max(margin[i] - _middle_of_meter_db(site), 0)
     pad = float(pads[np.abs(pads - over).argmin()])
-    why = f"unread, and {margin[i]:+.0f} dB to spare, give or take {spread[i]:.0f}"
+    why = f"unread, and {spare_words(margin[i], spread[i])}"
     row = s.iloc[i]
     return NextReading(row["station"], row["rf_channel"], pad, margin[i], spread[i], why)
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from .. import budget, facts
 from ..units import SDS_TO_WORST_TENTH
+from ..words import numbered
 from .setups import Setup, grid, parts_of
 
 
@@ -72,9 +73,8 @@ def row_numbers(readings):
 
 def _left_out(why, numbers):
     """One sentence for all readings that are left out for one reason."""
-    shown = ", ".join(map(str, numbers[:8])) + (" and more" if len(numbers) > 8 else "")
     s, are = ("", "is") if len(numbers) == 1 else ("s", "are")
-    return f"Reading{s} {shown} {are} left out: {why}"
+    return f"Reading{s} {numbered(numbers)} {are} left out: {why}"
 
 
 def _forecast(site, row, cache):

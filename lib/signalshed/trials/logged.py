@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts
+from ..words import numbered
 
 NEEDED = ("antenna", "rf_channel", "reading", "locked")
 APART_DEG = 15.0
@@ -107,9 +108,7 @@ def note(notes, rows, why, ending="; left out"):
     ['Reading row 3, 5: no antenna; left out.']
     """
     if len(rows):
-        listed = ", ".join(map(str, rows["row"].iloc[:8]))
-        more = f" and {len(rows) - 8} more" if len(rows) > 8 else ""
-        notes.append(f"Reading row {listed}{more}: {why}{ending}.")
+        notes.append(f"Reading row {numbered(rows['row'])}: {why}{ending}.")
 
 
 def _one_amplifier(table, notes):

@@ -8,6 +8,7 @@ import pandas as pd
 
 from ... import meters, report, site, survey
 from ...report import markup
+from ...words import counted
 from ..cards import table_card
 from .fields import Form, Mistakes, answers, choice, number, text
 
@@ -165,7 +166,7 @@ class ReadingsForm(Form):
             self._saved.value = nothing + markup.bullets(notes)
             return
         rows = table.reindex(columns=list(_COLUMNS)).tail(_SHOWN).fillna("").to_numpy().tolist()
-        count = f"{len(table)} reading{'' if len(table) == 1 else 's'} in {self.path.name}"
+        count = f"{counted(len(table), 'reading')} in {self.path.name}"
         card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
         self._saved.value = card.html + markup.bullets(notes)
 

@@ -6,6 +6,7 @@ import pandas as pd
 from ... import meters
 from ...plots import MeterPicture, style
 from ...plots.picture import ordered
+from ...words import counted
 from .. import Choice, Panel, Slider, Switch, Words
 from .hidden import TUNERS, _words
 
@@ -83,7 +84,7 @@ def _said(tuner, ladder, curve, truth):
     model = meters.meter(TUNERS[tuner])
     ask = 4.0 if model.scale == "bars" else 82.0
     locked = int(ladder["locked"].sum())
-    rungs = "1 rung" if len(ladder) == 1 else f"{len(ladder)} rungs"
+    rungs = counted(len(ladder), "rung")
     lead = f"{rungs}, {locked} with a picture."
     if not curve.zero_known:
         return f"{lead} The picture never broke, so there is no zero: only differences count. More pads!"

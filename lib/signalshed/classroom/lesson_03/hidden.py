@@ -8,6 +8,7 @@ from ... import meters
 from ...plots import style
 from ...plots.picture import ordered
 from ...units import check
+from ...words import counted
 from .. import Choice, Panel, Slider, Switch, Words
 
 TUNERS = {
@@ -49,7 +50,7 @@ def shown(tuner, margin_db):
 def _words(model, reading):
     if model.scale != "bars":
         return f"{reading:.0f} %"
-    return "1 bar" if reading == 1 else f"{reading:.0f} bars"
+    return counted(reading, "bar")
 
 
 def _draw(figure):

@@ -7,9 +7,9 @@ import numpy as np
 
 from ... import builds, facts
 from ...plots import style
-from ...plots.labels import signed
 from ...plots.picture import ordered
 from ...report.markup import Number
+from ...words import signed
 from .. import Choice, Panel, Words
 from ..cards import table_card
 

@@ -6,8 +6,8 @@ import numpy as np
 
 from ... import builds, facts, wires
 from ...plots import Pattern
-from ...plots.labels import signed
 from ...units import dbd_from_dbi
+from ...words import signed
 from .. import Choice, Panel, Slider, Words
 from .sheets import FREQ_MHZ
 

@@ -7,9 +7,9 @@ from scipy.special import sici
 
 from ... import builds, wires
 from ...plots import style
-from ...plots.labels import signed
 from ...plots.picture import ordered
 from ...units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, plain
+from ...words import signed
 from .. import Choice, Panel, Slider, Words
 
 FREQ_MHZ = 539.0

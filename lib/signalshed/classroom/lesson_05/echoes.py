@@ -8,9 +8,9 @@ import pandas as pd
 
 from ... import channels, meters, simulate, survey
 from ...plots import style
-from ...plots.labels import signed
 from ...plots.picture import ordered
 from ...units import LIGHT_M_MHZ, M_PER_FOOT, check, plain
+from ...words import signed
 from .. import Choice, Panel, Slider, Words
 
 OVER_DB = (-20, 12, -20)

@@ -6,10 +6,10 @@ import numpy as np
 
 from ... import path, plots, simulate
 from ...plots import style
-from ...plots.labels import signed
 from ...plots.picture import ordered
 from ...site import Mount
 from ...units import LIGHT_M_MHZ, M_PER_FOOT, miles_from_km
+from ...words import signed
 from .. import Choice, Panel, Slider, Words
 
 HEIGHT_M = (3, 30, 9)

@@ -6,9 +6,9 @@ import numpy as np
 
 from ... import simulate, survey
 from ...plots import style
-from ...plots.labels import short, signed
 from ...plots.picture import ordered
 from ...units import SDS_TO_90
+from ...words import short, signed
 from .. import Choice, Panel, Slider, Words
 
 CONSTRUCTIONS = {

@@ -4,9 +4,9 @@ import numpy as np
 
 from ... import plots, simulate, survey
 from ...plots import style
-from ...plots.labels import compass_word, short
 from ...plots.picture import ordered
 from ...survey.heading import AS_GOOD
+from ...words import compass_word, short
 from .. import Choice, Panel, Slider, Words
 from ..roof import roof_controls, roof_draw
 

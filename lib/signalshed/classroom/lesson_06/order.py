@@ -4,8 +4,8 @@ import numpy as np
 
 from ... import trials
 from ...plots import style
-from ...plots.labels import signed
 from ...plots.picture import ordered
+from ...words import signed
 from .. import Choice, Panel, Slider, Switch, Words
 
 ORDERS = ("one, then the other", "by turns", "by turns, every second pair turned")

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from ... import advice, plots, simulate, survey
 from ...plots.setups import setup_words
-from ...plots.strip import aimed_words
 from ...report.markup import Number
 from ...site import open_site
+from ...words import aimed_words
 from .. import Choice, Panel, Slider, Words
 from ..cards import table_card
 

@@ -7,9 +7,9 @@ import numpy as np
 
 from ... import advice, facts, simulate, survey
 from ...plots import style
-from ...plots.labels import short, signed
 from ...plots.picture import ordered
 from ...report.markup import Number
+from ...words import counted, short, signed
 from .. import Panel, Slider, Switch, Words
 from ..cards import table_card
 
@@ -95,7 +95,7 @@ class _Learned:
         return self.truth.margin_db(self.setup)[self.rows]
 
     def _said(self, count, table, first, truth):
-        many = "1 reading" if count == 1 else f"{count} readings"
+        many = counted(count, "reading")
         spread = [t["spread_db"].median() for t in (self.before, table)]
         counts = f"{first['low']:.0f} to {first['high']:.0f}"
         same = all(first[k] == self.first[k] for k in ("antenna", "mount"))

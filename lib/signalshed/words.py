@@ -1,0 +1,138 @@
+"""Numbers, names and chances as the pages say them: every phrase that stands in several places.
+
+A chance in words is cut downward, never rounded up: 0.87 is "8 of 10", so what is promised holds.
+"""
+
+import numpy as np
+
+from .units import check
+
+
+def roofs_words(chance):
+    """A ``chance`` (0 to 1) as roofs out of ten, cut downward.
+
+    >>> [roofs_words(c) for c in (0.06, 0.87, 0.97, 1)]
+    ['fewer than 1 of 10', '8 of 10', '9 of 10', '10 of 10']
+    """
+    tenths = _cut(chance, 10)
+    return f"{tenths} of 10" if tenths else "fewer than 1 of 10"
+
+
+def percent_words(chance):
+    """A ``chance`` (0 to 1) in whole per cent, cut downward.
+
+    >>> percent_words(0.999)
+    '99 %'
+    """
+    return f"{_cut(chance, 100)} %"
+
+
+def _cut(chance, parts):
+    """Whole parts in a chance; what only the computer's arithmetic takes off is not missed."""
+    return int(np.floor(parts * float(check("chance", chance, low=0, high=1)) + 1e-9))
+
+
+def chance_words(chance):
+    """A ``chance`` (0 to 1) in words.
+
+    >>> [chance_words(c) for c in (0.02, 0.5, 0.97)]
+    ['hardly', 'a coin toss', 'almost surely']
+    """
+    c = float(check("chance", chance, low=0, high=1))
+    steps = ((0.95, "almost surely"), (0.8, "probably"), (0.6, "more likely than not"))
+    steps += ((0.4, "a coin toss"), (0.2, "less likely than not"), (0.05, "probably not"))
+    return next((word for least, word in steps if c >= least), "hardly")
+
+
+def signed(value, digits=0):
+    """A number with its sign, a true minus, and no minus zero.
+
+    Parameters: ``value`` a number; ``digits`` after the point.
+
+    >>> signed(-0.2), signed(3), signed(-12.34, 1)
+    ('0', '+3', '−12.3')
+    """
+    text = f"{float(value):+.{digits}f}"
+    if float(text) == 0:
+        return text[1:]
+    return text.replace("-", "−")
+
+
+def spare_words(margin_db, spread_db):
+    """What is left of a signal and how surely, in dB.
+
+    Parameters: ``margin_db`` and ``spread_db``, one standard deviation, numbers.
+
+    >>> spare_words(-3.2, 8.4)
+    '−3 dB to spare, give or take 8'
+    """
+    return f"{signed(margin_db)} dB to spare, give or take {spread_db:.0f}"
+
+
+def counted(count, one, many=None):
+    """How many there are of something, in the singular or the plural.
+
+    Parameters: ``count`` a whole number; ``one`` the words after 1; ``many`` those after any other
+    number, None for ``one`` with an s.
+
+    >>> counted(1, "reading"), counted(3, "reading"), counted(2, "row is", "rows are")
+    ('1 reading', '3 readings', '2 rows are')
+    """
+    return f"{count:.0f} {one if count == 1 else many or one + 's'}"
+
+
+def short(text, most=16):
+    """``text`` in at most ``most`` characters, without line breaks; an ellipsis marks a cut.
+
+    >>> short("a name that goes on and on", 10)
+    'a name th…'
+    """
+    flat = " ".join(str(text).split())
+    return flat if len(flat) <= most else flat[: most - 1].rstrip() + "…"
+
+
+def listed(names, most=6):
+    """``names`` in a row, and how many more there are beyond ``most``.
+
+    >>> listed(["a", "b", "c"]), listed(["a", "b", "c"], 2)
+    ('a, b and c', 'a, b and 1 more')
+    """
+    names = [short(n, 24) for n in names]
+    if len(names) > most:
+        return f"{', '.join(names[:most])} and {len(names) - most} more"
+    return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else ""
+
+
+def numbered(rows, most=8):
+    """Numbers of ``rows`` as a note names them, and how many more there are beyond ``most``.
+
+    >>> numbered([3, 5]), numbered([3, 5, 7], most=2)
+    ('3, 5', '3, 5 and 1 more')
+    """
+    rows = [str(row) for row in rows]
+    return ", ".join(rows[:most]) + (f" and {len(rows) - most} more" if len(rows) > most else "")
+
+
+COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def compass_word(bearing_deg):
+    """A bearing in degrees, ``bearing_deg``, as the nearest of eight compass words.
+
+    >>> compass_word(200)
+    'south'
+    """
+    return COMPASS[round(float(bearing_deg) / 45) % 8]
+
+
+def aimed_words(way, heading_deg):
+    """How a setup is aimed, in words.
+
+    Parameters: ``way`` fixed, rotator or never; ``heading_deg`` true, for a fixed aim.
+
+    >>> aimed_words("fixed", 200)
+    'aimed at 200° true (south)'
+    """
+    if way == "fixed":
+        return f"aimed at {heading_deg:.0f}° true ({compass_word(heading_deg)})"
+    return "turned to each station" if way == "rotator" else "never aimed: average all round"
