@@ -40,8 +40,8 @@ def test_kitchen_foil_in_skin_depths():
 
 @pytest.mark.parametrize(
     ("opening_mm", "mhz", "leak_db", "loss_db"),
-    # Shunt reactance of a wire grid: formula read in an abstract, its author and year (Macfarlane 1946)
-    # from memory. 1.0 mm wire: tabulated from the formula apart from this code, with its small
+    # Shunt reactance of a wire grid: formula by an abstract, its author and year (Macfarlane 1946)
+    # unchecked. 1.0 mm wire: tabulated from the formula apart from this code, with its small
     # correction F; no table was read.
     [
         (12.7, 174, -33.7, 0.002),
@@ -170,7 +170,7 @@ def test_a_mesh_is_what_its_rods_stand_for():
 
 
 def test_a_finite_sheet_stays_near_the_closed_form():
-    # Kraus' closed form for the infinite sheet, from memory, computed at a quarter wave: 5.33 dBd; it is
+    # Kraus' closed form for the infinite sheet, unchecked, computed at a quarter wave: 5.33 dBd; it is
     # the arithmetic of his Ex 6-8.2, read. Edges of a finite sheet add tenths at 1.0 to 1.25 wavelengths
     # (two-dimensional solution of our own); 1.5 dB is the stated tolerance.
     ideal = builds.half_wave_dipole(539).with_screen(builds.infinite_sheet(139.0))

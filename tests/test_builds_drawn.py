@@ -87,8 +87,8 @@ def true_mesh(width_m, height_m, cells, radius_m, x):
 def test_stand_in_against_the_mesh_itself(form):
     """Every wire of a 38 mm mesh drawn and joined, against the fewer, fatter rods: 0.25 dB, 8 % of R.
 
-    Two routes of our own; the rods keep the reactance of the grid (formula read in an abstract, its
-    author and year, Macfarlane 1946, from memory).
+    Two routes of our own; the rods keep the reactance of the grid (formula by an abstract,
+    its author and year, Macfarlane 1946, unchecked).
     """
     element = form(539)
     mesh = builds.mesh_screen(418, 380, opening_mm=38, wire_mm=2.0, behind_mm=80)
@@ -104,7 +104,7 @@ def test_stand_in_against_the_mesh_itself(form):
 def test_rods_leak_as_the_formula_of_the_grid_says():
     """Wave behind a wide grid of free rods over the same without: Macfarlane's transmission, 1.5 dB.
 
-    Formula read in an abstract, its author and year (1946) from memory. A source four wavelengths off
+    Formula by an abstract, its author and year (1946) unchecked. A source four wavelengths off
     is a plane wave to within its edges, hence the tolerance.
     """
     pitch_mm, rod_mm, freq_mhz = 80.0, 2.0, 600.0
@@ -149,7 +149,7 @@ def test_bundle_by_boundary_elements(strands):
 
 
 def test_stock_weighs_what_it_should():
-    """10 AWG copper: 5.26 mm2 x 8.89 g/cm3 = 46.8 g/m (handbook 31.43 lb per 1000 ft, from memory)."""
+    """10 AWG copper: 5.26 mm2 x 8.89 g/cm3 = 46.8 g/m (handbook 31.43 lb per 1000 ft, unchecked)."""
     assert builds.stock("10 AWG").kg_per_m * 1000 == pytest.approx(46.77, abs=0.1)
     solid, tube = builds.stock("10 mm aluminium"), builds.stock("10 mm tube aluminium")
     assert tube.kg_per_m / solid.kg_per_m == pytest.approx(1 - 0.8**2)
@@ -203,9 +203,9 @@ def test_a_side_feed_turns_polarization_and_screen():
 
 
 def test_a_corner_comes_near_the_infinite_one():
-    """Kraus' closed form, from memory: 9.66 dBd half a wave from an endless corner of 90 degrees.
+    """Kraus' closed form, unchecked: 9.66 dBd half a wave from an endless corner of 90 degrees.
 
-    Sides of two spacings (the usual rule, from memory) lose less than 1.5 dB of it.
+    Sides of two spacings (the usual rule, unchecked) lose less than 1.5 dB of it.
     """
     build = builds.half_wave_dipole(539).with_screen(builds.corner_screen(560, 560, 10), 278)
     gain = wires.solve(build.structure, 539).gain_dbi(0) - 2.151

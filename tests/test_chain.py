@@ -25,7 +25,7 @@ LINE = chain.pad(4)
         ([LINE, AMP, TUNER.part], 6.268),
         ([AMP, LINE, chain.splitter(2), TUNER.part], 3.556),
         ([chain.pad(0.5), AMP, LINE, TUNER.part], 3.232),
-        # Pozar, Microwave Engineering, example 10.2 (arithmetic redone; the page is from memory).
+        # Pozar, Microwave Engineering, example 10.2 (arithmetic redone; the page is unchecked).
         ([chain.Part("a", 10, 2), chain.pad(1), chain.Part("mixer", -3, 4)], 2.555),
     ],
 )

@@ -253,7 +253,7 @@ def test_antenna_inside_a_hill():
 
 
 def test_average_terrain():
-    # 3 to 16 km from the transmitter, 47 CFR 73.684 as remembered; a plane has its height at 9.5 km.
+    # 3 to 16 km from the transmitter, 47 CFR 73.684, unchecked; a plane has its height at 9.5 km.
     d = np.linspace(0, 40, 4001)
     plane = earth.Profile(d, 100 + 10 * d)
     assert earth.average_ground_m(plane) == pytest.approx(195, abs=0.1)

@@ -63,7 +63,7 @@ def test_reach_of_a_megawatt(haat_m, reach_km):
 
 
 def test_ten_per_cent_of_the_time_mirrors_ninety():
-    # The charts' F(50,90) are made from F(50,50) and F(50,10) by this mirror (from memory).
+    # The charts' F(50,90) are made from F(50,50) and F(50,10) by this mirror (unchecked).
     ten, half, ninety = (
         path.average_terrain_dbuv_m(600, 10, 80, 200, time_pct=t) for t in (10, 50, 90)
     )

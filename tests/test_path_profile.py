@@ -66,7 +66,7 @@ def read_profile(name):
 
 @pytest.mark.parametrize("case", reference_cases())
 def test_reference_profiles(case):
-    # Validation set of the ITU-R P.1812-6 reference software, half of the time, land; 0.01 dB.
+    # Validation examples of Rec. ITU-R P.1812-6, half of the time, land; 0.01 dB.
     field = path.profile_dbuv_m(
         case.f_mhz,
         case.erp_kw,

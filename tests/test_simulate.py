@@ -396,7 +396,7 @@ def test_every_kind_of_column_is_used():
 
 
 def test_typed_heights_fit_the_land(land):
-    """Average terrain is the mean from 3 to 16 km along a radial (47 CFR 73.684, from memory)."""
+    """Average terrain is the mean from 3 to 16 km along a radial (47 CFR 73.684, unchecked)."""
     s = simulate.demo_site().stations.dropna(subset=["antenna_amsl_m", "latitude_deg"])
     s = s[(s["distance_km"] > 16) & s["longitude_deg"].between(-42, -40)]
     s = s[s["latitude_deg"].between(30, 31) & (s["station"] != "Rowlock")]

@@ -16,7 +16,7 @@ from signalshed.trials import estimate, model, rows
 
 DEMO = Path(__file__).resolve().parents[1] / "demo_data"
 
-# Student (1908), hours of extra sleep under two drugs, as in R's data set `sleep`.
+# Student (1908), hours of extra sleep under two drugs.
 SLEEP_1 = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
 SLEEP_2 = [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]
 EXACT = MeterCurve.exact("cn_db", 15.2)

@@ -1,7 +1,7 @@
 """The wire solver against closed forms, published measurements and a second way of solving.
 
 "Read" of a worked example means read in a companion of worked examples that names book, example and
-page, and computed again here; a formula of a textbook is "from memory" unless it says where it was read.
+page, and computed again here; a formula of a textbook is unchecked unless a page stands beside it.
 """
 
 import numpy as np
@@ -51,7 +51,7 @@ def radiated_share(solution, points=24):
 def mutual_ohm(spacing, length=0.5):
     """Two thin half-wave dipoles side by side, sinusoidal currents, sine and cosine integrals.
 
-    Induced EMF of antenna textbooks, form from memory; held against Kraus' numbers below.
+    Induced EMF of antenna textbooks, unchecked; held against Kraus' numbers below.
     """
     k = 2 * np.pi
     u = [k * spacing, *(k * (np.hypot(spacing, length) + s * length) for s in (1, -1))]
@@ -82,8 +82,9 @@ class TestSingleDipole:
     def test_impedance_runs_to_the_thin_limit(self):
         """73.079 + j42.515 ohm for no thickness at all (induced EMF).
 
-        Header of Orfanidis' textbook companion function imped.m. The current of a real wire differs
-        from a sine by terms in 1 / ln(length / radius): the limit is read off a cubic in that.
+        S. J. Orfanidis, Electromagnetic Waves and Antennas, on coupled antennas. The current of a
+        real wire differs from a sine by terms in 1 / ln(length / radius): the limit is read off a cubic
+        in that.
         """
         z = [wires.solve(dipole(0.5, r, 100), FREQ).impedance_ohm for r in THIN]
         assert np.all(np.diff(np.real(z)) < 0)
@@ -184,7 +185,7 @@ class TestSheetAndCorner:
     def test_dipole_before_a_sheet(self, spacing):
         """2 sqrt(R11 / (R11 - R12(2S))) |sin 2 pi S|, 0.03 dB.
 
-        Kraus, reflector antennas, from memory; the arithmetic of his Ex 6-8.2, which follows.
+        Kraus, reflector antennas, unchecked; the arithmetic of his Ex 6-8.2, which follows.
         """
         ratio = SELF_OHM / (SELF_OHM - mutual_ohm(2 * spacing).real)
         exact = HALF_WAVE_DBI + 20 * np.log10(2 * np.sqrt(ratio) * np.sin(2 * np.pi * spacing))
@@ -205,7 +206,7 @@ class TestSheetAndCorner:
     def test_corner_of_ninety_degrees(self, spacing):
         """2 sqrt(R11 / (R11 + R14 - 2 R12)) |cos 2 pi S - 1| by images, 0.03 dB.
 
-        Kraus, reflector antennas, from memory; three images written out. One wall is the solver's sheet,
+        Kraus, reflector antennas, unchecked; three images written out. One wall is the solver's sheet,
         the other a second wire of opposite current; one real dipole takes half the power of the two, so
         3.01 dB are added.
         """
@@ -280,7 +281,7 @@ class TestLoop:
             assert wanted - solution.gain_dbi(0, polarization=weak) > 60
 
 
-# NBS Technical Note 688 (Viezbicke 1976), Table 1, read in reprints: boom, reflector, directors,
+# NBS Technical Note 688 (Viezbicke 1976), Table 1, by reprints: boom, reflector, directors,
 # spacing, gain over a half-wave dipole. Diameter 0.0085 wavelengths, reflector 0.2 behind.
 NBS_688 = [
     (0.8, 0.482, [0.428, 0.424, 0.428], 0.2, 9.2),
@@ -293,7 +294,7 @@ NBS_688 = [
 
 @pytest.mark.parametrize(("boom", "reflector", "directors", "spacing", "dbd"), NBS_688)
 def test_measured_yagis(boom, reflector, directors, spacing, dbd):
-    """Gains measured by the National Bureau of Standards, read in reprints that agree: within 0.6 dB."""
+    """Gains measured by the National Bureau of Standards, by reprints that agree: within 0.6 dB."""
     lengths = [reflector, 0.466, *directors]
     places = [-0.2, 0.0, *(spacing * (i + 1) for i in range(len(directors)))]
     elements = [

@@ -14,7 +14,7 @@ def test_the_wave_is_300_over_mhz_within_a_tenth_of_a_per_cent(rf_channel):
 
 
 def test_a_resonant_dipole_is_shorter_than_half_a_wave_and_more_so_of_thick_wire():
-    # Handbook rule 0.95 and textbook range 0.47 to 0.48 of a wave, both from memory: within 2 %.
+    # Handbook rule 0.95 and textbook range 0.47 to 0.48 of a wave, both unchecked: within 2 %.
     thin, thick = (
         lesson_01.resonant_share(533),
         lesson_01.resonant_share(533, "10 mm tube aluminium"),
@@ -25,7 +25,7 @@ def test_a_resonant_dipole_is_shorter_than_half_a_wave_and_more_so_of_thick_wire
 
 @pytest.mark.parametrize(("freq_mhz", "share"), [(547.6, 0.9454), (111.3, 0.9608)])
 def test_the_end_effect_agrees_with_the_closed_form(freq_mhz, share):
-    # Induced-EMF reactance of a sinusoidal current (Balanis, ch. 8; form from memory), zero at 0.4727
+    # Induced-EMF reactance of a sinusoidal current (Balanis, ch. 8; unchecked), zero at 0.4727
     # and 0.4804 wavelengths for length over diameter 100 and 500: 10 AWG (2.588 mm) at these
     # frequencies. Another route of our own; 0.5 % of length.
     assert lesson_01.resonant_share(freq_mhz) == pytest.approx(share, abs=0.005)

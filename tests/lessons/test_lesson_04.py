@@ -13,7 +13,7 @@ from signalshed.classroom.lesson_04 import screens, sheets
 
 @pytest.mark.parametrize(("behind", "dbi"), [(0.1, 8.83), (0.125, 8.70), (0.2, 8.12), (0.25, 7.48)])
 def test_the_closed_form_is_the_textbooks(behind, dbi):
-    # J. D. Kraus, flat-sheet reflector: formula from memory; the same arithmetic as his published
+    # J. D. Kraus, flat-sheet reflector: formula unchecked; the same arithmetic as his published
     # pairs of dipoles in opposite phase, plus 3.01 dB. 0.01 dB.
     assert lesson_04.sheet_gain_dbi(behind) == pytest.approx(dbi, abs=0.01)
 
@@ -26,7 +26,7 @@ def test_the_solver_meets_the_closed_form_before_a_sheet():
 
 
 def test_resistance_shared_at_half_a_wave_is_the_handbooks():
-    # Mutual impedance side by side at half a wavelength, -12.5 ohm: handbooks, from memory.
+    # Mutual impedance side by side at half a wavelength, -12.5 ohm: handbooks, unchecked.
     assert sheets.mutual_ohm(0.5) == pytest.approx(-12.5, abs=0.1)
 
 

@@ -36,7 +36,7 @@ def field_at(site, mount):
     """The field of every station of ``site`` outdoors at ``mount``: a Field.
 
     A station whose path the terrain tiles cover, and whose antenna's height above sea level is known,
-    gets the median of ITU-R P.1812 on its profile and the fading of the NBS / ITM curve; every other
+    gets the median of ITU-R P.1812 on its profile and the fading of NBS Technical Note 101; every other
     gets average terrain by the charts of 47 CFR 73.699.
     Parameters: ``site`` a Site; ``mount`` a Mount.
 

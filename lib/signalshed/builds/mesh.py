@@ -16,8 +16,8 @@ def mesh_leak_db(freq_mhz, opening_mm, wire_mm):
     Parameters: ``freq_mhz`` above 0, ``opening_mm`` from wire to wire, above ``wire_mm``, the wire's
     diameter, and below half a wavelength; shapes broadcast. Square on, field along one set of wires,
     crossings bonded. X = eta (d / wavelength) (ln(d / 2 pi a) + F), |t|^2 = q^2 / (1 + q^2) with
-    q = 2 X / eta: G. G. Macfarlane, J. IEE 93 IIIA (1946); formula read in an abstract, author and
-    year from memory.
+    q = 2 X / eta: G. G. Macfarlane, J. IEE 93 IIIA (1946), the formula by an
+    abstract, author and year unchecked.
 
     >>> round(mesh_leak_db(600, 12.7, 1.0), 1)
     -23.0

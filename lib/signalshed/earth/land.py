@@ -71,7 +71,7 @@ def average_ground_m(profile):
 
     With it, a height above average terrain on this radial becomes one above sea level. Parameters:
     ``profile`` an earth.Profile. Float or array over its paths; the whole path where it ends nearer
-    than 3 km; NaN where no map covers it. Source: 47 CFR 73.684, from memory.
+    than 3 km; NaN where no map covers it. Source: 47 CFR 73.684, unchecked.
 
     >>> average_ground_m(Profile([0, 5, 10, 20, 40], [900, 100, 200, 700, 800]))
     150.0

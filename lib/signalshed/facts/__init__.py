@@ -2,11 +2,11 @@
 
 Every row names its ``source``, and its ``status``:
 
-- ``published``: read in the source or in a copy that names it
+- ``published``: compared with the source or with a copy that names it
 - ``derived``: computed from published numbers
-- ``memory``: from memory, not confirmed
 - ``practice``: common practice, no source
 - ``judgement``: our own judgement, open to argument
+- ``unchecked``: not compared with its source, and never cited as checked
 """
 
 import functools

@@ -13,7 +13,7 @@ class Air:
 
     ``refractivity_gradient`` its fall of refractivity in the lowest kilometre, N-units per km,
     -200 to 150; ``surface_refractivity`` at sea level, N-units, 150 to 500. Both can be read from
-    the maps of Rec. ITU-R P.453; the defaults are those of the P.1812 reference software.
+    the maps of Rec. ITU-R P.453; the defaults are those of its validation examples.
 
     >>> round(Air().effective_radius_km)
     8931

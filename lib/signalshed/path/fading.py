@@ -17,9 +17,7 @@ def fade_db(freq_mhz, distance_km, transmit_agl_m, receive_agl_m, *, time_pct=90
     Parameters, which broadcast: ``freq_mhz`` 20 to 20000; ``distance_km`` above 0;
     ``transmit_agl_m`` and ``receive_agl_m`` heights above ground, above 0; ``time_pct`` 50 to 99.
     Continental temperate climate, slow fading over a year. ValueError otherwise.
-    Source: time variability of the ITS Irregular Terrain Model 1.2.2 (Hufford 1995, a work of the
-    US government in the public domain), whose curves come from NBS Technical Note 101; written anew
-    from the published formulas.
+    Source: curves of NBS Technical Note 101 and the published formulas that follow them.
 
     >>> round(fade_db(600, 80, 300, 10), 1)
     4.4

@@ -221,8 +221,9 @@ def _profile_sources(matter):
     if "terrain profile" not in set(matter.wanted["layer"]):
         return []
     return [
-        "Field on a terrain profile: Rec. ITU-R P.1812, median; fading below it: NBS / ITM curve for "
-        f"a continental climate. Houses and trees along it: {matter.site.clutter_m:g} m."
+        "Field on a terrain profile: Rec. ITU-R P.1812, median; fading below it: curves of NBS "
+        "Technical Note 101 for a continental climate. Houses and trees along it: "
+        f"{matter.site.clutter_m:g} m."
     ]
 
 

@@ -19,7 +19,7 @@ def invented_site(seed, stations=10):
     Parameters: ``seed`` a whole number, 0 or more; ``stations`` how many, 1 to 200. The same seed always
     gives the same site. Most stations share a transmitter place with another, and no two a channel
     while there are enough, as it is in life (regulators keep stations of one channel some 200 km
-    apart: 47 CFR 73.623, the distance from memory); of one in ten the height is not known.
+    apart: 47 CFR 73.623, the distance unchecked); of one in ten the height is not known.
 
     >>> len(invented_site(7, stations=12).stations)
     12

@@ -28,7 +28,7 @@ def mutual_ohm(apart_wavelengths):
     """Resistance that two thin half-wave dipoles side by side share, ohm.
 
     Parameters: ``apart_wavelengths`` above 0, any shape. By cosine integrals, as antenna textbooks
-    give it (C. A. Balanis, *Antenna Theory*, chapter 8; formula from memory).
+    give it (C. A. Balanis, *Antenna Theory*, chapter 8; unchecked).
 
     >>> round(mutual_ohm(0.5), 1)
     -12.5
@@ -44,7 +44,7 @@ def sheet_gain_dbi(behind_wavelengths):
 
     Parameters: ``behind_wavelengths`` from dipole to sheet, above 0, any shape. The image takes the
     place of the sheet: 2 |sin| of the distance, and the power that the image turns back. Source: J. D.
-    Kraus, *Antennas*, flat-sheet reflector (formula from memory).
+    Kraus, *Antennas*, flat-sheet reflector (unchecked).
 
     >>> round(sheet_gain_dbi(0.25), 2)
     7.48
