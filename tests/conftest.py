@@ -1,11 +1,13 @@
 """What all tests share: no window, one thread each, and no clock in property tests."""
 
 import os
+import sys
 from pathlib import Path
 
 import hypothesis
 import pytest
 
+sys.path.insert(0, str(Path(__file__).parent))  # tests share hand.py
 os.environ.setdefault("MPLBACKEND", "Agg")
 # One thread each: as many tests as cores run at once, and threads that wait for a core only spin.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hand import block, flat, site_of, site_with, stations
 
 from signalshed import advice, antenna, budget, chain, simulate, survey
 from signalshed.advice.changes import MAST_AMPLIFIER
@@ -18,6 +19,114 @@ def site():
 @pytest.fixture(scope="module")
 def ranking(site):
     return advice.rank(site, roofs=1000)
+
+
+# ---- worked by hand: stations whose spare dB are typed ------------------------------------------
+
+
+def test_a_ranking_by_hand():
+    # Two stations are sure, the third comes on 0.9 of roofs (1.2816 sd of 10 dB): 2.9 expected, and on
+    # 90 % of roofs from 2 to 3. The antenna that does not know the third brings the two.
+    narrow = flat(0, 50, 510).renamed("narrow")
+    site = site_with([60.0, 60.0, 12.816], antennas=(narrow,), bearing_deg=[0.0, 90.0, 180.0])
+    setups = [survey.Setup(name, "mast") for name in ("narrow", "flat")]
+    table = advice.rank(site, setups, roofs=4000)
+    assert table["antenna"].tolist() == ["flat", "narrow"]
+    assert table["expected"].tolist() == pytest.approx([2.9, 2.0], abs=0.02)
+    assert table[["low", "high"]].to_numpy().tolist() == [[2, 3], [2, 2]]
+    # The narrow one is as good where the third does not come: on a tenth of the roofs.
+    assert table["best_on"].tolist() == pytest.approx([1.0, 0.1], abs=0.02)
+    assert "at least 1 more" in table["against_best"][1]
+
+
+def test_half_a_station_less_is_nearly_as_good():
+    # One station is sure for both; the other is sure for the better antenna, and comes on 0.6 or 0.4 of
+    # roofs (0.2533 sd of 10 dB) through the easier one: 0.4 or 0.6 of a station less.
+    site = site_with([60.0, 60.0], bearing_deg=[0.0, 90.0])
+    better = flat().renamed("better", effort=5)
+    for gain_dbd, marked in ((-57.467, True), (-62.533, False)):
+        table = np.tile([[0.0], [gain_dbd]], (1, better.azimuth_deg.size))
+        easier = better.renamed("easier", effort=1, gain_dbd_table=table)
+        # Linear in frequency from 473 to 497 MHz, where the two stations are.
+        easier = replace(easier, freq_mhz=np.array([473.0, 497.0]))
+        setups = [survey.Setup(antenna, "mast") for antenna in (better, easier)]
+        ranking = advice.rank(site, setups, roofs=4000)
+        assert ranking["antenna"].tolist() == ["better", "easier"]
+        assert ranking["expected"].tolist() == pytest.approx([2, 1.6 if marked else 1.4], abs=0.03)
+        assert ranking["pick"].tolist() == ["best", "nearly as good, less work" if marked else ""]
+
+
+def test_an_antenna_s_error_goes_with_it_from_mount_to_mount():
+    # Two masts alike: whatever its gain is, on every roof it brings the same on both.
+    masts = [Mount(name, "mast", 9.1) for name in ("one", "other")]
+    loop = flat().renamed("loop", spread_db=6.0)
+    site = site_with(
+        [0.0, 3.0, -3.0], mounts=masts, antennas=(loop,), bearing_deg=[0.0, 90.0, 180.0]
+    )
+    table = advice.rank(site, [survey.Setup("loop", mount.name) for mount in masts], roofs=500)
+    assert table["best_on"].tolist() == [1, 1]
+    assert table["expected"][0] == table["expected"][1]
+    assert "same stations on more than 9 of 10" in table["against_best"][1]
+
+
+def test_changes_by_hand():
+    # Two stations 5 dB above the edge lie ahead; what lies behind is heard 3 dB down. At its best one
+    # behind stands at the edge, another 7 dB below: a rotator or a second antenna takes them from
+    # 0.3821 to 0.5 and from 0.1587 to 0.2420. Only a rise of a tenth or more has its station named.
+    half = block(60.0, -3.0)
+    site = site_with([5.0, 5.0, 0.0, -7.0], bearing_deg=[0.0, 20.0, 180.0, 190.0], antennas=(half,))
+    table = advice.changes(site, survey.Setup("block", "mast")).set_index("change")
+    for change in ("a rotator", "a second antenna on its own line"):
+        assert table.loc[change, "more"] == pytest.approx(0.1179 + 0.0833, abs=2e-4)
+        assert table.loc[change, "expected"] == pytest.approx(2 * 0.6915 + 0.742, abs=2e-4)
+        assert table.loc[change, "helps"] == "s2"
+
+
+def test_the_other_side_of_the_house_by_hand():
+    # One sure station before the house, two behind its wall of 100 dB: one more on the other side.
+    mount = Mount("wall", "balcony", 9.1, open_from_deg=0, open_to_deg=180, blocked_loss_db=100)
+    site = site_with([40.0] * 3, mounts=(mount,), bearing_deg=[90.0, 250.0, 290.0])
+    table = advice.changes(site, survey.Setup("flat", "wall")).set_index("change")
+    row = table.loc["on the other side of the house"]
+    assert (row["expected"], row["more"]) == pytest.approx((2, 1), abs=1e-3)
+    assert row["helps"] == "s1, s2"
+
+
+def test_no_cable_at_all_wins_back_its_loss():
+    # 6 dB of cable before the tuner are 6 dB of noise figure (ITU-R P.372: a loss at 290 K is as noisy
+    # as it is large): from the edge, 0.5, to 0.6 sd of 10 dB, 0.7257. A pad is no cable and stays.
+    cable = chain.coax("series6", 30.0)
+    length_m = 30.0 * 6.0 / -cable.gain_at_db(473.0)
+    feed = chain.Feed("line", (chain.pad(4), chain.coax("series6", length_m)))
+    site = site_with([6.0])
+    table = advice.changes(site, survey.Setup("flat", "mast", feed)).set_index("change")
+    (row,) = [row for change, row in table.iterrows() if change.startswith("no cable")]
+    assert row["more"] == pytest.approx(0.2257, abs=2e-4)
+    assert row["helps"] == "s0"
+
+
+def test_at_the_distance_of_a_reach_its_chance_is_what_was_asked():
+    # Two routes: the distance in the table, and the outlook of a station set up just there.
+    mount = Mount("mast", "mast", 9.1)
+    loop = flat(4.0, 170, 700).renamed("loop", spread_db=3.0)
+    table = advice.reach(loop, mount)
+    feed = chain.Feed("15 m", (chain.coax("series6", 15),))
+    setup = survey.Setup(loop, mount, feed, heading_deg=0)
+    for row in table.itertuples():
+        freq_mhz = 539.0 if row.band == "uhf" else 195.0
+        power = {"erp_kw": row.erp_kw, "haat_m": row.haat_m, "freq_mhz": freq_mhz}
+        for chance, km in (
+            (0.9, row.km_at_90_pct),
+            (0.5, row.km_at_50_pct),
+            (0.1, row.km_at_10_pct),
+        ):
+            there = site_of(stations(distance_km=[km], **power), noise="residential")
+            found = survey.outlook(there, setup)["chance"].item()
+            assert found == pytest.approx(chance, abs=5e-4), row
+    assert (table["km_at_50_pct"] / table["mi_at_50_pct"]).tolist() == pytest.approx([1.609344] * 6)
+
+
+# ---- the town -----------------------------------------------------------------------------------
 
 
 def test_ranking_is_complete_and_ordered(site, ranking):

@@ -4,63 +4,102 @@ import itertools
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 import pytest
+from hand import flat, site_of, site_with, stations
 
 from signalshed import antenna, budget, chain, earth, path, simulate, survey
-from signalshed.site import CONSTRUCTIONS, Mount, Place, Site
+from signalshed.site import CONSTRUCTIONS, Mount
 
 BAND = {"vhf_low": 69.0, "vhf_high": 194.0, "uhf": 615.0}
 
 
-def stations(**columns):
-    """A table of stations with usual values, one row per distance."""
-    n = max(np.size(v) for v in columns.values())
-    usual = {
-        "station": [f"s{i}" for i in range(n)],
-        "place": [f"p{i}" for i in range(n)],
-        "rf_channel": "20",
-        "shown_channels": "",
-        "standard": "ATSC1",
-        "freq_mhz": 509.0,
-        "bandwidth_mhz": 6.0,
-        "bearing_deg": 0.0,
-        "distance_km": 50.0,
-        "erp_kw": 1000.0,
-        "haat_m": 300.0,
-        "antenna_amsl_m": np.nan,
-        "transmit_agl_m": np.nan,
-        "needs_cn_db": np.nan,
-        "polarization": "horizontal",
-        "wanted": True,
-        "service": "tv",
-        "unknown_sd_db": 0.0,
-        "latitude_deg": np.nan,
-        "longitude_deg": np.nan,
-        "note": "",
-    }
-    return pd.DataFrame(usual | columns, index=range(n))
+# ---- worked by hand -----------------------------------------------------------------------------
 
 
-def site_of(table, line_db=4.0, noise_figure_db=7.0, noise="none", mounts=(), antennas=()):
-    mounts = mounts or (Mount("mast", "mast", 9.1),)
-    feed = chain.Feed("line", (chain.pad(line_db),))
-    return Site(
-        name="test",
-        region="us",
-        place=Place("here", 30.0, -40.0),
-        mounts={m.name: m for m in mounts},
-        feeds={"line": feed},
-        tuner=chain.Tuner("set", ("ATSC1",), noise_figure_db),
-        stations=table,
-        antennas={a.name: a for a in antennas},
-        readings=pd.DataFrame(),
-        noise=noise,
+def spare_db(site, setup):
+    return survey.outlook(site, setup)["margin_db"].tolist()
+
+
+def test_an_open_sector_holds_both_its_ends():
+    # 100 to 200 degrees are open, and what lies behind the wall loses its 17 dB.
+    bearings = [99.0, 99.9, 100.0, 150.0, 199.5, 200.0, 200.1, 300.0]
+    wall = Mount("wall", "balcony", 9.1, open_from_deg=100, open_to_deg=200, blocked_loss_db=17)
+    site = site_with([30.0] * 8, mounts=(wall,), bearing_deg=bearings)
+    spare = spare_db(site, survey.Setup("flat", "wall", heading_deg=0))
+    assert spare == pytest.approx([13, 13, 30, 30, 30, 30, 13, 13], abs=1e-6)
+
+
+def test_noise_fills_the_bandwidth_of_the_standard():
+    # k T0 is -173.975 dBm/Hz. ATSC: 6 MHz, 67.782 dB. DVB-T: 7.61 of its 8 MHz (ETSI EN 300 744),
+    # 68.814 dB. A noise figure of 7 dB stands at the tuner, whatever a pad takes before it.
+    kinds = {"ATSC1": (6.0, 99.193), "DVB-T2 256-QAM 2/3": (8.0, 98.161)}
+    for standard, (width_mhz, below_dbm) in kinds.items():
+        site = site_of(stations(standard=[standard], bandwidth_mhz=width_mhz))
+        site = replace(site, tuner=chain.Tuner("set", ("ATSC1", "DVB-T2"), 7.0))
+        rows = budget.account(0, survey.Setup(flat(), "mast", heading_deg=0), site)
+        noise = rows.set_index("term").loc["noise in the channel", "value_db"]
+        assert noise == pytest.approx(below_dbm, abs=2e-3)
+
+
+def test_part_of_a_neighbour_s_power_falls_into_the_channel():
+    # A carrier of 10 MHz whose lowest 3 MHz reach into the channel, with 10 dB over its noise in all:
+    # 0.3 x 10 = 3 times the noise more, 10 log10(4) = 6.0206 dB. In its own 10 MHz it is nobody's.
+    site = site_with([20.0, 10.0 - 15.2], freq_mhz=[509.0, 509.0], rf_channel=["20", "20"])
+    table = site.stations.assign(
+        freq_mhz=[509.0, 514.0],
+        bandwidth_mhz=[6.0, 10.0],
+        service=["tv", "mobile"],
+        rf_channel=["20", "carrier"],
+        erp_kw=site.stations["erp_kw"] * [1.0, (514 / 509) ** 2],  # a shorter dipole catches less
     )
+    table.loc[1, "standard"] = ""
+    spare = spare_db(site.with_stations(table), survey.Setup("flat", "mast", heading_deg=0))
+    assert spare[0] == pytest.approx(20 - 6.0206, abs=5e-3)
+    assert np.isnan(spare[1])
 
 
-def flat(gain_dbd, low=50, high=700):
-    return antenna.from_numbers("flat", [low, high], gain_dbd, 360, 0)
+def test_all_power_over_a_limit_is_what_every_station_lacks():
+    # 60 dB to spare over a floor of k T0 6 MHz (-106.193 dBm), 7 dB of noise figure and C/N 15.2 are
+    # -23.993 dBm at the tuner; one that bears -30 dBm is 6.007 dB over it.
+    site = site_with([60.0, 10.0, -20.0], bearing_deg=[0.0, 90.0, 180.0])
+    site = replace(site, tuner=chain.Tuner("set", ("ATSC1",), 7.0, max_input_dbm=-30.0))
+    spare = spare_db(site, survey.Setup("flat", "mast", heading_deg=0))
+    assert spare == pytest.approx([-6.007, -6.007, -20.0], abs=2e-3)
+    rows = budget.account(1, survey.Setup("flat", "mast", heading_deg=0), site).set_index("term")
+    assert rows.loc["too strong", "value_db"] == pytest.approx(-16.007, abs=2e-3)
+
+
+def test_the_account_by_hand():
+    # 1 kW at 10 km: 106.9 - 20 dBuV/m in empty space. A half-wave dipole in 1 dBuV/m: the field over
+    # 120 pi ohms, on 1.64 lambda^2 / 4 pi: at 600 MHz -132.95 dBm. 3 dBd, 5 dB of walls' own, 4 of line.
+    site = site_of(stations(freq_mhz=[600.0], distance_km=10.0, erp_kw=1.0, bearing_deg=30.0))
+    mount = Mount("here", "mast", 9.1, extra_loss_db=5.0)
+    rows = budget.account(0, survey.Setup(flat(3.0), mount, heading_deg=0), site)
+    value = rows.set_index("term")["value_db"]
+    assert value["field in empty space"] == pytest.approx(86.9, abs=0.03)
+    metre, ohm = 299.792458 / 600, 376.730313668
+    dipole_mw = 1e-12 / ohm * 1.643 * metre**2 / (4 * np.pi) * 1e3
+    assert value["what a half-wave dipole makes of it"] == pytest.approx(
+        10 * np.log10(dipole_mw), abs=0.01
+    )
+    assert value["antenna toward the station"] == pytest.approx(3, abs=1e-9)
+    assert value["cable and parts"] == pytest.approx(-4, abs=1e-9)
+    assert value["what the tuner needs"] == pytest.approx(-15.2, abs=1e-9)
+    assert value["walls and roof"] == pytest.approx(-5, abs=1e-9)
+    assert rows["running_db"].iloc[-1] == pytest.approx(value.sum(), abs=1e-9)
+    why = rows.set_index("term").loc["antenna toward the station", "why"]
+    assert "30 degrees right" in why
+
+
+def test_places_are_one_below_two_kilometres():
+    # 50 km away 2.2 degrees apart are 1.920 km (2 x 50 sin 1.1), 2.4 degrees 2.094 km.
+    bearings = [0.0, 2.2, 4.6]
+    site = site_of(stations(distance_km=50.0, bearing_deg=bearings))
+    index = budget.place_index(site)
+    assert index[0] == index[1] != index[2]
+
+
+# ---- planning factors ---------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

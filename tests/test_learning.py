@@ -10,8 +10,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from hand import block, flat, site_with
+from scipy import stats
 
 from signalshed import budget, meters, simulate, survey
+from signalshed.site import Mount
 
 METERS = {"quality": meters.meter("C/N quality")}
 
@@ -21,15 +24,15 @@ def site():
     return simulate.demo_site()
 
 
-def reading(site, rf_channel="24", **columns):
+def reading_of(**columns):
     usual = {
         "time": "2031-05-01T20:00:00+00:00",
         "mount": "roof mast",
         "antenna": "bow-tie with screen",
         "antenna_revision": "1",
-        "meter": site.tuner.name,
+        "meter": "set",
         "scale": "quality",
-        "rf_channel": rf_channel,
+        "rf_channel": "14",
         "heading_deg": 60.0,
         "pad_db": 0.0,
         "pad_at": "set",
@@ -41,6 +44,10 @@ def reading(site, rf_channel="24", **columns):
     return usual | columns
 
 
+def reading(site, rf_channel="24", **columns):
+    return reading_of(**{"rf_channel": rf_channel, "meter": site.tuner.name, **columns})
+
+
 def table(site, *rows):
     return pd.DataFrame([reading(site, **row) for row in rows])
 
@@ -48,6 +55,138 @@ def table(site, *rows):
 def gazette(site, **kwargs):
     setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=60.0)
     return survey.outlook(site, setup).iloc[0]
+
+
+# ---- worked by hand: stations whose spare dB are typed ------------------------------------------
+
+WOBBLE_DB = 1.5
+"""What any single reading wobbles by, one sd: the facts table ``judgement``."""
+
+
+def taken(*rows, **same):
+    """Readings of a flat antenna on the mast."""
+    usual = {"antenna": "flat", "mount": "mast", "heading_deg": 0.0, **same}
+    return pd.DataFrame([reading_of(**{**usual, **row}) for row in rows])
+
+
+def test_score_by_hand():
+    # Doubt of path 10, reading 1.5: 10.112 dB. 10 and -10 dB to spare: 0.8387 and 0.1613; a pad of
+    # 10 dB makes 10 dB an even chance. Squares: 0.0260, 0.0260, 0.25 and 0.7034 of four, mean 0.2514.
+    site = site_with([10.0, -10.0])
+    rows = taken(
+        {"rf_channel": "14"},
+        {"rf_channel": "18", "locked": False},
+        {"rf_channel": "14", "pad_db": 10.0},
+        {"rf_channel": "14", "locked": False},
+    )
+    found = survey.score(site, rows)
+    assert found.table["chance"].tolist() == pytest.approx([0.8387, 0.1613, 0.5, 0.8387], abs=2e-4)
+    assert found.table["margin_db"].tolist() == pytest.approx([10, -10, 0, 10], abs=1e-6)
+    assert found.brier == pytest.approx(0.2514, abs=3e-4)
+    assert found.calibration["said"].tolist() == pytest.approx([0.1613, 0.5, 0.8387], abs=2e-4)
+    assert found.calibration["came"].tolist() == [0, 1, 0.5]
+    assert found.calibration["count"].tolist() == [1, 1, 2]
+
+
+def test_score_joins_what_is_not_known_in_squares():
+    # Path 10, antenna 3, the mount's own 5, a blocked side 6, and 0.15 of the 20 dB that the pattern
+    # has fallen there: sqrt(100 + 9 + 25 + 36 + 9 + 2.25) = 13.463. Ahead: sqrt(136.25) = 11.673.
+    wall = Mount("wall", "balcony", 9.1, open_to_deg=90.0, blocked_loss_db=4.0, extra_sd_db=5.0)
+    beam = block(30.0, -20.0, "beam", spread_db=3.0)
+    site = site_with([20.0, 36.0], mounts=(wall,), antennas=(beam,), bearing_deg=[0.0, 180.0])
+    rows = taken({"rf_channel": "14"}, {"rf_channel": "18"}, antenna="beam", mount="wall")
+    found = survey.score(site, rows).table
+    assert found["margin_db"].tolist() == pytest.approx([20, 12], abs=1e-6)
+    by_hand = stats.norm.cdf([20 / 11.673, 12 / 13.463])
+    assert found["chance"].tolist() == pytest.approx(by_hand, abs=1e-4)
+
+
+def test_a_moment_fades_by_the_sd_of_the_time():
+    # The level held for 90 % of the time lies 1.2816 sd below the median.
+    site = site_with([10.0], distance_km=90.0)
+    fade = survey.outlook(site, survey.Setup("flat", "mast", heading_deg=0))["fade_db"].item()
+    assert 7.5 < fade < 11  # between the charts of 47 CFR 73.699 at 80 and at 100 km
+    sd = np.sqrt(100 + (fade / 1.2816) ** 2 + WOBBLE_DB**2)
+    (chance,) = survey.score(site, taken({"rf_channel": "14"})).table["chance"]
+    assert chance == pytest.approx(stats.norm.cdf(10 / sd), abs=1e-4)
+
+
+def test_what_one_figure_teaches_by_hand():
+    # A C/N of 25.2 is 10 dB to spare (8-VSB is lost at 15.2) where 4 were forecast: 6 more. The scale
+    # is sure to 1 dB of zero, 0.3 of flicker and 0.1 of step: 1.044; the moment wobbles by 1.5. So a
+    # normal distribution of 10 dB meets one of sqrt(1.044^2 + 1.5^2) = 1.828: mean
+    # 6 x 100 / 103.341 = 5.806, sd 1 / sqrt(1/100 + 1/3.341) = 1.798.
+    site = site_with([4.0])
+    wiser = survey.inform(site, taken({"scale": "cn_db", "reading": 25.2}))
+    assert wiser.belief.mean_db().tolist() == pytest.approx([5.806], abs=0.01)
+    assert wiser.belief.sd_db().tolist() == pytest.approx([1.798], abs=0.03)
+    row = survey.outlook(wiser, survey.Setup("flat", "mast", heading_deg=0)).iloc[0]
+    assert row["margin_db"] == pytest.approx(9.806, abs=0.01)
+
+
+def test_what_a_picture_alone_teaches_by_hand():
+    # "More than -4" of a normal distribution of 10, blurred by 1.5: the sum has sd 10.112, and the
+    # mean of the path moves by 100 / 10.112 x pdf(z) / cdf(z) at z = 4 / 10.112 = 0.3956
+    # (moments of a truncated normal distribution).
+    z = 4 / np.hypot(10, WOBBLE_DB)
+    moved = 100 / np.hypot(10, WOBBLE_DB) * stats.norm.pdf(z) / stats.norm.cdf(z)
+    wiser = survey.inform(site_with([4.0]), taken({}))
+    assert wiser.belief.mean_db().tolist() == pytest.approx([moved], abs=0.03)
+    # No picture: "less than -4".
+    moved = -100 / np.hypot(10, WOBBLE_DB) * stats.norm.pdf(z) / stats.norm.cdf(-z)
+    wiser = survey.inform(site_with([4.0]), taken({"locked": False}))
+    assert wiser.belief.mean_db().tolist() == pytest.approx([moved], abs=0.03)
+
+
+def test_of_many_shared_unknowns_those_that_matter_most_are_kept():
+    # Squares of the doubt times the readings it is in: 1, 4 x 4 = 16, 9, 16 + 16: the first goes.
+    sds = {"first": 1.0, "second": 2.0, "third": 3.0, "fourth": 4.0}
+    antennas = [flat().renamed(name, spread_db=sd) for name, sd in sds.items()]
+    site = site_with([4.0, 4.0], antennas=antennas)
+    names = ["first", *["second"] * 4, "third", *["fourth"] * 2]
+    wiser = survey.inform(site, taken(*({"antenna": name} for name in names)))
+    kept = {f"antenna {name}" for name in ("second", "third", "fourth")}
+    assert set(wiser.belief.groups()) == kept
+
+
+def test_next_reading_is_nearest_to_the_edge_by_hand():
+    # Spare dB less fade, in sds of 10: 3 to spare five km away are 0.3; 90 km away, where 9 dB fade,
+    # 10 to spare are about 0.1 and 1 to spare about -0.8.
+    site = site_with(
+        [3.0, 10.0, 1.0], distance_km=[5.0, 90.0, 90.0], bearing_deg=[0.0, 90.0, 180.0]
+    )
+    setup = survey.Setup("flat", "mast", heading_deg=0)
+    asked = [survey.next_reading(site, setup, taken({"rf_channel": "99"}))]
+    read = []
+    for _ in range(2):
+        read.append({"rf_channel": asked[-1].rf_channel})
+        asked.append(survey.next_reading(site, setup, taken(*read)))
+    assert [one.station for one in asked] == ["s1", "s0", "s2"]
+    assert asked[0].margin_db == pytest.approx(10, abs=1e-6)
+    assert asked[0].spread_db == pytest.approx(10, abs=1e-6)
+
+
+def test_a_turn_by_hand():
+    # A C/N in dB is dB, read every 30 degrees: 26 at the most, at 60 and 90, so 75. Four headings lie
+    # within 3 dB of that and stand for 120 degrees; two more lie within 6.
+    level = {60: 26.0, 90: 26.0, 120: 24.0, 30: 23.5, 0: 22.5, 150: 21.0}
+    rows = [
+        {"heading_deg": float(h), "reading": level.get(h, 19.5), "scale": "cn_db"}
+        for h in range(0, 360, 30)
+    ]
+    site = site_with([10.0], bearing_deg=[80.0])
+    found = survey.turned(site, taken(*rows), "14")
+    assert found.peak_deg == pytest.approx(75) and found.bearing_deg == 80
+    assert found.arc_deg == 120
+    assert found.swing_db == pytest.approx(6.5, abs=0.01)
+    assert "as the bearing" in found.verdict
+    # Half of the arc, 60 degrees, may lie between most and bearing; 62 are a reflection.
+    for bearing_deg, words in ((134.0, "as the bearing"), (137.0, "reflection")):
+        site = site_with([10.0], bearing_deg=[bearing_deg])
+        assert words in survey.turned(site, taken(*rows), "14").verdict
+
+
+# ---- the town -----------------------------------------------------------------------------------
 
 
 def test_pads_that_held_and_lost_pin_the_margin(site):
