@@ -42,6 +42,76 @@ def default(name):
     return facts.value("station_defaults", name)
 
 
+# ---- worked by hand -----------------------------------------------------------------------------
+
+
+def test_how_far_coordinates_and_a_typed_distance_may_differ(copy):
+    # Due north by half a degree and by a twentieth: 55.4 and 5.54 km (111.133 - 0.560 cos 2 lat km a
+    # degree on WGS 84). Allowed is a twentieth, 2.77 km, and 1 km at least; and 5 degrees.
+    head = "station,rf_channel,standard,latitude_deg,longitude_deg,bearing_deg,distance_km\n"
+    cases = {
+        (30.95, 0.0, 58.0): True,
+        (30.95, 0.0, 58.4): False,
+        (30.95, 0.0, 52.8): True,
+        (30.95, 0.0, 52.4): False,
+        (30.50, 0.0, 6.4): True,
+        (30.50, 0.0, 6.7): False,
+        (30.95, 4.9, 55.4): True,
+        (30.95, 355.2, 55.4): True,
+        (30.95, 5.2, 55.4): False,
+    }
+    for (latitude, bearing, distance), agrees in cases.items():
+        text = head + f"A,14,ATSC1,{latitude},-40.70,{bearing},{distance}\n"
+        if agrees:
+            found = with_stations(copy, text)
+            north_km = {30.95: 55.43, 30.50: 5.543}[latitude]
+            assert found["distance_km"].item() == pytest.approx(north_km, abs=0.01)
+        else:
+            with pytest.raises(ValueError, match="the same place as the coordinates"):
+                with_stations(copy, text)
+
+
+def test_the_usual_power_by_band(copy):
+    # Judgement: 10 kW on low VHF, RF 2 to 6 (54 to 88 MHz), 15 on high VHF, RF 7 to 13 (174 to 216),
+    # 100 on UHF; 10 of an FM station, 1 of a mobile mast. Not knowing it is a doubt of 8 dB; of a
+    # greatest power alone, 4; with a height not known too, 7: sqrt(8^2 + 7^2) = 10.63.
+    head = "station,rf_channel,standard,bearing_deg,distance_km,"
+    head += "erp_kw,antenna_height_m,service,freq_mhz\n"
+    text = head + "".join(f"T{rf},{rf},ATSC1,10,40,,100,tv,\n" for rf in (2, 6, 7, 8, 13, 14, 36))
+    text += "F,fm,,10,40,,100,fm,98\nM,m,,10,40,,100,mobile,700\n"
+    text += "P,20,ATSC1,10,40,5,100,tv,\nN,21,ATSC1,10,40,,,tv,\n"
+    found = with_stations(copy, text)
+    assert found["erp_kw"].tolist() == [10, 10, 15, 15, 15, 100, 100, 10, 1, 5, 100]
+    doubts = [8] * 9 + [4, np.sqrt(64 + 49)]
+    assert found["unknown_sd_db"].tolist() == pytest.approx(doubts)
+    assert found["haat_m"].tolist() == [100] * 10 + [150]
+
+
+def test_a_transmit_pattern_by_hand(copy):
+    # Seen from the station the roof lies at 180 degrees when the station is due north. Field 0.5 is a
+    # quarter of the power; -30 dB is not believed, nor a field of 0: 20 dB down at most.
+    head = "station,rf_channel,standard,bearing_deg,distance_km,erp_kw,pattern,antenna_height_m\n"
+    (copy / "patterns").mkdir(exist_ok=True)
+    (copy / "patterns" / "own.csv").write_text(
+        "azimuth_deg,relative_field\n0,1\n90,0\n180,0.5\n270,0.1\n"
+    )
+    bearings = {0: 0.25, 90: 0.01, 180: 1.0, 270: 0.01, 45: 0.13}
+    rows = "".join(f"A{b},14,ATSC1,{b},40,100,own.csv,100\n" for b in bearings)
+    found = with_stations(copy, head + rows)
+    # Half way from 180 to 270 degrees: the mean of a quarter and a hundredth.
+    assert found["erp_kw"].tolist() == pytest.approx([100 * share for share in bearings.values()])
+    assert found["unknown_sd_db"].tolist() == [0] * 5
+
+
+def test_a_compass_bearing_is_turned_by_the_declination(copy):
+    # 12 degrees west of north: a compass that reads 10 points to 358.
+    toml = (copy / "site.toml").read_text()
+    (copy / "site.toml").write_text("declination_deg = -12.0\n" + toml)
+    head = "station,rf_channel,standard,bearing_compass_deg,distance_km\n"
+    found = with_stations(copy, head + "A,14,ATSC1,10,40\nB,15,ATSC1,100,40\n")
+    assert found["bearing_deg"].tolist() == pytest.approx([358, 88])
+
+
 # ---- what the folder says is what the site holds ----------------------------------------------------
 
 

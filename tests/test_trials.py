@@ -71,6 +71,57 @@ def test_repeats_needed_agrees_with_statsmodels():
     assert trials.half_width_db(6, confidence=0.95) > 1 > trials.half_width_db(7, confidence=0.95)
 
 
+# ---- readings of one visit, worked by hand ------------------------------------------------------
+
+
+def _looks(*rows):
+    """Readings of an exact meter (lost at 15.2 dB), one visit each of two antennas on RF 20."""
+    usual = {"antenna": "loop", "rf_channel": "20", "meter": "m", "scale": "cn_db", "pad_db": 0.0}
+    table = pd.DataFrame([{**usual, "reading": np.nan, "locked": True, **row} for row in rows])
+    base = pd.DataFrame([{**usual, "antenna": "dipole", "reading": 25.2, "locked": True}])
+    return pd.concat([base, table], ignore_index=True)
+
+
+def _of_the_loop(*looks):
+    """Ends and noise of the loop's one observation."""
+    ((_, found),) = rows.prepare(_looks(*looks), "dipole", EXACT)
+    assert found.low_db.shape == (1, 2)
+    return found.low_db[0, 1], found.high_db[0, 1], found.noise_db[0, 1]
+
+
+def test_several_looks_are_one_by_the_root_of_their_number():
+    # One look: 0.3 dB of flicker and a step of 0.1 dB, sqrt(0.3^2 + 0.1^2 / 12) = 0.3014; the middle one
+    # of 25.2, 25.6 and 26.8 counts, 10.4 dB above the cliff.
+    low, high, one = _of_the_loop({"reading": 25.6})
+    assert (low, high) == pytest.approx((10.4, 10.4), abs=0.01)
+    assert one == pytest.approx(0.3014, abs=0.005)
+    for several in (3, 4, 9):
+        readings = [25.6] * (several - 2) + [25.2, 26.8]
+        low, high, noise = _of_the_loop(*({"reading": r} for r in readings))
+        assert (low, high) == pytest.approx((10.4, 10.4), abs=0.01)
+        assert noise == pytest.approx(one / np.sqrt(several), rel=1e-6)
+
+
+def test_measured_pads_of_a_visit_are_averaged_with_what_they_cost_added():
+    # 28.2 behind nothing is 13.0; 23.0 behind 6 dB is 7.8 + 6 = 13.8; together 13.4, less noisy by
+    # sqrt 2. A picture held behind 10 dB says less than a figure and is left aside.
+    _, _, one = _of_the_loop({"reading": 28.2})
+    looks = ({"reading": 28.2}, {"reading": 23.0, "pad_db": 6.0}, {"pad_db": 10.0})
+    low, high, noise = _of_the_loop(*looks)
+    assert (low, high) == pytest.approx((13.4, 13.4), abs=0.01)
+    assert noise == pytest.approx(one / np.sqrt(2), rel=1e-6)
+
+
+def test_brackets_of_a_visit_are_cut_with_each_other():
+    # Holds behind 6 and 13 dB, lost behind 16 and 20: from 13 to 16.
+    looks = [{"pad_db": 6.0}, {"pad_db": 13.0}]
+    looks += [{"pad_db": 16.0, "locked": False}, {"pad_db": 20.0, "locked": False}]
+    assert _of_the_loop(*looks)[:2] == pytest.approx((13, 16), abs=1e-9)
+    assert _of_the_loop(*looks[::-1])[:2] == pytest.approx((13, 16), abs=1e-9)
+    low, high, _ = _of_the_loop(*looks[:2])
+    assert low == pytest.approx(13) and high == np.inf
+
+
 # ---- the pieces of the estimate -----------------------------------------------------------------
 
 TOBIN = """0 57.7 236 .7 50.9 283 0 48.5 207 0 41.7 220 0 47.7 238 0 59.8 216 0 44.3 284 3.7 45.1 221
