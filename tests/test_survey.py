@@ -50,7 +50,7 @@ def test_doubts_of_mount_and_station_join_in_squares():
 
 def test_what_is_in_the_way_is_two_fifths_of_what_is_missing_and_three_db_at_least():
     # Sure is 0.8 of roofs: 0.8416 sd of 10 dB above the edge. Crossed polarization takes 16 dB (ITU-R
-    # BT.419 as remembered), so 0.4, 24.4, 37.4, 39.9, 40.1 and 40.9 dB are missing: 16 is two fifths
+    # BT.419, unchecked), so 0.4, 24.4, 37.4, 39.9, 40.1 and 40.9 dB are missing: 16 is two fifths
     # of 40.
     before = [24.0, 0.0, -13.0, -15.5, -15.7, -16.5]
     site = site_with(before, polarization="horizontal")
