@@ -1,0 +1,98 @@
+"""The bearing strip in half its height: few numbers, no names, and a letter for each tower.
+
+It stands above the ropes by tower, which carry the same letters.
+"""
+
+import numpy as np
+
+from . import style
+from .labels import spread_out
+from .picture import drawn
+from .rope_frame import points
+from .rope_lines import towers_of
+from .strip import BearingStrip
+
+SIZE_IN = (8.8, 2.16)
+_LEFT, _RIGHT, _TOP, _FOOT = 44, 14, 42, 22
+_LETTER_GAP_PX = 14
+
+
+def compact_strip(site, setup, ax=None, limits_db=None):
+    """The compact bearing strip of one setup: a Picture, or a CompactStrip on your own ``ax``.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``ax`` an Axes that may fill its figure, or
+    None for a figure of its own; ``limits_db`` (low, high) of the spare dB axis, None to fit the site.
+
+    >>> from .. import simulate, survey
+    >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38)
+    >>> compact_strip(simulate.demo_site(), setup).alt[:25]
+    'Bearing strip. wire loop,'
+    """
+
+    def draw(axes):
+        axes.figure.set_layout_engine("none")
+        strip = CompactStrip(axes, site, limits_db)
+        strip.update(setup)
+        return strip
+
+    return drawn(ax, SIZE_IN, draw)
+
+
+class CompactStrip(BearingStrip):
+    """A compact bearing strip on an Axes; ``update`` moves it in place.
+
+    Parameters: ``ax`` an Axes, which is moved to fill its figure; ``site`` a Site; ``limits_db`` as in
+    ``compact_strip``. ``artists`` are what moves, back to front; ``alt`` says it all in words.
+    """
+
+    def __init__(self, ax, site, limits_db=None):
+        super().__init__(ax, site, limits_db)
+
+    def _still(self):
+        ax = self.ax
+        width, height = (x * style.RC["figure.dpi"] for x in ax.figure.get_size_inches())
+        box = [_LEFT, _FOOT, width - _LEFT - _RIGHT, height - _TOP - _FOOT]
+        ax.set_position([box[0] / width, box[1] / height, box[2] / width, box[3] / height])
+        ax.set(xlim=(0, 360), ylim=(self.low_db, self.high_db))
+        words = ("N", "NE", "E 90°", "SE", "S 180°", "SW", "W 270°", "NW", "N")
+        ax.set_xticks(range(0, 361, 45), words)
+        top = {"top": False, "labeltop": True, "bottom": False, "labelbottom": False}
+        ax.tick_params(axis="x", labelsize=points(11), pad=2, length=0, **top)
+        ticks = db_ticks(self.low_db, self.high_db)
+        ax.set_yticks(ticks, ["0 dB" if t == 0 else f"{t:+.0f}".replace("-", "−") for t in ticks])
+        ax.tick_params(axis="y", labelsize=points(11), pad=2, length=0)
+        ax.axhline(0, color=style.MEANING["limit"], lw=2)
+        self._letter(box[2], box[3])
+
+    def _letter(self, width_px, height_px):
+        """The letter of each tower under its bearing; none covers another."""
+        towers = towers_of(self.site)
+        gap = _LETTER_GAP_PX * 360 / width_px
+        at = spread_out([t.bearing_deg for t in towers], gap, 0, 360)
+        how = {"ha": "center", "va": "center", "weight": "bold", "fontsize": points(12)}
+        side, drop = self.ax.get_xaxis_transform(), -11 / height_px
+        self.letters = [
+            self.ax.text(x, drop, t.letter, transform=side, **how)
+            for x, t in zip(at, towers, strict=True)
+        ]
+
+    def _words(self):
+        corner = self.ax.figure.transFigure
+        how = {"transform": corner, "va": "top", "weight": "bold", "fontsize": points(13)}
+        self.title = self.ax.text(0.009, 0.975, "", **how)
+        self.missing = self.ax.text(0, 0, "", visible=False)
+        for text in (self.flag, self.unseen):
+            text.set_fontsize(points(11))
+
+
+def db_ticks(low_db, high_db):
+    """Three to six round numbers of an axis from ``low_db`` to ``high_db``, 0 among them.
+
+    >>> db_ticks(-40, 60).tolist()
+    [-40.0, -20.0, 0.0, 20.0, 40.0, 60.0]
+    """
+    for step in (20, 30, 40, 50):
+        ticks = np.arange(np.ceil(low_db / step) * step, high_db + 1, step)
+        if ticks.size <= 6:
+            break
+    return ticks.astype(float)

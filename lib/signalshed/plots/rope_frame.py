@@ -1,0 +1,209 @@
+"""What ropes are drawn with: a sheet measured in pixels, a root scale of distance, and the rope itself."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.collections import LineCollection
+
+from ..units import KM_PER_MILE
+from . import style
+from .rope_lines import DOTS, NONE, THICK, THIN
+
+KM_TICKS = (1, 5, 10, 20, 30, 50, 75, 100, 150)
+MILE_TICKS = (1, 5, 10, 20, 30, 40, 60, 90)
+FARTHEST_KM = 200.0
+"""Towers beyond are drawn at the end of the scale; their own line says how far they are."""
+
+INK, QUIET, RULE = style.MEANING["limit"], style.GREY, "#D9D9D9"
+ROPE, AIM = style.MEANING["forecast"], style.AIM_TEXT
+HAND = "\u261b"
+
+
+def points(px):
+    """Pixels of a figure of 100 to the inch, ``px``, as the points that letters and lines have.
+
+    >>> points(100)
+    72.0
+    """
+    return px * 72 / style.RC["figure.dpi"]
+
+
+class Sheet:
+    """An Axes that fills its figure and is measured in pixels, right and down.
+
+    Parameters: ``ax`` an Axes. ``width`` and ``height`` in pixels of 100 to the inch.
+    """
+
+    def __init__(self, ax):
+        figure = ax.figure
+        self.ax = ax
+        self.width, self.height = (round(x * style.RC["figure.dpi"]) for x in figure.get_size_inches())
+        ax.set_position([0, 0, 1, 1])
+        ax.set(xlim=(0, self.width), ylim=(self.height, 0))
+        ax.set_axis_off()
+
+    def text(self, x, y, words="", px=12, **how):
+        """Words at (``x``, ``y``), ``px`` tall, the middle of the line at y; ``how`` as of Axes.text."""
+        how = {"va": "center_baseline", "color": INK, "parse_math": False} | how
+        return self.ax.text(x, y, words, fontsize=points(px), **how)
+
+    def lines(self, width_px=1, color=INK, **how):
+        """An empty LineCollection with butt ends, ``width_px`` wide; ``how`` as of LineCollection."""
+        how = {"capstyle": "butt"} | how
+        made = LineCollection([], linewidths=points(width_px), colors=color, **how)
+        return self.ax.add_collection(made, autolim=False)
+
+    def width_of(self, words, px, **how):
+        """Width of ``words`` in pixels, letters ``px`` tall."""
+        sample = self.text(0, 0, words, px, **how)
+        width = sample.get_window_extent().width * style.RC["figure.dpi"] / self.ax.figure.dpi
+        sample.remove()
+        return width
+
+    def cut(self, words, px, room):
+        """``words`` with an ellipsis where they are wider than ``room`` pixels."""
+        words = " ".join(str(words).split())
+        whole = words
+        while len(words) > 1 and self.width_of(words + "…" * (words != whole), px) > room:
+            words = words[:-1].rstrip()
+        return words if words == whole else words + "…"
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Where a distance lies: ``home`` and ``length`` in pixels, ``far_km`` at the end of the root."""
+
+    home: float
+    length: float
+    far_km: float
+
+    def x(self, km):
+        """Pixels from the left for ``km`` from home, an array."""
+        return self.home + self.length * np.sqrt(np.clip(km, 0, self.far_km) / self.far_km)
+
+
+def scale_of(towers, home, end, label_px):
+    """The scale on which every tower of ``towers`` and its words fit between ``home`` and ``end``.
+
+    Parameters: ``home`` and ``end`` in pixels; ``label_px`` (t,) the width of each tower's words.
+    """
+    km = np.array([min(t.distance_km, FARTHEST_KM) for t in towers])
+    if not km.size:
+        return Scale(home, end - home - 60, 100.0)
+    far = max(km.max(), 5.0)
+    room = (end - home - np.asarray(label_px, float)) / np.sqrt(km / far)
+    return Scale(home, float(max(min(room.min(), end - home - 20), 60)), float(far))
+
+
+def draw_ticks(sheet, scale, top, bottom, miles):
+    """Thin upright rules at whole kilometres with their numbers below, and ``miles`` under them."""
+    rules = sheet.lines(1, RULE, zorder=0.5)
+    km = _spaced([k for k in KM_TICKS if k <= scale.far_km * 1.01], scale)
+    rules.set_segments([[(scale.x(k), top), (scale.x(k), bottom)] for k in km])
+    for k in km:
+        words = f"{k} km" if k == km[-1] else f"{k}"
+        _tick(sheet, scale.x(k), bottom + 10, words, f"{k}")
+    if not miles:
+        return
+    mi = _spaced([m for m in MILE_TICKS if m * KM_PER_MILE <= scale.far_km * 1.01], scale, KM_PER_MILE)
+    for m in mi:
+        x = scale.x(m * KM_PER_MILE)
+        words = f"{m} mi" if m == mi[-1] else f"{m}"
+        _tick(sheet, x, bottom + 27, words, f"{m}")
+    marks = sheet.lines(1, QUIET, zorder=0.5)
+    at = [scale.x(m * KM_PER_MILE) for m in mi]
+    marks.set_segments([[(x, bottom + 17), (x, bottom + 20)] for x in at])
+
+
+def _tick(sheet, x, y, words, number):
+    """Words whose number stands in the middle of ``x``; the unit hangs over at the right."""
+    half = sheet.width_of(number, 11) / 2
+    sheet.text(x - half, y, words, 11, color=QUIET)
+
+
+def _spaced(values, scale, km_per_unit=1.0, least_px=24):
+    """The ``values`` whose numbers are not nearer than 24 px to the one before, nor to home."""
+    kept, last = [], scale.home
+    for value in values:
+        x = float(scale.x(value * km_per_unit))
+        if x - last >= least_px:
+            kept.append(value)
+            last = x
+    return kept
+
+
+def draw_key(sheet, right, y, px, thick_px, words):
+    """What thick, thin and dots mean, ending at ``right``, and the artists of it.
+
+    Parameters: ``y`` the middle of its line; ``px`` of its letters; ``thick_px`` of a thick rope;
+    ``words`` three.
+    """
+    strands, made = Strands(sheet), []
+    ends = []
+    for code, text in reversed(list(enumerate(words))):
+        made.append(sheet.text(right, y, text, px, ha="right", color=QUIET))
+        right -= sheet.width_of(text, px) + 6
+        ends.append((code, right - 28, right, y, thick_px))
+        right -= 28 + 16
+    strands.set([(*end, False) for end in ends])
+    return [*made, *strands.artists]
+
+
+class Strands:
+    """Pieces of rope on a Sheet: thick, thin and dotted, and each of them in grey.
+
+    Parameters: ``sheet`` a Sheet. ``artists`` are what moves.
+    """
+
+    def __init__(self, sheet):
+        self.grey = "#9A9A9A"
+        self.pieces = {}
+        for overloaded, colour in ((False, ROPE), (True, self.grey)):
+            self.pieces[THICK, overloaded] = sheet.lines(1, colour)
+            self.pieces[THIN, overloaded] = sheet.lines(1, colour)
+            self.pieces[DOTS, overloaded] = sheet.lines(1, colour, capstyle="round")
+        self.artists = tuple(self.pieces.values())
+
+    def set(self, pieces):
+        """Draw ``pieces``, each (code, left, right, y, thick_px, overloaded), the right end first."""
+        for key, collection in self.pieces.items():
+            mine = [p for p in pieces if (p[0], p[5]) == key]
+            collection.set_segments([[(p[2], p[3]), (p[1], p[3])] for p in mine])
+            thick = np.array([p[4] for p in mine] or [6.5])
+            _dress(collection, key[0], thick)
+
+
+def _dress(collection, code, thick_px):
+    thin = np.where(thick_px > 5, 1.8, 1.4)
+    if code == THICK:
+        collection.set_linewidths(points(thick_px))
+    elif code == THIN:
+        collection.set_linewidths(points(thin))
+    else:
+        dot, step = np.where(thick_px > 5, 3.2, 2.4), np.where(thick_px > 5, 7.0, 5.0)
+        collection.set_linewidths(points(dot))
+        collection.set_linestyles([(0, (0.01, s / d)) for d, s in zip(dot, step, strict=True)])
+
+
+def pieces_of(scale, verdicts, i, y, thick_px, tail_px):
+    """The pieces of one rope and where it is cut: [(code, left, right, y, thick_px, overloaded)], x or
+    None.
+
+    Parameters: ``scale`` a Scale; ``verdicts`` the Verdicts; ``i`` which station; ``y`` its line;
+    ``thick_px`` of a thick rope; ``tail_px`` how far it hangs over behind home.
+    """
+    if verdicts.code[i] == NONE or np.isnan(verdicts.to_km[:, i]).any():
+        return [], None
+    over = bool(verdicts.overloaded[i])
+    behind = verdicts.to_km[:, i] <= 0
+    x = np.where(behind, scale.home - tail_px, scale.x(verdicts.to_km[:, i]))
+    cut = over and behind[DOTS]
+    if cut:
+        x = np.maximum(x, scale.home + 22)
+    right, pieces = float(scale.x(verdicts.from_km[i])), []
+    for code in (THICK, THIN, DOTS):
+        left = float(x[code])
+        if left < right - 0.5:
+            pieces.append((code, left, right, y, thick_px, over))
+            right = left
+    return pieces, (scale.home + 22 if cut else None)

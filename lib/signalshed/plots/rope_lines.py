@@ -1,0 +1,281 @@
+"""What ropes say before anything is drawn: towers in order from north, a verdict for each station,
+and which lines there is room for."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import budget
+from .labels import short
+from .strip import drawn_rows
+from .ten_roofs import tenths
+
+THICK, THIN, DOTS, GAP, NONE = range(5)
+"""What of a rope lies at home: that of 9, of 5, of 1 of 10 roofs, none of it; or there is no rope."""
+
+LEVELS = (0.9, 0.5, 0.1)
+ENDS = ("comes_km_9", "comes_km_5", "comes_km_1")
+
+_CAUSES = {
+    "off the aim": "turn",
+    "walls": "wall",
+    "blocked side": "blocked",
+    "trees": "trees",
+    "cable and splitter": "cable",
+    "crossed polarization": "crossed",
+    "other signals": "jammed",
+    "overload": "overload",
+    "distance and hills": "far",
+}
+_NO_ROPE = {
+    "channel outside the antenna's": "not this antenna",
+    "C/N it needs is unknown": "C/N not known",
+    "tuner cannot decode it": "not this TV",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Tower:
+    """One transmitter place: ``name``, ``letter``, ``bearing_deg``, ``distance_km``; ``members``, which
+    of the drawn stations are there, the one with most to spare first."""
+
+    name: str
+    letter: str
+    bearing_deg: float
+    distance_km: float
+    members: np.ndarray
+
+
+def towers_of(site, spare_db=None):
+    """The towers of a ``site`` in order from north, as a list of Tower; members count drawn_rows.
+
+    Parameters: ``site`` a Site; ``spare_db`` (drawn stations,) by which the stations of a tower are
+    ordered, the most first and NaN last; None keeps the list's order.
+    """
+    rows = drawn_rows(site)
+    s = site.stations.iloc[rows]
+    where = budget.place_index(site)[rows]
+    spare = np.zeros(rows.size) if spare_db is None else np.asarray(spare_db, float)
+    best_first = np.argsort(-np.nan_to_num(spare, nan=-np.inf), kind="stable")
+    bearing, distance = (s[c].to_numpy(float) for c in ("bearing_deg", "distance_km"))
+    found = [np.flatnonzero(where == place) for place in np.unique(where)]
+    found.sort(key=lambda members: (bearing[members[0]] % 360, distance[members[0]]))
+    return [
+        Tower(
+            str(s["place"].iloc[first]).strip() or str(s["station"].iloc[first]),
+            letters(k),
+            float(bearing[first] % 360),
+            float(distance[first]),
+            best_first[np.isin(best_first, members)],
+        )
+        for k, (first, members) in enumerate((m[0], m) for m in found)
+    ]
+
+
+def letters(k):
+    """The ``k``-th tower's letter, from 0.
+
+    >>> letters(0), letters(25), letters(26)
+    ('A', 'Z', 'AA')
+    """
+    return ("" if k < 26 else letters(k // 26 - 1)) + chr(ord("A") + k % 26)
+
+
+@dataclass(frozen=True, eq=False)
+class Verdicts:
+    """What each drawn station has at home: ``code`` (n,) THICK to NONE, ``words`` for each,
+    its ``causes``, ``lacks_db`` and ``chance`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km``
+    (3, n) how far from home each end lies, 0 for behind home, and ``overloaded`` (n,)."""
+
+    code: np.ndarray
+    words: tuple
+    causes: tuple
+    lacks_db: np.ndarray
+    chance: np.ndarray
+    from_km: np.ndarray
+    to_km: np.ndarray
+    overloaded: np.ndarray
+
+
+def verdicts_of(table):
+    """Verdicts of the rows of a reception's ``table``, in its order.
+
+    >>> import pandas as pd
+    >>> row = {"chance": 0.87, "spare_db": 6.0, "limit": "off the aim", "distance_km": 40.0}
+    >>> verdicts_of(pd.DataFrame([row | dict(zip(ENDS, (38.0, 60.0, 90.0)))])).words
+    ('8 of 10',)
+    """
+    chance = np.nan_to_num(table["chance"].to_numpy(float))
+    spare = table["spare_db"].to_numpy(float)
+    ends = np.stack([table[c].to_numpy(float) for c in ENDS])
+    limits = [str(x) for x in table["limit"]]
+    overloaded = np.array(["overload" in x for x in limits], bool)
+    reached = chance >= np.array(LEVELS)[:, None]
+    known = np.array([x not in _NO_ROPE for x in limits], bool) & ~np.isnan(ends).all(axis=0)
+    code = np.where(known | overloaded, 3 - reached.sum(axis=0), NONE)
+    causes = tuple(_CAUSES.get(x, "" if x == "nothing" else short(x, 12)) for x in limits)
+    away = table["distance_km"].to_numpy(float)
+    # An end within a hair of home stays before it where the chance does not reach: words and ropes agree.
+    home = np.where(overloaded, ends >= away, reached)
+    to_km = np.where(home, 0.0, np.maximum(away - ends, 1e-6 * away))
+    words = tuple(map(_word, code, chance, -spare, causes, limits))
+    return Verdicts(code, words, causes, -spare, chance, away, to_km, overloaded)
+
+
+def _word(code, chance, lacks_db, cause, limit):
+    if code == NONE:
+        return _NO_ROPE.get(limit, "not known")
+    if code == THICK:
+        return "comes"
+    return lack_words(lacks_db, cause) if code == GAP else f"{tenths(chance)} of 10"
+
+
+def lack_words(lacks_db, cause, sign=""):
+    """A lack in words with its cause; without the number where none is known.
+
+    Parameters: ``lacks_db`` dB, NaN where no dB helps; ``cause`` a word or ""; ``sign`` after the number.
+
+    >>> lack_words(14.2, "turn"), lack_words(float("nan"), "overload")
+    ('lacks 14 dB, turn', 'overload')
+    """
+    if np.isnan(lacks_db):
+        return cause or "not from here"
+    return f"lacks {lacks_db:.0f}{sign} dB" + (f", {cause}" if cause else "")
+
+
+def tower_words(verdicts, members):
+    """What comes from one tower, in words, and whether any does.
+
+    Parameters: ``verdicts`` a Verdicts; ``members`` which of its stations. Returns (text, bool).
+    """
+    code = verdicts.code[members]
+    come, maybe = (code == THICK).sum(), np.isin(code, (THIN, DOTS)).sum()
+    if members.size == 1:
+        word = verdicts.words[members[0]]
+        return ("maybe, " + word if maybe else word), bool(come)
+    counts = ((come, "come"), (maybe, "maybe"), (members.size - come - maybe, "not"))
+    if come or maybe:
+        words = ", ".join(f"{n} {w}" for n, w in counts if n)
+        return words.replace("1 come", "1 comes"), bool(come)
+    return _none_come(verdicts, members), False
+
+
+def _none_come(verdicts, members):
+    there = members[verdicts.code[members] == GAP]
+    if not there.size:
+        alike = {verdicts.words[i] for i in members}
+        return f"{members.size} not" + (f", {alike.pop()}" if len(alike) == 1 else "")
+    least = there[np.argmin(np.nan_to_num(verdicts.lacks_db[there], nan=np.inf))]
+    lack = lack_words(verdicts.lacks_db[least], verdicts.causes[least], "+")
+    return f"{members.size} not, {lack.replace('lacks', 'lack')}"
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A line of the picture: ``tower`` its number, ``members`` the stations drawn on it as one."""
+
+    tower: int
+    members: np.ndarray
+
+
+def lines_of(towers, verdicts, room_px, least_px, gap_px):
+    """Lines by station that fit into a room, in order from north, and the stations left out.
+
+    First what does not come is left out, most lacking first, for one line of words at the foot; then
+    the stations of a tower that come are joined, then those that may; then the least likely towers go.
+    Parameters: ``towers`` from towers_of; ``verdicts`` of the drawn stations; ``room_px`` height there
+    is, ``least_px`` of a line, ``gap_px`` between towers. Returns ([Line], (m,) left out).
+    """
+    lines = [Line(k, np.array([i])) for k, t in enumerate(towers) for i in t.members]
+
+    def fits(some, left):
+        used = len({line.tower for line in some})
+        return (len(some) + left) * least_px + gap_px * (used - 1 + left) <= room_px
+
+    if fits(lines, 0):
+        return lines, np.array([], int)
+    lines, left = _without(lines, verdicts, (GAP, NONE), fits)
+    for codes in ((THICK,), (THIN, DOTS)):
+        for k in _crowded(lines, verdicts, codes):
+            if not fits(lines, 1):
+                lines = _joined(lines, verdicts, k, codes)
+    lines, more = _without(lines, verdicts, range(5), fits)
+    return lines, np.array(left + more, int)
+
+
+def _without(lines, verdicts, codes, fits):
+    """``lines`` without the least likely of these ``codes`` until they fit; the stations left out."""
+    rank = np.nan_to_num(-verdicts.lacks_db, nan=-np.inf)
+    out = [n for n, line in enumerate(lines) if verdicts.code[line.members[0]] in codes]
+    out.sort(key=lambda n: (-verdicts.code[lines[n].members[0]], rank[lines[n].members].max()))
+    gone = set()
+    for n in out:
+        kept = [line for m, line in enumerate(lines) if m not in gone]
+        if fits(kept, 1):
+            break
+        gone.add(n)
+    left = [int(i) for n in sorted(gone) for i in lines[n].members]
+    return [line for m, line in enumerate(lines) if m not in gone], left
+
+
+def _crowded(lines, verdicts, codes):
+    """Towers with several lines of these ``codes``, the most crowded first."""
+    many = {}
+    for line in lines:
+        if verdicts.code[line.members[0]] in codes:
+            many[line.tower] = many.get(line.tower, 0) + 1
+    return sorted((k for k, n in many.items() if n > 1), key=lambda k: (-many[k], k))
+
+
+def _joined(lines, verdicts, tower, codes):
+    these = [x for x in lines if x.tower == tower and verdicts.code[x.members[0]] in codes]
+    one = Line(tower, np.concatenate([x.members for x in these]))
+    at = next(k for k, x in enumerate(lines) if x is these[0])
+    gone = {id(x) for x in these}
+    rest = [x for x in lines if id(x) not in gone]
+    return rest[:at] + [one] + rest[at:]
+
+
+def towers_drawn(towers, verdicts, most):
+    """Which towers are drawn where there is room for ``most`` lines, in order, and which are not.
+
+    Parameters: ``towers`` from towers_of; ``verdicts`` of the drawn stations. What does not come goes
+    first, most lacking first; one line is kept for the words about the rest.
+    """
+    if len(towers) <= most:
+        return list(range(len(towers))), []
+    spare = np.nan_to_num(-verdicts.lacks_db, nan=-np.inf)
+    best = [(verdicts.code[t.members].min(), -spare[t.members].max()) for t in towers]
+    kept = sorted(range(len(towers)), key=lambda k: best[k])[: most - 1]
+    return sorted(kept), sorted(set(range(len(towers))) - set(kept))
+
+
+def more_words(verdicts, left, noun="", nouns=""):
+    """One line for the stations that are not drawn; "" where all are.
+
+    Parameters: ``verdicts`` of the drawn stations; ``left`` which are left out, a list of arrays of
+    stations; ``noun`` and ``nouns`` what one and several are called, as tower.
+
+    >>> more_words(None, [])
+    ''
+    """
+    if not len(left):
+        return ""
+    best = np.array([verdicts.code[members].min() for members in left])
+    what = f" {noun if len(left) == 1 else nouns}" if noun else ""
+    may = int((best <= DOTS).sum())
+    after = f"{may} of them may come" if may else "not from here"
+    return f"and {len(left)} more{what}, {after}"
+
+
+def hand_at(heading_deg, bearings_deg, middles, top, bottom):
+    """Where the hand points: a tower's middle at its bearing, in between by the share of the arc.
+
+    Parameters: ``heading_deg`` true; ``bearings_deg`` (t,) rising and ``middles`` (t,) of the drawn
+    towers; ``top`` and ``bottom`` of the picture, which are north.
+
+    >>> hand_at(55.0, [50, 60], [100, 140], 0, 200)
+    120.0
+    """
+    around = np.r_[-1e-6, bearings_deg, 360.0]
+    return float(np.interp(heading_deg % 360, around, np.r_[top, middles, bottom]))

@@ -1,0 +1,286 @@
+"""Ropes by station: from each tower toward home as far as its stations come, and what arrives.
+
+Twin of the bearing strip: the strip says where a station is, the ropes say how far it gets. Everything
+is read in one column, at home.
+"""
+
+import numpy as np
+
+from .. import survey
+from .labels import short
+from .picture import drawn, ordered
+from .rope_frame import (
+    AIM,
+    HAND,
+    INK,
+    QUIET,
+    RULE,
+    Sheet,
+    Strands,
+    draw_key,
+    draw_ticks,
+    pieces_of,
+    points,
+    scale_of,
+)
+from .rope_lines import (
+    GAP,
+    NONE,
+    THICK,
+    hand_at,
+    lines_of,
+    more_words,
+    towers_of,
+    verdicts_of,
+)
+from .strip import drawn_rows
+
+SIZE_IN = (8.8, 5.4)
+_HOME, _TOP, _FOOT = 244, 56, 42
+_LEAST_PX, _MOST_PX, _BETWEEN_PX = 15, 30, 7
+_KEY = ("comes on 9 of 10 roofs like yours", "on 5", "on 1")
+_SLANTED = "Slanted: a station you do not want."
+OVERLOADED = "grey: too strong together for a part of yours; crossed: would arrive"
+
+
+def ropes(site, setup, table, ax=None):
+    """Ropes by station of one setup: a Picture, or StationRopes on your own ``ax``.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` what is expected of its stations, the
+    table of a reception; ``ax`` an Axes that may fill its figure, 8.8 by 5.4 inches or more, or None for
+    a figure of its own.
+    """
+
+    def draw(axes):
+        axes.figure.set_layout_engine("none")
+        picture = StationRopes(axes, site, setup)
+        picture.update(setup, table)
+        return picture
+
+    return drawn(ax, SIZE_IN, draw)
+
+
+class StationRopes:
+    """Ropes by station on an Axes; ``update`` moves them in place.
+
+    Parameters: ``ax`` an Axes, which is moved to fill its figure; ``site`` a Site; ``setup`` a
+    survey.Setup: inside a tower stations are ordered by what they have to spare at their own best
+    heading, once and for all. ``artists`` are what moves, back to front; ``alt`` says it in words.
+    Which lines there is room for is chosen at the first update, and anew by ``choose``.
+    """
+
+    def __init__(self, ax, site, setup):
+        self.sheet, self.site, self.alt = Sheet(ax), site, ""
+        self.rows = drawn_rows(site)
+        shown = site.stations.iloc[self.rows]
+        self.names = shown["station"].tolist()
+        self.wanted = shown["wanted"].to_numpy(bool)
+        self.towers = towers_of(site, best_spare_db(site, setup)[self.rows])
+        self.lines = None
+        self._still()
+        self._moving()
+
+    def _still(self):
+        sheet = self.sheet
+        self.bottom = sheet.height - _FOOT
+        self.labels = [(t.name, place_words(t)) for t in self.towers]
+        self.labels = [(sheet.cut(name, 12, 150), where) for name, where in self.labels]
+        wide = [sheet.width_of(n, 12) + sheet.width_of(w, 11) + 8 + 22 for n, w in self.labels]
+        self.scale = scale_of(self.towers, _HOME, sheet.width - 4, wide)
+        draw_ticks(sheet, self.scale, _TOP - 4, self.bottom, miles=True)
+        sheet.text(_HOME, 41, "home", 13, weight="bold", ha="center")
+        room = _HOME - 26 - 20 - 8 - sheet.width_of("lacks 14 dB, crossed", 11)
+        self.shown = [sheet.cut(n, 12, room) for n in self.names]
+
+    def _moving(self):
+        sheet, ax = self.sheet, self.sheet.ax
+        most = int((self.bottom - _TOP) / _LEAST_PX) + 1
+        self.between = sheet.lines(1, RULE)
+        self.bars = sheet.lines(2.5, INK)
+        self.strands = Strands(sheet)
+        self.home = sheet.lines(4, INK)
+        self.home.set_segments([[(_HOME, _TOP - 4), (_HOME, self.bottom)]])
+        mark = {"ls": "", "color": INK, "ms": points(11), "mew": 1.2}
+        (self.full,) = ax.plot([], [], "^", **mark)
+        (self.hollow,) = ax.plot([], [], "^", markerfacecolor="white", **mark)
+        (self.crosses,) = ax.plot([], [], "x", color=INK, ms=points(11), mew=2)
+        self.left = [sheet.text(20, 0) for _ in range(most)]
+        self.verdicts = [sheet.text(_HOME - 26, 0, ha="right") for _ in range(most)]
+        self.named = [sheet.text(0, 0) for _ in range(most)]
+        self.where = [sheet.text(0, 0, px=11, color=QUIET) for _ in range(most)]
+        self.hand = sheet.text(1, 0, px=18, color=AIM)
+        self.title = sheet.text(8, 16, px=15, weight="bold")
+        self.key = draw_key(sheet, sheet.width - 8, 41, 12, 6.5, _KEY)
+        self.over = sheet.text(sheet.width - 8, 41, px=12, ha="right")
+        self.foot = sheet.text(20, 0, px=11, color=QUIET)
+        ropes_first = (self.between, self.bars, *self.strands.artists, self.home, self.full)
+        words = (*self.left, *self.verdicts, *self.named, *self.where)
+        more = (self.hollow, self.crosses, self.hand, self.title, *self.key, self.over, self.foot)
+        self.artists = ordered((*ropes_first, *words, *more))
+
+    def choose(self, table):
+        """Choose which lines there is room for by a ``table``; the next update draws them."""
+        said = verdicts_of(table.iloc[self.rows])
+        room = self.bottom - _TOP
+        self.lines, self.left_out = lines_of(self.towers, said, room, _LEAST_PX, _BETWEEN_PX)
+        used = [line.tower for line in self.lines]
+        new = np.r_[False, np.diff(used) > 0] if used else np.array([], bool)
+        foot = 1 if self.left_out.size else 0
+        free = room - _BETWEEN_PX * (new.sum() + foot)
+        self.row_px = min(_MOST_PX, free / max(len(used) + foot, 1))
+        self.y = _TOP + self.row_px * (np.arange(len(used)) + 0.5) + _BETWEEN_PX * np.cumsum(new)
+        self._place()
+
+    def _place(self):
+        """Put towers, hairlines and the foot where the chosen lines want them."""
+        self.drawn = sorted({line.tower for line in self.lines})
+        of = np.array([line.tower for line in self.lines], int)
+        spans = [self.y[of == k][[0, -1]] for k in self.drawn]
+        self.middles = np.array([span.mean() for span in spans])
+        self.x = [float(self.scale.x(self.towers[k].distance_km)) for k in self.drawn]
+        half = self.row_px / 2
+        self.bars.set_segments(
+            [[(x, a - half + 2), (x, b + half - 2)] for x, (a, b) in zip(self.x, spans, strict=True) if b > a]
+        )
+        edges = [b + half + _BETWEEN_PX / 2 for _, b in spans[: None if self.left_out.size else -1]]
+        self.between.set_segments([[(4, y), (self.sheet.width - 4, y)] for y in edges])
+        end = self.y[-1] + self.row_px + _BETWEEN_PX if len(self.y) else _TOP + 12
+        self.foot.set_y(end)
+        for name, where, spot in zip(self.named, self.where, self._spots(spans), strict=False):
+            self._label(name, where, *spot)
+
+    def _spots(self, spans):
+        for k, x, (a, b) in zip(self.drawn, self.x, spans, strict=True):
+            yield self.labels[k], x + 14, (a + b) / 2, b > a
+        for _ in range(len(self.named) - len(spans)):
+            yield ("", ""), 0, 0, False
+
+    def _label(self, name, where, words, x, y, tall):
+        shift = 7.5 if tall else 0
+        name.set(text=words[0], position=(x, y - shift), fontsize=points(12))
+        along = 0 if tall else self.sheet.width_of(words[0], 12) + 8
+        where.set(text=words[1], position=(x + along, y + shift))
+
+    def update(self, setup, table):
+        """Move everything to ``setup``, a survey.Setup, and its ``table``; the alternative text."""
+        if self.lines is None:
+            self.choose(table)
+        said = verdicts_of(table.iloc[self.rows])
+        self._move_lines(said)
+        self._move_marks(said)
+        self._move_words(setup, said)
+        self.alt = self._alt(setup, said)
+        return self.alt
+
+    def _move_lines(self, said):
+        pieces, crosses = [], []
+        texts = zip(self.left, self.verdicts, strict=True)
+        for line, y, (name, verdict) in zip(self.lines, self.y, texts, strict=False):
+            worst = line.members[np.argmax(said.lacks_db[line.members])]
+            mine, cut = pieces_of(self.scale, said, worst, y, 6.5, 18)
+            pieces += mine
+            crosses += [(cut, y)] if cut else []
+            self._say(name, verdict, y, line, said, worst)
+        for name, verdict in list(zip(self.left, self.verdicts, strict=True))[len(self.lines) :]:
+            name.set_text("")
+            verdict.set_text("")
+        self.strands.set(pieces)
+        self.crosses.set_data(*np.array(crosses or np.empty((0, 2))).T)
+
+    def _say(self, name, verdict, y, line, said, worst):
+        code, alone = said.code[worst], len(line.members) == 1
+        px = 13 if self.row_px >= 22 else 12 if self.row_px >= 18 else 11
+        bold = "bold" if code == THICK else "normal"
+        ink = QUIET if code in (GAP, NONE) else INK
+        words = self.shown[worst] if alone else f"{len(line.members)} stations"
+        slant = "normal" if self.wanted[line.members].any() else "italic"
+        look = {"weight": bold, "color": ink}
+        name.set(text=words, y=y, style=slant, fontsize=points(min(px, 12)), **look)
+        small = points(11 if code in (GAP, NONE) else px)
+        verdict.set(text=said.words[worst], y=y, fontsize=small, **look)
+
+    def _move_marks(self, said):
+        lost = np.array([(said.code[self.towers[k].members] == NONE).all() for k in self.drawn], bool)
+        at = np.c_[self.x, self.middles] if self.drawn else np.empty((0, 2))
+        self.full.set_data(*at[~lost].T)
+        self.hollow.set_data(*at[lost].T)
+
+    def _move_words(self, setup, said):
+        way = survey.aim_of(self.site, setup)
+        label = f"{short(setup.label, 38)}, {aim_words(way, setup.heading_deg)}"
+        self.title.set_text(f"Whose rope gets to this house?  {label}")
+        at = [self.towers[k].bearing_deg for k in self.drawn]
+        fixed = way == "fixed"
+        self.hand.set_text(HAND if fixed else "")
+        if fixed:
+            self.hand.set_y(hand_at(setup.heading_deg, at, self.middles, _TOP, self.y[-1]))
+        over = said.overloaded.any()
+        self.over.set_text(OVERLOADED if over else "")
+        for artist in self.key:
+            artist.set_visible(not over)
+        self.foot.set_text(self._foot(said))
+
+    def _foot(self, said):
+        """What is not drawn, and what slanted letters are, where there are any."""
+        more = more_words(said, [np.array([i]) for i in self.left_out])
+        slanted = any(not self.wanted[line.members].any() for line in self.lines)
+        return f"{more}{'. ' if more and slanted else ''}{_SLANTED if slanted else ''}"
+
+    def _alt(self, setup, said, most=24):
+        way = survey.aim_of(self.site, setup)
+        head = f"Ropes from each tower toward home. {setup.label}, {aim_words(way, setup.heading_deg)}. "
+        return head + station_words(self, said, most) + _full_stop(self.foot.get_text())
+
+
+def _full_stop(words):
+    return f" {words[0].upper()}{words[1:].rstrip('.')}." if words else ""
+
+
+def station_words(picture, said, most=24):
+    """What a picture of ropes says of each station, tower by tower from north, at most ``most``.
+
+    Parameters: ``picture`` with towers and names; ``said`` the Verdicts of its stations.
+    """
+    parts, told = [], 0
+    for tower in picture.towers:
+        members = tower.members[: max(most - told, 0)]
+        told += members.size
+        if members.size:
+            each = ", ".join(f"{short(picture.names[i], 24)} {said.words[i]}" for i in members)
+            parts.append(f"{short(tower.name, 24)} ({place_words(tower)}): {each}")
+    rest = len(picture.names) - told
+    return "; ".join(parts) + (f"; and {rest} more" if rest > 0 else "") + "."
+
+
+def place_words(tower):
+    """Bearing and distance of a Tower ``tower``, as they stand at its line.
+
+    >>> from .rope_lines import Tower
+    >>> place_words(Tower("", "A", 37.6, 48.2, None))
+    '38°, 48 km'
+    """
+    near = f"{tower.distance_km:.0f}" if tower.distance_km >= 2 else f"{tower.distance_km:.1f}"
+    return f"{round(tower.bearing_deg) % 360}°, {near} km"
+
+
+def aim_words(way, heading_deg):
+    """How a setup is aimed, for a title.
+
+    Parameters: ``way`` fixed, rotator or never; ``heading_deg`` true, for a fixed aim.
+
+    >>> aim_words("fixed", 51), aim_words("never", None)
+    ('aimed at 51°', 'cannot be aimed')
+    """
+    if way == "fixed":
+        return f"aimed at {heading_deg:.0f}°"
+    return "turned to each station" if way == "rotator" else "cannot be aimed"
+
+
+def best_spare_db(site, setup):
+    """What each station has to spare for 5 of 10 roofs at its own best heading, (stations,) dB.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup, whose own heading plays no part.
+    """
+    g = survey.grid(site, [setup])
+    spare = np.where(np.isnan(g.margin_db[0]), -np.inf, g.margin_db[0] - g.fade_db[0]).max(axis=0)
+    return np.where(np.isinf(spare), np.nan, spare)
