@@ -7,6 +7,10 @@ whose ``artists`` may be moved.
 ==========  ===================================================================================
 picture     ``Picture``, ``Drawing``; ``show``: a figure of your own with its words
 strip       ``bearing_strip``, ``BearingStrip``: every station at its bearing, with its spare dB
+            ``compact_strip``, ``CompactStrip``: half as high, with a letter for each tower
+ropes       ``ropes``, ``StationRopes``: how far each station gets toward home
+            ``tower_ropes``, ``TowerRopes``: the same by tower, under a compact strip
+ten roofs   ``ten_roofs``, ``ten_roofs_svg``: a chance as small houses
 maps        ``plain_map``; ``places_of``: the transmitter places as a table
 profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, ``ProfilePicture``
 accounts    ``waterfall``, ``Waterfall``: the account of one station
@@ -18,26 +22,34 @@ reaches     ``reach``: how far an antenna reaches
 """
 
 from .accounts import Waterfall, waterfall
+from .by_station import StationRopes, ropes
+from .by_tower import TowerRopes, tower_ropes
 from .maps import places_of, plain_map
 from .patterns import Pattern, pattern
 from .picture import Drawing, Picture, show
 from .profiles import ProfilePicture, Sight, profile_picture, sight_of, terrain_profile
 from .reaches import reach
 from .readings import MeterPicture, calibration, meter_curve
+from .roofs import ten_roofs, ten_roofs_svg
 from .setups import ranking
 from .strip import BearingStrip, bearing_strip
+from .strip_compact import CompactStrip, compact_strip
 
 __all__ = [
     "BearingStrip",
+    "CompactStrip",
     "Drawing",
     "MeterPicture",
     "Pattern",
     "Picture",
     "ProfilePicture",
     "Sight",
+    "StationRopes",
+    "TowerRopes",
     "Waterfall",
     "bearing_strip",
     "calibration",
+    "compact_strip",
     "meter_curve",
     "pattern",
     "places_of",
@@ -45,8 +57,12 @@ __all__ = [
     "profile_picture",
     "ranking",
     "reach",
+    "ropes",
     "show",
     "sight_of",
+    "ten_roofs",
+    "ten_roofs_svg",
     "terrain_profile",
+    "tower_ropes",
     "waterfall",
 ]

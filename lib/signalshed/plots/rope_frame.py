@@ -1,4 +1,4 @@
-"""What ropes are drawn with: a sheet measured in pixels, a root scale of distance, and the rope itself."""
+"""What ropes are drawn with: a sheet measured in pixels, a root scale of distance, and the rope."""
 
 from dataclasses import dataclass
 
@@ -37,7 +37,9 @@ class Sheet:
     def __init__(self, ax):
         figure = ax.figure
         self.ax = ax
-        self.width, self.height = (round(x * style.RC["figure.dpi"]) for x in figure.get_size_inches())
+        self.width, self.height = (
+            round(x * style.RC["figure.dpi"]) for x in figure.get_size_inches()
+        )
         ax.set_position([0, 0, 1, 1])
         ax.set(xlim=(0, self.width), ylim=(self.height, 0))
         ax.set_axis_off()
@@ -105,7 +107,9 @@ def draw_ticks(sheet, scale, top, bottom, miles):
         _tick(sheet, scale.x(k), bottom + 10, words, f"{k}")
     if not miles:
         return
-    mi = _spaced([m for m in MILE_TICKS if m * KM_PER_MILE <= scale.far_km * 1.01], scale, KM_PER_MILE)
+    mi = _spaced(
+        [m for m in MILE_TICKS if m * KM_PER_MILE <= scale.far_km * 1.01], scale, KM_PER_MILE
+    )
     for m in mi:
         x = scale.x(m * KM_PER_MILE)
         words = f"{m} mi" if m == mi[-1] else f"{m}"

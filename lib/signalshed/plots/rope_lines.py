@@ -7,8 +7,8 @@ import numpy as np
 
 from .. import budget
 from .labels import short
+from .roofs import tenths
 from .strip import drawn_rows
-from .ten_roofs import tenths
 
 THICK, THIN, DOTS, GAP, NONE = range(5)
 """What of a rope lies at home: that of 9, of 5, of 1 of 10 roofs, none of it; or there is no rope."""
@@ -83,9 +83,9 @@ def letters(k):
 
 @dataclass(frozen=True, eq=False)
 class Verdicts:
-    """What each drawn station has at home: ``code`` (n,) THICK to NONE, ``words`` for each,
-    its ``causes``, ``lacks_db`` and ``chance`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km``
-    (3, n) how far from home each end lies, 0 for behind home, and ``overloaded`` (n,)."""
+    """What each drawn station has at home: ``code`` (n,) THICK to NONE, its ``words`` and ``causes``,
+    ``lacks_db`` and ``chance`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km`` (3, n) how
+    far from home each end lies, 0 for behind home, and ``overloaded`` (n,)."""
 
     code: np.ndarray
     words: tuple
@@ -105,6 +105,9 @@ def verdicts_of(table):
     >>> verdicts_of(pd.DataFrame([row | dict(zip(ENDS, (38.0, 60.0, 90.0)))])).words
     ('8 of 10',)
     """
+    missing = [c for c in ("chance", "spare_db", "limit", "distance_km", *ENDS) if c not in table]
+    if missing:
+        raise ValueError(f"table lacks {', '.join(missing)}; give the table of a reception.")
     chance = np.nan_to_num(table["chance"].to_numpy(float))
     spare = table["spare_db"].to_numpy(float)
     ends = np.stack([table[c].to_numpy(float) for c in ENDS])
@@ -115,7 +118,7 @@ def verdicts_of(table):
     code = np.where(known | overloaded, 3 - reached.sum(axis=0), NONE)
     causes = tuple(_CAUSES.get(x, "" if x == "nothing" else short(x, 12)) for x in limits)
     away = table["distance_km"].to_numpy(float)
-    # An end within a hair of home stays before it where the chance does not reach: words and ropes agree.
+    # Where the chance does not reach an end stays a hair before home: words and ropes agree.
     home = np.where(overloaded, ends >= away, reached)
     to_km = np.where(home, 0.0, np.maximum(away - ends, 1e-6 * away))
     words = tuple(map(_word, code, chance, -spare, causes, limits))
@@ -133,7 +136,8 @@ def _word(code, chance, lacks_db, cause, limit):
 def lack_words(lacks_db, cause, sign=""):
     """A lack in words with its cause; without the number where none is known.
 
-    Parameters: ``lacks_db`` dB, NaN where no dB helps; ``cause`` a word or ""; ``sign`` after the number.
+    Parameters: ``lacks_db`` dB, NaN where no dB helps; ``cause`` a word or ""; ``sign`` after the
+    number.
 
     >>> lack_words(14.2, "turn"), lack_words(float("nan"), "overload")
     ('lacks 14 dB, turn', 'overload')
@@ -233,7 +237,7 @@ def _joined(lines, verdicts, tower, codes):
     at = next(k for k, x in enumerate(lines) if x is these[0])
     gone = {id(x) for x in these}
     rest = [x for x in lines if id(x) not in gone]
-    return rest[:at] + [one] + rest[at:]
+    return [*rest[:at], one, *rest[at:]]
 
 
 def towers_drawn(towers, verdicts, most):

@@ -9,10 +9,10 @@ from ..units import check
 from . import style
 from .picture import Drawing, drawn
 
-SIZE_IN = (1.6, 0.44)
+SIZE_IN = (2.3, 0.44)
 HOUSE = ((0.0, 1.0), (0.0, 0.42), (0.5, 0.0), (1.0, 0.42), (1.0, 1.0))
 """Corners of one house, right and down, in its own size."""
-_STEP, _ACROSS = 1.45, 5
+_STEP, _ACROSS, _WORDS = 1.45, 5, -8.8
 
 
 def tenths(chance):
@@ -51,14 +51,16 @@ def ten_roofs(chance, ax=None, words=True):
     filled, text = tenths(chance), tenths_words(chance)
 
     def draw(axes):
+        axes.figure.set_layout_engine("none")
+        axes.set_position([0, 0, 1, 1])
         axes.set_axis_off()
         ink = style.MEANING["limit"]
         faces = [ink if k < filled else "none" for k in range(10)]
         houses = PolyCollection(_corners(), facecolors=faces, edgecolors=ink, linewidths=0.9)
         axes.add_collection(houses)
         right = _STEP * (_ACROSS - 1) + 1
-        low = -8.6 if words else -0.3
-        axes.set(xlim=(low, right + 0.3), ylim=(_STEP + 1.3, -0.3), aspect="equal", anchor="W")
+        low = _WORDS if words else -0.3
+        axes.set(xlim=(low, right + 0.3), ylim=(_STEP + 1.3, -0.3), aspect="equal", anchor="E")
         label = axes.text(-0.7, (_STEP + 1) / 2, text if words else "", ha="right", va="center")
         return Drawing((houses, label), f"{text} roofs like yours.")
 

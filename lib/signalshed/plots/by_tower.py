@@ -6,6 +6,7 @@ Made to stand under a compact bearing strip, whose letters it carries, or alone 
 import numpy as np
 
 from .. import survey
+from .by_station import aim_words, station_words
 from .labels import short
 from .picture import drawn, ordered
 from .rope_frame import (
@@ -32,21 +33,28 @@ from .rope_lines import (
     towers_of,
     verdicts_of,
 )
-from .ropes import aim_words, station_words
 from .strip import drawn_rows
 
 SIZE_IN = (8.8, 2.16)
 SMALL_IN = (5.6, 1.9)
 _TOP, _FOOT, _LEAST_PX, _SMALL_PX = 24, 20, 15, 700
+_KEYS = (("on 9 of 10 roofs like yours", "on 5", "on 1"), ("9 of 10", "5", "1 of 10 roofs"))
 _OVER = "grey: too strong together; crossed: would arrive"
 
 
 def tower_ropes(site, setup, table, ax=None, titled=False):
     """Ropes by tower of one setup: a Picture, or TowerRopes on your own ``ax``.
 
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` what is expected of its stations, the
-    table of a reception; ``ax`` an Axes that may fill its figure, 8.8 by 2.16 or 5.6 by 1.9 inches, or
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` the table of its
+    reception; ``ax`` an Axes that may fill its figure, 8.8 by 2.16 or 5.6 by 1.9 inches, or
     None for a figure of its own; ``titled`` whether the setup is named, where no strip stands above.
+
+    >>> from .. import simulate
+    >>> site, setup = simulate.demo_site(), survey.Setup("wire loop", "roof mast", heading_deg=38)
+    >>> km = {"comes_km_9": 20.0, "comes_km_5": 40.0, "comes_km_1": 60.0, "spare_db": 0.0}
+    >>> table = survey.outlook(site, setup).assign(**km, distance_km=site.stations["distance_km"])
+    >>> tower_ropes(site, setup, table).alt[:46]
+    'Ropes from each tower toward home. wire loop, '
     """
 
     def draw(axes):
@@ -82,7 +90,9 @@ class TowerRopes:
         self.home_px = 192 if self.small else 226
         self.shown = [sheet.cut(t.name, 12, 130) for t in self.towers]
         self.letter_px = [sheet.width_of(t.letter, 12, weight="bold") + 6 for t in self.towers]
-        wide = [sheet.width_of(n, 12) + 18 + w for n, w in zip(self.shown, self.letter_px, strict=True)]
+        wide = [
+            sheet.width_of(n, 12) + 18 + w for n, w in zip(self.shown, self.letter_px, strict=True)
+        ]
         self.scale = scale_of(self.towers, self.home_px, sheet.width - 4, wide)
         draw_ticks(sheet, self.scale, _TOP - 2, self.bottom, miles=False)
         sheet.text(self.home_px, self.bottom + 10, "home", 11, weight="bold", ha="center")
@@ -103,11 +113,17 @@ class TowerRopes:
         self.named = [sheet.text(0, 0, px=12) for _ in many]
         self.hand = sheet.text(0, 0, px=16, color=AIM)
         self.title = sheet.text(8, 11, px=13, weight="bold")
-        key = ("9 of 10", "5", "1 of 10 roofs") if self.small else ("on 9 of 10 roofs like yours", "on 5", "on 1")
-        self.key = draw_key(sheet, sheet.width - 8, 11, 11, 4.2, key)
+        self.key = draw_key(sheet, sheet.width - 8, 11, 11, 4.2, _KEYS[self.small])
         self.over = sheet.text(sheet.width - 8, 11, px=11, ha="right")
         self.foot = sheet.text(20, 0, px=11, color=QUIET)
-        first = (self.between, *self.strands.artists, self.home, self.full, self.hollow, self.crosses)
+        first = (
+            self.between,
+            *self.strands.artists,
+            self.home,
+            self.full,
+            self.hollow,
+            self.crosses,
+        )
         words = (*self.counts, *self.letters, *self.named, self.hand, self.title, *self.key)
         self.artists = ordered((*first, *words, self.over, self.foot))
 
@@ -167,7 +183,9 @@ class TowerRopes:
         return pieces, crosses
 
     def _move_marks(self, said):
-        lost = np.array([(said.code[self.towers[k].members] == NONE).all() for k in self.drawn], bool)
+        lost = np.array(
+            [(said.code[self.towers[k].members] == NONE).all() for k in self.drawn], bool
+        )
         at = np.c_[self.x, self.y] if self.drawn else np.empty((0, 2))
         self.full.set_data(*at[~lost].T)
         self.hollow.set_data(*at[lost].T)

@@ -46,9 +46,16 @@ OVERLOADED = "grey: too strong together for a part of yours; crossed: would arri
 def ropes(site, setup, table, ax=None):
     """Ropes by station of one setup: a Picture, or StationRopes on your own ``ax``.
 
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` what is expected of its stations, the
-    table of a reception; ``ax`` an Axes that may fill its figure, 8.8 by 5.4 inches or more, or None for
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` the table of its
+    reception; ``ax`` an Axes that may fill its figure, 8.8 by 5.4 inches or more, or None for
     a figure of its own.
+
+    >>> from .. import simulate
+    >>> site, setup = simulate.demo_site(), survey.Setup("wire loop", "roof mast", heading_deg=38)
+    >>> km = {"comes_km_9": 20.0, "comes_km_5": 40.0, "comes_km_1": 60.0, "spare_db": 0.0}
+    >>> table = survey.outlook(site, setup).assign(**km, distance_km=site.stations["distance_km"])
+    >>> ropes(site, setup, table).alt[:46]
+    'Ropes from each tower toward home. wire loop, '
     """
 
     def draw(axes):
@@ -140,7 +147,11 @@ class StationRopes:
         self.x = [float(self.scale.x(self.towers[k].distance_km)) for k in self.drawn]
         half = self.row_px / 2
         self.bars.set_segments(
-            [[(x, a - half + 2), (x, b + half - 2)] for x, (a, b) in zip(self.x, spans, strict=True) if b > a]
+            [
+                [(x, a - half + 2), (x, b + half - 2)]
+                for x, (a, b) in zip(self.x, spans, strict=True)
+                if b > a
+            ]
         )
         edges = [b + half + _BETWEEN_PX / 2 for _, b in spans[: None if self.left_out.size else -1]]
         self.between.set_segments([[(4, y), (self.sheet.width - 4, y)] for y in edges])
@@ -200,7 +211,9 @@ class StationRopes:
         verdict.set(text=said.words[worst], y=y, fontsize=small, **look)
 
     def _move_marks(self, said):
-        lost = np.array([(said.code[self.towers[k].members] == NONE).all() for k in self.drawn], bool)
+        lost = np.array(
+            [(said.code[self.towers[k].members] == NONE).all() for k in self.drawn], bool
+        )
         at = np.c_[self.x, self.middles] if self.drawn else np.empty((0, 2))
         self.full.set_data(*at[~lost].T)
         self.hollow.set_data(*at[lost].T)
