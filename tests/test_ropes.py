@@ -1,6 +1,9 @@
 """Ropes: how far from its tower a station comes, and the pictures that say so."""
 
+import re
+from dataclasses import replace
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pandas as pd
@@ -9,11 +12,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import ndtri
 
-from signalshed import path, simulate, survey
+from signalshed import path, plots, simulate, survey
+from signalshed.plots import style
+from signalshed.plots.strip import drawn_rows
 from signalshed.survey import far
 
 DATA = Path(__file__).parent / "data"
 CHART_MHZ = {"vhf_low": 69.0, "vhf_high": 194.0, "uhf": 615.0}
+AIMED = survey.Setup("bow-tie with screen", "roof mast", heading_deg=51.0)
+
+
+@pytest.fixture(scope="module")
+def site():
+    return simulate.demo_site()
 
 
 # ---- how far ------------------------------------------------------------------------------------
@@ -126,3 +137,433 @@ def test_what_is_not_known_has_no_end_and_another_number_of_stations_is_named():
         far.falloff([600], [1], [300], [40], 9.1, [-1.0])
     none = far.falloff([], [], [], [], 9.1, [])
     assert far.comes_km(none, np.empty((3, 0))).shape == (3, 0)
+
+
+def table_of(site, setup):
+    """What a reception says of a fixed aim: the survey's table, its ends and what belongs to them."""
+    ends, table = ends_of(site, setup)
+    s = site.stations
+    spare = table["margin_db"] - table["fade_db"]
+    km = dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), ends, strict=True))
+    where = {c: s[c] for c in ("bearing_deg", "distance_km")}
+    return table.assign(spare_db=spare, **km, **where)
+
+
+# ---- by station ---------------------------------------------------------------------------------
+
+FORMS = {
+    "by station": (plots.StationRopes, (8.8, 5.4)),
+    "by tower": (plots.TowerRopes, (8.8, 2.16)),
+    "small": (plots.TowerRopes, (5.6, 1.9)),
+}
+
+
+def _made(site, setup, form, table=None):
+    kind, size = FORMS[form]
+    axes = style.new_figure(*size).add_subplot()
+    with style.house():
+        picture = kind(axes, site, setup) if kind is plots.StationRopes else kind(axes, site)
+    picture.update(setup, table_of(site, setup) if table is None else table)
+    return picture
+
+
+def _reach(picture, y, px=1.0):
+    """Left ends of thick, thin and dots, grey or not, on the line at ``y``: {code: x}."""
+    ends = {}
+    for (code, _), collection in picture.strands.pieces.items():
+        for (_, y0), (left, y1) in collection.get_segments():
+            if abs(y0 - y) < px and abs(y1 - y) < px:
+                ends[code] = left
+    return ends
+
+
+def _said(picture):
+    """Words at home by the station's name on the same line."""
+    names = {round(t.get_position()[1], 3): t.get_text() for t in picture.left if t.get_text()}
+    words = {round(t.get_position()[1], 3): t.get_text() for t in picture.verdicts if t.get_text()}
+    assert names.keys() == words.keys()
+    return {names[y]: (words[y], y) for y in names}
+
+
+def test_words_at_home_are_those_of_the_table(site):
+    """Each from its own row: 9 of 10 and more comes, chances are cut downward, a lack has dB and cause."""
+    picture = _made(site, AIMED, "by station")
+    table = table_of(site, AIMED).set_index("station")
+    said = {name: words for name, (words, _) in _said(picture).items()}
+    assert set(said) == set(table.index[drawn_rows(site)])
+    kinds = set()
+    for name, words in said.items():
+        row = table.loc[name]
+        if np.isnan(row["comes_km_9"]):
+            assert words == "not this antenna"
+        elif row["chance"] >= 0.9:
+            assert words == "comes"
+        elif row["chance"] >= 0.1:
+            assert words == f"{int(10 * row['chance'])} of 10"
+        else:
+            assert words.startswith(f"lacks {-row['spare_db']:.0f} dB, ")
+            assert words.endswith(", turn") == (row["limit"] == "off the aim")
+        kinds.add(words.split()[0])
+    assert kinds >= {"comes", "lacks", "not"} and any("of 10" in w for w in said.values())
+
+
+def test_a_rope_ends_where_the_station_stops_coming(site):
+    """x by hand: home and length are the picture's, the root is that of distance over the farthest."""
+    picture = _made(site, AIMED, "by station")
+    table = table_of(site, AIMED).set_index("station")
+    far_km = table["distance_km"].iloc[drawn_rows(site)].max()
+    home, length = picture.scale.home, picture.scale.length
+    told = 0
+    for name, (_, y) in _said(picture).items():
+        row, ends = table.loc[name], _reach(picture, y)
+        for code, column in enumerate(("comes_km_9", "comes_km_5", "comes_km_1")):
+            left = row["distance_km"] - row[column]
+            if code in ends and left > 0:
+                told += 1
+                assert ends[code] == pytest.approx(home + length * np.sqrt(left / far_km), abs=0.01)
+        arrives = min(ends.values(), default=np.inf) < home
+        assert arrives == (row["chance"] >= 0.1)
+        if row["chance"] >= 0.9:
+            assert set(ends) == {0} and ends[0] == home - 18
+    assert told > 15
+
+
+def test_ropes_go_round_from_north_and_towers_stay_together(site):
+    picture = _made(site, AIMED, "by station")
+    s = site.stations.set_index("station")
+    order = sorted(_said(picture).items(), key=lambda item: item[1][1])
+    bearings = s.loc[[name for name, _ in order], "bearing_deg"].to_numpy()
+    assert (np.diff(bearings) > -0.5).all() and np.ptp(bearings) > 200
+    assert [t.letter for t in picture.towers] == list("ABCDEFGHI")
+
+
+def test_the_hand_points_at_the_tower_and_half_way_between_two(site):
+    picture = _made(site, AIMED, "by station")
+    first, second = picture.towers[0].bearing_deg, picture.towers[1].bearing_deg
+    for heading, want in (
+        (first, picture.middles[0]),
+        (second, picture.middles[1]),
+        ((first + second) / 2, picture.middles[:2].mean()),
+    ):
+        setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=heading)
+        picture.update(setup, table_of(site, setup))
+        assert picture.hand.get_position()[1] == pytest.approx(want)
+        assert picture.hand.get_text() == "\u261b" and f"aimed at {heading:.0f}°" in picture.alt
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_where_nothing_can_be_aimed_there_is_no_hand_and_the_title_says_so(site, form):
+    rotator = replace(site.mounts["roof mast"], aim="rotator")
+    turned = replace(site, mounts=site.mounts | {"roof mast": rotator})
+    for where, words in ((site, "cannot be aimed"), (turned, "turned to each station")):
+        setup = survey.Setup("bow-tie with screen", "roof mast")
+        picture = _made(where, setup, form, table_of(site, AIMED))
+        assert picture.hand.get_text() == ""
+        assert words in picture.title.get_text().lower() and words in picture.alt
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_towers_are_hollow_only_where_there_is_no_rope_at_all(site, form):
+    setup = survey.Setup("VHF three-element Yagi", "roof mast", heading_deg=160)
+    table = table_of(site, setup)
+    none = table["comes_km_9"].isna().to_numpy()[drawn_rows(site)]
+    picture = _made(site, setup, form)
+    lost = [none[t.members].all() for t in picture.towers]
+    assert 0 < sum(lost) < len(lost)
+    at = picture.scale.x([t.distance_km for t in picture.towers])
+    for marks, want in ((picture.hollow, True), (picture.full, False)):
+        drawn = np.sort(marks.get_xdata())
+        assert drawn == pytest.approx(np.sort(at[np.array(lost) == want]))
+    assert "not this antenna" in picture.alt
+
+
+def test_each_reason_for_no_rope_has_its_words(site):
+    table = table_of(site, AIMED)
+    reasons = {
+        "channel outside the antenna's": "not this antenna",
+        "tuner cannot decode it": "not this TV",
+        "C/N it needs is unknown": "C/N not known",
+    }
+    for limit, words in reasons.items():
+        nothing = dict.fromkeys(("spare_db", "comes_km_9", "comes_km_5", "comes_km_1"), np.nan)
+        picture = _made(site, AIMED, "by station", table.assign(limit=limit, chance=0.0, **nothing))
+        assert {w for w, _ in _said(picture).values()} == {words}
+        assert not picture.full.get_xdata().size
+        assert not any(c.get_segments() for c in picture.strands.pieces.values())
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_ropes_of_an_overload_are_grey_and_cut_before_home(site, form):
+    table = table_of(site, AIMED)
+    known = table["comes_km_9"].notna()
+    limit = np.where(known, "overload", table["limit"])
+    over = table.assign(chance=0.0, limit=limit, spare_db=np.where(known, -7.0, np.nan))
+    picture = _made(site, AIMED, form, over)
+    drawn = [(key, s) for key, c in picture.strands.pieces.items() for s in c.get_segments()]
+    assert drawn and all(grey for (_, grey), _ in drawn)
+    assert min(left for _, ((_, _), (left, _)) in drawn) > picture.scale.home
+    would = (table["comes_km_1"] >= table["distance_km"]).iloc[drawn_rows(site)].to_numpy()
+    crossed = picture.crosses.get_xdata().size
+    assert crossed == (
+        would.sum() if form == "by station" else sum(would[t.members].any() for t in picture.towers)
+    )
+    assert "grey" in picture.over.get_text() and not any(k.get_visible() for k in picture.key)
+    picture.update(AIMED, table)
+    assert picture.over.get_text() == "" and all(k.get_visible() for k in picture.key)
+    assert not any(c.get_segments() for (_, grey), c in picture.strands.pieces.items() if grey)
+
+
+# ---- by tower -----------------------------------------------------------------------------------
+
+
+def test_a_tower_counts_its_stations(site):
+    """Counts by hand from the table: chance 0.9 and more comes, 0.1 and more may."""
+    picture = _made(site, AIMED, "by tower")
+    chance = table_of(site, AIMED)["chance"].to_numpy()[drawn_rows(site)]
+    for tower, text in zip(picture.towers, picture.counts, strict=False):
+        c = chance[tower.members]
+        come, maybe, rest = (c >= 0.9).sum(), ((c >= 0.1) & (c < 0.9)).sum(), (c < 0.1).sum()
+        words = text.get_text()
+        if c.size > 1:
+            assert int((re.findall(r"(\d+) comes?\b", words) or [0])[0]) == come
+            assert int((re.findall(r"(\d+) maybe", words) or [0])[0]) == maybe
+            assert int((re.findall(r"(\d+) not", words) or [0])[0]) == rest
+        assert (text.get_weight() == "bold") == (come > 0)
+
+
+def test_a_strand_is_drawn_by_its_worst_member(site):
+    table = table_of(site, AIMED).set_index("station")
+    picture = _made(site, AIMED, "by tower")
+    k = max(range(len(picture.towers)), key=lambda k: picture.towers[k].members.size)
+    names = [picture.names[i] for i in picture.towers[k].members]
+    rows = table.loc[names]
+    maybe = rows[(rows["chance"] >= 0.5) & (rows["chance"] < 0.9)]
+    assert len(maybe) >= 1 and (rows["chance"] >= 0.9).any()
+    left_km = (maybe["distance_km"] - maybe["comes_km_9"])[maybe["spare_db"].idxmin()]
+    thick = [s[1][0] for s in picture.strands.pieces[0, False].get_segments()]
+    assert np.abs(np.array(thick) - picture.scale.x(left_km)).min() < 0.01
+
+
+def test_letters_of_strip_and_ropes_name_the_same_towers(site):
+    ropes = _made(site, AIMED, "by tower")
+    strip = plots.CompactStrip(style.new_figure(8.8, 2.16).add_subplot(), site)
+    strip.update(AIMED)
+    bearing = {t.get_text(): t.get_position()[0] for t in strip.letters}
+    names = {n.get_text(): m.get_text() for n, m in zip(ropes.named, ropes.letters, strict=True)}
+    s = site.stations.iloc[drawn_rows(site)]
+    for place, at in s.groupby("place")["bearing_deg"].first().items():
+        assert bearing[names[place]] == pytest.approx(at, abs=8)
+    assert len(bearing) == s["place"].nunique()
+
+
+# ---- room ---------------------------------------------------------------------------------------
+
+
+def crowd(site, count, seed=5, strong=0.0):
+    """``count`` stations on ``count`` / 3 towers all round, names that look like formulas among them."""
+    rng = np.random.default_rng(seed)
+    base = site.stations[site.stations["service"] == "tv"]
+    towers = max(count // 3, 1)
+    where, pick = rng.integers(towers, size=count), rng.integers(len(base), size=count)
+    bearing, km = rng.uniform(0, 360, towers)[where], 10 ** rng.uniform(0.7, 2.2, towers)[where]
+    odd = ("Station", "Cash $5 and $6 _", "A\\frac{1}{2} ^_", "A very long name for a station")
+    table = base.iloc[pick].assign(
+        station=[f"{odd[k % 4]} {k}" for k in range(count)],
+        place=[f"Mast $x_{w}$" for w in where],
+        bearing_deg=bearing,
+        distance_km=km,
+        latitude_deg=np.nan,
+        longitude_deg=np.nan,
+        erp_kw=10 ** rng.uniform(-1 + strong, 3, count),
+    )
+    return site.with_stations(table.reset_index(drop=True))
+
+
+def _texts(picture):
+    every = picture.sheet.ax.texts
+    return [t for t in every if t.get_text() and t.get_visible()]
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("count", [1, 15, 69, 200])
+def test_no_words_cover_others_and_none_leave_the_sheet(site, form, count):
+    where = site if count == 15 else crowd(site, count)
+    picture = _made(where, AIMED, form)
+    picture.sheet.ax.figure.canvas.draw()
+    texts = _texts(picture)
+    boxes = [t.get_window_extent() for t in texts]
+    for k, a in enumerate(boxes):
+        assert a.x0 >= 0 and a.x1 <= picture.sheet.width + 1, texts[k].get_text()
+        assert a.y0 >= -1 and a.y1 <= picture.sheet.height + 1, texts[k].get_text()
+        for n, b in enumerate(boxes[k + 1 :], k + 1):
+            # Boxes hold the room above capitals and below a comma: letters of two lines never meet.
+            assert not a.padded(-2).overlaps(b.padded(-2)), (
+                texts[k].get_text(),
+                texts[n].get_text(),
+            )
+    assert min(t.get_fontsize() for t in texts) * 100 / 72 >= 11 - 1e-9
+    assert not any(t.get_parse_math() for t in texts)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_what_finds_no_room_is_counted_and_does_not_come(site, form):
+    many = crowd(site, 69)
+    table = table_of(many, AIMED)
+    picture = _made(many, AIMED, form)
+    chance = table["chance"].to_numpy()[drawn_rows(many)]
+    words = picture.foot.get_text()
+    if form == "by station":
+        drawn = np.concatenate([line.members for line in picture.lines])
+        left = np.setdiff1d(np.arange(69), drawn)
+        assert sorted(drawn) == sorted(set(drawn)) and left.size
+        assert words.startswith(f"and {left.size} more, not from here")
+        assert (chance[left] < 0.1).all()
+        kept = drawn[chance[drawn] < 0.1]
+        spare = table["spare_db"].to_numpy()[drawn_rows(many)]
+        assert np.nanmin(spare[kept]) >= np.nanmax(spare[left])
+    else:
+        left = len(picture.towers) - len(picture.drawn)
+        assert left and words.startswith(f"and {left} more, ")
+        best = [chance[t.members].max() for t in picture.towers]
+        drawn = [best[k] for k in picture.drawn]
+        assert min(drawn) >= max(
+            b for k, b in enumerate(best) if k not in picture.drawn
+        ) - 1e-9 or (max(b for k, b in enumerate(best) if k not in picture.drawn) < 0.1)
+
+
+def test_a_tower_whose_stations_all_come_is_joined_before_any_is_left_out(site):
+    """60 stations from 5 towers, all sure: 5 lines, no foot; the number of each is told."""
+    rows = site.stations[site.stations["service"] == "tv"]
+    base = pd.concat([rows.iloc[[0]]] * 60, ignore_index=True)
+    tower = np.arange(60) % 5
+    many = site.with_stations(
+        base.assign(
+            station=[f"S{k}" for k in range(60)],
+            place=[f"Mast {t}" for t in tower],
+            bearing_deg=30.0 + 60 * tower,
+            distance_km=20.0,
+            rf_channel=[str(14 + k % 12) for k in range(60)],
+        )
+    )
+    table = table_of(many, AIMED).assign(chance=0.99, limit="nothing", spare_db=30.0)
+    table = table.assign(comes_km_9=40.0, comes_km_5=60.0, comes_km_1=90.0)
+    picture = _made(many, AIMED, "by station", table)
+    assert [line.members.size for line in picture.lines].count(12) >= 4
+    assert sum(line.members.size for line in picture.lines) == 60
+    assert picture.foot.get_text() == ""
+    words = [w.get_text() for w in picture.verdicts if w.get_text()]
+    assert "12 come" in words and any(t.get_text().startswith("12: S") for t in picture.left)
+
+
+def test_a_station_left_out_that_comes_after_all_is_told_until_the_lines_are_chosen_anew(site):
+    many = crowd(site, 69)
+    table = table_of(many, AIMED)
+    picture = _made(many, AIMED, "by station")
+    lost = table.index[drawn_rows(many)[picture.left_out[0]]]
+    table.loc[lost, ["chance", "spare_db"]] = 0.95, 20.0
+    picture.update(AIMED, table)
+    assert "1 of them may come" in picture.foot.get_text()
+    picture.choose(table)
+    picture.update(AIMED, table)
+    assert "not from here" in picture.foot.get_text()
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_ropes_move_in_place_and_what_is_blitted_is_what_is_drawn(site, form):
+    """Background kept, moving artists drawn on it in order: the pixels of the picture drawn as a whole."""
+    turned = survey.Setup("bow-tie with screen", "roof mast", heading_deg=200.0)
+    moved = _made(site, AIMED, form)
+    figure = moved.sheet.ax.figure
+    for artist in moved.artists:
+        artist.set_animated(True)
+    figure.canvas.draw()
+    kept = figure.canvas.copy_from_bbox(figure.bbox)
+    figure.stale = False
+    moved.update(turned, table_of(site, turned))
+    assert not figure.stale, "something that stays has changed"
+    figure.canvas.restore_region(kept)
+    for artist in moved.artists:
+        figure.draw_artist(artist)
+    blitted = np.asarray(figure.canvas.buffer_rgba()).astype(int)
+    whole = _made(site, AIMED, form)
+    whole.update(turned, table_of(site, turned))
+    whole.sheet.ax.figure.canvas.draw()
+    drawn = np.asarray(whole.sheet.ax.figure.canvas.buffer_rgba()).astype(int)
+    assert (np.abs(blitted - drawn).max(axis=-1) > 8).sum() == 0
+    assert moved.alt == whole.alt
+
+
+def test_a_table_that_is_none_is_named(site):
+    with pytest.raises(ValueError, match="table lacks spare_db"):
+        plots.ropes(site, AIMED, survey.outlook(site, AIMED))
+
+
+def test_the_alternative_text_carries_every_verdict(site):
+    picture = plots.ropes(site, AIMED, table_of(site, AIMED))
+    for name, (words, _) in _said(_made(site, AIMED, "by station")).items():
+        assert f"{name} {words}" in picture.alt
+    assert plots.tower_ropes(site, AIMED, table_of(site, AIMED)).alt.startswith(
+        "Ropes from each tower"
+    )
+
+
+# ---- the compact strip --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("count", [0, 15, 69])
+@pytest.mark.parametrize("heading", [0.0, 51.0, 359.0])
+def test_no_words_of_the_compact_strip_cover_others(site, count, heading):
+    where = (
+        site
+        if count == 15
+        else crowd(site, count)
+        if count
+        else site.with_stations(site.stations[:0])
+    )
+    strip = plots.compact_strip(
+        where, replace(AIMED, heading_deg=heading), ax=style.new_figure(8.8, 2.16).add_subplot()
+    )
+    ax = strip.ax
+    ax.figure.canvas.draw()
+    ticks = [*ax.get_xticklabels(), *ax.get_yticklabels()]
+    texts = [t for t in (*ticks, *ax.texts) if t.get_text() and t.get_visible()]
+    boxes = [t.get_window_extent() for t in texts]
+    for k, a in enumerate(boxes):
+        assert a.x0 >= 0 and a.x1 <= 881 and a.y0 >= 0 and a.y1 <= 217, texts[k].get_text()
+        for n, b in enumerate(boxes[k + 1 :], k + 1):
+            assert not a.padded(-1).overlaps(b.padded(-1)), (
+                texts[k].get_text(),
+                texts[n].get_text(),
+            )
+    assert min(t.get_fontsize() for t in texts) * 100 / 72 >= 11 - 1e-9
+    assert 3 <= len([t for t in ax.get_yticklabels() if t.get_text()]) <= 6
+    assert not ax.get_ylabel() and len(ax.figure.axes) == 1
+
+
+# ---- ten roofs ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "chance, filled", [(0, 0), (0.099, 0), (0.3, 3), (0.87, 8), (0.9, 9), (1, 10)]
+)
+def test_ten_roofs_fill_as_many_as_the_chance_has_whole_tenths(chance, filled):
+    svg = plots.ten_roofs_svg(chance)
+    assert svg.count("<polygon") == 10 and svg.count('fill="none"') == 10 - filled
+    words = f"{filled} of 10" if filled else "fewer than 1 of 10"
+    assert f'aria-label="{words} roofs like yours"' in svg and f">{words} <svg" in svg
+    ElementTree.fromstring(svg)
+    houses, label = plots.ten_roofs(chance, ax=style.new_figure(2.7, 0.44).add_subplot()).artists
+    assert (houses.get_facecolors()[:, 3] > 0).sum() == filled and len(houses.get_paths()) == 10
+    assert label.get_text() == words
+    rows = {round(float(p.vertices[:, 1].min()), 3) for p in houses.get_paths()}
+    assert len(rows) == 2 and all(len(p.vertices) == 6 for p in houses.get_paths())
+
+
+def test_words_and_houses_of_ten_roofs_do_not_touch_nor_leave_the_sheet():
+    figure = style.new_figure(2.7, 0.44)
+    with style.house():
+        houses, label = plots.ten_roofs(0.05, ax=figure.add_subplot()).artists
+    figure.canvas.draw()
+    box = label.get_window_extent()
+    first = houses.get_transform().transform(houses.get_paths()[0].vertices)
+    assert box.x0 >= 0 and box.x1 < first[:, 0].min()

@@ -14,8 +14,16 @@ def roofs_words(chance):
     >>> [roofs_words(c) for c in (0.06, 0.87, 0.97, 1)]
     ['fewer than 1 of 10', '8 of 10', '9 of 10', '10 of 10']
     """
-    tenths = _cut(chance, 10)
-    return f"{tenths} of 10" if tenths else "fewer than 1 of 10"
+    return f"{tenths(chance)} of 10" if tenths(chance) else "fewer than 1 of 10"
+
+
+def tenths(chance):
+    """A ``chance`` (0 to 1) as whole roofs out of ten, cut downward.
+
+    >>> tenths(0.87), tenths(0.9), tenths(0.04)
+    (8, 9, 0)
+    """
+    return _cut(chance, 10)
 
 
 def percent_words(chance):

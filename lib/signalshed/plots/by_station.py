@@ -7,7 +7,7 @@ is read in one column, at home.
 import numpy as np
 
 from .. import survey
-from .labels import short
+from ..words import short
 from .picture import drawn, ordered
 from .rope_frame import (
     AIM,
@@ -22,21 +22,24 @@ from .rope_frame import (
     pieces_of,
     points,
     scale_of,
+    tell_overload,
 )
 from .rope_lines import (
     GAP,
     NONE,
     THICK,
     hand_at,
+    line_words,
     lines_of,
     more_words,
     towers_of,
     verdicts_of,
+    worst_of,
 )
 from .strip import drawn_rows
 
 SIZE_IN = (8.8, 5.4)
-_HOME, _TOP, _FOOT = 244, 56, 42
+_HOME, _TOP, _FOOT = 262, 56, 42
 _LEAST_PX, _MOST_PX, _BETWEEN_PX = 15, 30, 7
 _KEY = ("comes on 9 of 10 roofs like yours", "on 5", "on 1")
 _SLANTED = "Slanted: a station you do not want."
@@ -96,34 +99,32 @@ class StationRopes:
         self.scale = scale_of(self.towers, _HOME, sheet.width - 4, wide)
         draw_ticks(sheet, self.scale, _TOP - 4, self.bottom, miles=True)
         sheet.text(_HOME, 41, "home", 13, weight="bold", ha="center")
-        room = _HOME - 26 - 20 - 8 - sheet.width_of("lacks 14 dB, crossed", 11)
-        self.shown = [sheet.cut(n, 12, room) for n in self.names]
+        self.room = _HOME - 26 - 18 - 6 - sheet.width_of("lacks 14 dB, overload", 11)
+        self.shown = [sheet.cut(n, 12, self.room) for n in self.names]
 
     def _moving(self):
         sheet, ax = self.sheet, self.sheet.ax
         most = int((self.bottom - _TOP) / _LEAST_PX) + 1
+        self.left = [sheet.text(18, 0, px=12) for _ in range(most)]
+        self.named = [sheet.text(0, 0) for _ in range(most)]
+        self.where = [sheet.text(0, 0, px=11, color=QUIET) for _ in range(most)]
         self.between = sheet.lines(1, RULE)
         self.bars = sheet.lines(2.5, INK)
         self.strands = Strands(sheet)
         self.home = sheet.lines(4, INK)
-        self.home.set_segments([[(_HOME, _TOP - 4), (_HOME, self.bottom)]])
         mark = {"ls": "", "color": INK, "ms": points(11), "mew": 1.2}
         (self.full,) = ax.plot([], [], "^", **mark)
         (self.hollow,) = ax.plot([], [], "^", markerfacecolor="white", **mark)
         (self.crosses,) = ax.plot([], [], "x", color=INK, ms=points(11), mew=2)
-        self.left = [sheet.text(20, 0) for _ in range(most)]
         self.verdicts = [sheet.text(_HOME - 26, 0, ha="right") for _ in range(most)]
-        self.named = [sheet.text(0, 0) for _ in range(most)]
-        self.where = [sheet.text(0, 0, px=11, color=QUIET) for _ in range(most)]
         self.hand = sheet.text(1, 0, px=18, color=AIM)
         self.title = sheet.text(8, 16, px=15, weight="bold")
         self.key = draw_key(sheet, sheet.width - 8, 41, 12, 6.5, _KEY)
         self.over = sheet.text(sheet.width - 8, 41, px=12, ha="right")
-        self.foot = sheet.text(20, 0, px=11, color=QUIET)
-        ropes_first = (self.between, self.bars, *self.strands.artists, self.home, self.full)
-        words = (*self.left, *self.verdicts, *self.named, *self.where)
-        more = (self.hollow, self.crosses, self.hand, self.title, *self.key, self.over, self.foot)
-        self.artists = ordered((*ropes_first, *words, *more))
+        self.foot = sheet.text(18, 0, px=11, color=QUIET)
+        back = (*self.strands.artists, self.home, self.full, self.hollow, self.crosses)
+        words = (*self.verdicts, self.hand, self.title, self.over, self.foot)
+        self.artists = ordered((*back, *words))
 
     def choose(self, table):
         """Choose which lines there is room for by a ``table``; the next update draws them."""
@@ -139,26 +140,42 @@ class StationRopes:
         self._place()
 
     def _place(self):
-        """Put towers, hairlines and the foot where the chosen lines want them."""
+        """Put names, towers, hairlines and the foot where the chosen lines want them."""
         self.drawn = sorted({line.tower for line in self.lines})
         of = np.array([line.tower for line in self.lines], int)
         spans = [self.y[of == k][[0, -1]] for k in self.drawn]
         self.middles = np.array([span.mean() for span in spans])
         self.x = [float(self.scale.x(self.towers[k].distance_km)) for k in self.drawn]
         half = self.row_px / 2
-        self.bars.set_segments(
-            [
-                [(x, a - half + 2), (x, b + half - 2)]
-                for x, (a, b) in zip(self.x, spans, strict=True)
-                if b > a
-            ]
-        )
+        tall = [(x, a, b) for x, (a, b) in zip(self.x, spans, strict=True) if b > a]
+        self.bars.set_segments([[(x, a - half + 2), (x, b + half - 2)] for x, a, b in tall])
         edges = [b + half + _BETWEEN_PX / 2 for _, b in spans[: None if self.left_out.size else -1]]
         self.between.set_segments([[(4, y), (self.sheet.width - 4, y)] for y in edges])
         end = self.y[-1] + self.row_px + _BETWEEN_PX if len(self.y) else _TOP + 12
-        self.foot.set_y(end)
+        last = end - self.row_px / 2 - 2 if self.left_out.size else self.bottom
+        self.home.set_segments([[(_HOME, _TOP - 4), (_HOME, last)]])
+        self.foot.set_y(end if self.left_out.size else self.bottom + 19)
         for name, where, spot in zip(self.named, self.where, self._spots(spans), strict=False):
             self._label(name, where, *spot)
+        self._name_lines()
+
+    def _name_lines(self):
+        for k, name in enumerate(self.left):
+            name.set_text("")
+            if k < len(self.lines):
+                members = self.lines[k].members
+                slanted = not self.wanted[members].any()
+                name.set(text=self._called(members), y=self.y[k], fontsize=points(self._px()))
+                name.set_style("italic" if slanted else "normal")
+
+    def _called(self, members):
+        if members.size == 1:
+            return self.shown[members[0]]
+        every = ", ".join(str(self.names[i]) for i in members)
+        return self.sheet.cut(f"{members.size}: {every}", 12, self.room)
+
+    def _px(self):
+        return 12 if self.row_px >= 18 else 11
 
     def _spots(self, spans):
         for k, x, (a, b) in zip(self.drawn, self.x, spans, strict=True):
@@ -185,30 +202,22 @@ class StationRopes:
 
     def _move_lines(self, said):
         pieces, crosses = [], []
-        texts = zip(self.left, self.verdicts, strict=True)
-        for line, y, (name, verdict) in zip(self.lines, self.y, texts, strict=False):
-            worst = line.members[np.argmax(said.lacks_db[line.members])]
+        for line, y, verdict in zip(self.lines, self.y, self.verdicts, strict=False):
+            worst = worst_of(line.members, said)
             mine, cut = pieces_of(self.scale, said, worst, y, 6.5, 18)
             pieces += mine
             crosses += [(cut, y)] if cut else []
-            self._say(name, verdict, y, line, said, worst)
-        for name, verdict in list(zip(self.left, self.verdicts, strict=True))[len(self.lines) :]:
-            name.set_text("")
+            self._say(verdict, y, line_words(line.members, said), said.code[worst])
+        for verdict in self.verdicts[len(self.lines) :]:
             verdict.set_text("")
         self.strands.set(pieces)
         self.crosses.set_data(*np.array(crosses or np.empty((0, 2))).T)
 
-    def _say(self, name, verdict, y, line, said, worst):
-        code, alone = said.code[worst], len(line.members) == 1
-        px = 13 if self.row_px >= 22 else 12 if self.row_px >= 18 else 11
-        bold = "bold" if code == THICK else "normal"
-        ink = QUIET if code in (GAP, NONE) else INK
-        words = self.shown[worst] if alone else f"{len(line.members)} stations"
-        slant = "normal" if self.wanted[line.members].any() else "italic"
-        look = {"weight": bold, "color": ink}
-        name.set(text=words, y=y, style=slant, fontsize=points(min(px, 12)), **look)
-        small = points(11 if code in (GAP, NONE) else px)
-        verdict.set(text=said.words[worst], y=y, fontsize=small, **look)
+    def _say(self, verdict, y, words, code):
+        none = code in (GAP, NONE)
+        px = 11 if none else self._px() + (self.row_px >= 22)
+        weight, ink = "bold" if code == THICK else "normal", QUIET if none else INK
+        verdict.set(text=words, y=y, fontsize=points(px), weight=weight, color=ink)
 
     def _move_marks(self, said):
         lost = np.array(
@@ -227,10 +236,7 @@ class StationRopes:
         self.hand.set_text(HAND if fixed else "")
         if fixed:
             self.hand.set_y(hand_at(setup.heading_deg, at, self.middles, _TOP, self.y[-1]))
-        over = said.overloaded.any()
-        self.over.set_text(OVERLOADED if over else "")
-        for artist in self.key:
-            artist.set_visible(not over)
+        tell_overload(self, said, OVERLOADED)
         self.foot.set_text(self._foot(said))
 
     def _foot(self, said):

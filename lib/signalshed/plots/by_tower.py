@@ -6,8 +6,8 @@ Made to stand under a compact bearing strip, whose letters it carries, or alone 
 import numpy as np
 
 from .. import survey
+from ..words import short
 from .by_station import aim_words, station_words
-from .labels import short
 from .picture import drawn, ordered
 from .rope_frame import (
     AIM,
@@ -22,6 +22,7 @@ from .rope_frame import (
     pieces_of,
     points,
     scale_of,
+    tell_overload,
 )
 from .rope_lines import (
     GAP,
@@ -32,6 +33,7 @@ from .rope_lines import (
     towers_drawn,
     towers_of,
     verdicts_of,
+    worst_of,
 )
 from .strip import drawn_rows
 
@@ -116,16 +118,9 @@ class TowerRopes:
         self.key = draw_key(sheet, sheet.width - 8, 11, 11, 4.2, _KEYS[self.small])
         self.over = sheet.text(sheet.width - 8, 11, px=11, ha="right")
         self.foot = sheet.text(20, 0, px=11, color=QUIET)
-        first = (
-            self.between,
-            *self.strands.artists,
-            self.home,
-            self.full,
-            self.hollow,
-            self.crosses,
-        )
-        words = (*self.counts, *self.letters, *self.named, self.hand, self.title, *self.key)
-        self.artists = ordered((*first, *words, self.over, self.foot))
+        back = (*self.strands.artists, self.home, self.full, self.hollow, self.crosses)
+        words = (*self.counts, self.hand, self.title, self.over, self.foot)
+        self.artists = ordered((*back, *words))
 
     def choose(self, table):
         """Choose which towers there is room for by a ``table``; the next update draws them."""
@@ -175,7 +170,7 @@ class TowerRopes:
         pieces, crosses = [], []
         for n, code in enumerate(codes):
             there = members[said.code[members] == code]
-            worst = there[np.argmax(np.nan_to_num(said.lacks_db[there], nan=-np.inf))]
+            worst = worst_of(there, said)
             at = y + pitch * (n - (len(codes) - 1) / 2)
             mine, cut = pieces_of(self.scale, said, worst, at, thick, 13)
             pieces += mine
@@ -216,9 +211,6 @@ class TowerRopes:
         return "Whose rope gets to this house?" + named
 
     def _move_foot(self, said):
-        over = said.overloaded.any()
-        self.over.set_text(_OVER if over else "")
-        for artist in self.key:
-            artist.set_visible(not over)
+        tell_overload(self, said, _OVER)
         left = [self.towers[k].members for k in self.left_out]
         self.foot.set_text(more_words(said, left))

@@ -1,36 +1,17 @@
 """Ten roofs: a chance as ten small houses, two rows of five, as many filled as the station comes to."""
 
-import math
-
 import numpy as np
 from matplotlib.collections import PolyCollection
 
 from ..units import check
+from ..words import roofs_words, tenths
 from . import style
 from .picture import Drawing, drawn
 
-SIZE_IN = (2.3, 0.44)
+SIZE_IN = (2.7, 0.44)
 HOUSE = ((0.0, 1.0), (0.0, 0.42), (0.5, 0.0), (1.0, 0.42), (1.0, 1.0))
 """Corners of one house, right and down, in its own size."""
-_STEP, _ACROSS, _WORDS = 1.45, 5, -8.8
-
-
-def tenths(chance):
-    """A ``chance`` (0 to 1) as whole roofs out of ten, cut downward: never more than is true.
-
-    >>> tenths(0.87), tenths(0.9), tenths(0.04)
-    (8, 9, 0)
-    """
-    return math.floor(10 * float(check("chance", chance, low=0, high=1)) + 1e-9)
-
-
-def tenths_words(chance):
-    """A ``chance`` (0 to 1) as the words before its ten roofs.
-
-    >>> tenths_words(0.87), tenths_words(0.04)
-    ('8 of 10', 'under 1 of 10')
-    """
-    return f"{tenths(chance)} of 10" if tenths(chance) else "under 1 of 10"
+_STEP, _ACROSS, _WORDS = 1.45, 5, -11.0
 
 
 def _corners():
@@ -48,7 +29,7 @@ def ten_roofs(chance, ax=None, words=True):
     >>> ten_roofs(0.71).alt
     '7 of 10 roofs like yours.'
     """
-    filled, text = tenths(chance), tenths_words(chance)
+    filled, text = tenths(chance), roofs_words(chance)
 
     def draw(axes):
         axes.figure.set_layout_engine("none")
@@ -76,7 +57,7 @@ def ten_roofs_svg(chance, height_px=22):
     >>> ten_roofs_svg(0.71).count("<polygon"), "7 of 10 roofs like yours" in ten_roofs_svg(0.71)
     (10, True)
     """
-    filled, text = tenths(chance), tenths_words(chance)
+    filled, text = tenths(chance), roofs_words(chance)
     high = float(check("height_px", height_px, above=0))
     wide, tall = _STEP * (_ACROSS - 1) + 1.2, _STEP + 1.2
     houses = "".join(

@@ -189,6 +189,18 @@ def _dress(collection, code, thick_px):
         collection.set_linestyles([(0, (0.01, s / d)) for d, s in zip(dot, step, strict=True)])
 
 
+def tell_overload(picture, said, words):
+    """Say once, in the place of the key, what grey ropes are; the key again where none is grey.
+
+    Parameters: ``picture`` of ropes, with key, over and its words; ``said`` the Verdicts; ``words``.
+    """
+    over = bool(said.overloaded.any())
+    picture.over.set_text(words if over else "")
+    for artist in picture.key:
+        if artist.get_visible() == over:
+            artist.set_visible(not over)
+
+
 def pieces_of(scale, verdicts, i, y, thick_px, tail_px):
     """The pieces of one rope and where it is cut: [(code, left, right, y, thick_px, overloaded)], x or
     None.

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget
-from .labels import short
-from .roofs import tenths
+from ..words import roofs_words, short
 from .strip import drawn_rows
 
 THICK, THIN, DOTS, GAP, NONE = range(5)
@@ -130,7 +129,7 @@ def _word(code, chance, lacks_db, cause, limit):
         return _NO_ROPE.get(limit, "not known")
     if code == THICK:
         return "comes"
-    return lack_words(lacks_db, cause) if code == GAP else f"{tenths(chance)} of 10"
+    return lack_words(lacks_db, cause) if code == GAP else roofs_words(chance)
 
 
 def lack_words(lacks_db, cause, sign=""):
@@ -145,6 +144,27 @@ def lack_words(lacks_db, cause, sign=""):
     if np.isnan(lacks_db):
         return cause or "not from here"
     return f"lacks {lacks_db:.0f}{sign} dB" + (f", {cause}" if cause else "")
+
+
+def worst_of(members, said):
+    """Which of ``members`` lacks most, or has no rope at all.
+
+    Parameters: ``said`` the Verdicts of all stations.
+    """
+    return members[np.argmax(np.nan_to_num(said.lacks_db[members], nan=np.inf))]
+
+
+def line_words(members, said):
+    """What stands at home on one line: a station's verdict, or that of several joined, at worst.
+
+    Parameters: ``members`` of the line; ``said`` the Verdicts of all stations.
+    """
+    worst = worst_of(members, said)
+    if members.size == 1 or said.code[worst] in (GAP, NONE):
+        return said.words[worst]
+    if said.code[worst] == THICK:
+        return f"{members.size} come"
+    return f"{said.words[worst]} or more"
 
 
 def tower_words(verdicts, members):
