@@ -206,7 +206,11 @@ class TowerRopes:
 
     def _title(self, setup, aim, fixed):
         if self.small:
-            return "Whose rope gets home?" if fixed else f"Who gets home? {aim.capitalize()}"
+            return (
+                "Whose rope gets home?"
+                if fixed
+                else f"Who gets home? {aim.removesuffix(' station').capitalize()}"
+            )
         named = f"  {short(setup.label, 30)}, {aim}" if self.titled else "" if fixed else f"  {aim}"
         return "Whose rope gets to this house?" + named
 
