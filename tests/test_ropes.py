@@ -255,11 +255,15 @@ def test_the_hand_points_at_the_tower_and_half_way_between_two(site):
 def test_where_nothing_can_be_aimed_there_is_no_hand_and_the_title_says_so(site, form):
     rotator = replace(site.mounts["roof mast"], aim="rotator")
     turned = replace(site, mounts=site.mounts | {"roof mast": rotator})
-    for where, words in ((site, "cannot be aimed"), (turned, "turned to each station")):
+    for where, words in ((site, "cannot be aimed"), (turned, "turned to each")):
         setup = survey.Setup("bow-tie with screen", "roof mast")
         picture = _made(where, setup, form, table_of(site, AIMED))
         assert picture.hand.get_text() == ""
         assert words in picture.title.get_text().lower() and words in picture.alt
+        picture.sheet.ax.figure.canvas.draw()
+        key = next(k for k in picture.key if hasattr(k, "get_segments") and k.get_segments())
+        right = picture.title.get_window_extent().x1
+        assert form == "by station" or right < key.get_segments()[0][1][0] - 8
 
 
 @pytest.mark.parametrize("form", FORMS)
