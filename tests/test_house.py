@@ -2,6 +2,7 @@
 
 import ast
 import doctest
+import graphlib
 import importlib
 import inspect
 import os
@@ -19,8 +20,8 @@ from signalshed import facts
 REPO = Path(__file__).resolve().parents[1]
 PACKAGE = REPO / "lib" / "signalshed"
 _IN_ORDER = """
-facts units words tables channels earth path chain meters wires builds antenna site budget survey trials
-advice simulate plots report classroom
+facts units words markup tables channels earth path chain meters wires builds antenna site budget
+survey trials advice simulate plots report classroom
 """
 ORDER = tuple(_IN_ORDER.split())
 _BELOW_PLOTS = ORDER[: ORDER.index("plots")]
@@ -116,6 +117,75 @@ def _later(path):
 
 def test_a_module_imports_only_earlier_ones():
     _none(f"{_short(p)} imports {n}, which comes after it" for p in SOURCES for n in _later(p))
+
+
+def _dotted(path):
+    """A file's place in the package as Python names it; "" for the package itself."""
+    return (
+        ".".join(path.relative_to(PACKAGE).with_suffix("").parts)
+        .removesuffix("__init__")
+        .rstrip(".")
+    )
+
+
+def _asked_for(module, is_package, tree, modules):
+    """Modules of ours that a module imports anywhere in it, inside its functions too."""
+    parts = module.split(".") if module else []
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.ImportFrom) or not node.level:
+            continue
+        up = node.level - is_package
+        base = [*parts[: len(parts) - up], *(node.module.split(".") if node.module else [])]
+        for alias in node.names:
+            inner = ".".join([*base, alias.name])
+            yield inner if inner in modules else ".".join(base)
+
+
+def _circle(trees):
+    """The first circle of modules that import one another, [] for none; ``trees`` by module."""
+    packages = {""} | {name.rpartition(".")[0] for name in trees}
+    graph = {
+        name: {x for x in _asked_for(name, name in packages, tree, trees) if x != name}
+        for name, tree in trees.items()
+    }
+    try:
+        graphlib.TopologicalSorter(graph).prepare()
+    except graphlib.CycleError as error:
+        return error.args[1]
+    return []
+
+
+def test_no_circle_of_modules():
+    assert _circle({_dotted(path): TREES[path] for path in SOURCES}) == []
+
+
+def test_a_circle_is_found_inside_functions_and_through_a_package():
+    inside = {"a.one": "from .two import x", "a.two": "def f():\n    from .one import y", "a": ""}
+    package = {"a": "from .one import x", "a.one": "def f():\n    from . import NAME"}
+    folders = {
+        "a": "from .b import x",
+        "b": "from .c.d import x",
+        "c": "",
+        "c.d": "from .. import a",
+    }
+    straight = {"a": "from .one import x", "a.one": "from ..b import x", "b": "import os"}
+    found = [
+        {name for name in _circle({k: ast.parse(v) for k, v in sources.items()})}
+        for sources in (inside, package, folders, straight)
+    ]
+    assert found == [{"a.one", "a.two"}, {"a", "a.one"}, {"a", "b", "c.d"}, set()]
+
+
+def _writes_html(path):
+    """Pieces of HTML that belong to ``markup`` alone, in code and not in an example."""
+    if path.name == "markup.py":
+        return []
+    text = re.sub(r"^ *>>>.*$", "", path.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    return re.findall(r"<table|<t[rdh]\b|<caption|html\.escape|from html import|_repr_html_", text)
+
+
+def test_tables_escapes_and_cards_stand_in_one_module():
+    _none(f"{_short(p)} has {x}: use signalshed.markup" for p in SOURCES for x in _writes_html(p))
 
 
 def _from_upstairs(path):

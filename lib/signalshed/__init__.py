@@ -19,7 +19,7 @@ is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
 ``shed.plots``        figures                       ``shed.simulate``  invented sites
 ``shed.units``        conversions                   ``shed.facts``     numbers and their sources
 ``shed.tables``       files read and written        ``shed.words``     numbers said in words
-``shed.classroom``    panels, cards, forms
+``shed.classroom``    panels, cards, forms          ``shed.markup``    text, tables, cards as HTML
 ====================  ======================================================================
 """
 
@@ -31,6 +31,7 @@ _MODULES = (
     "facts",
     "units",
     "words",
+    "markup",
     "tables",
     "channels",
     "earth",

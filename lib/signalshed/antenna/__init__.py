@@ -8,6 +8,7 @@ card      what a notebook shows of an antenna
 ========  ======================================================================================
 """
 
+from ..markup import shown_as
 from .making import (
     from_build,
     from_numbers,
@@ -32,3 +33,13 @@ __all__ = [
     "plain_dipole",
     "typical_beamwidth_deg",
 ]
+
+
+def _card(antenna):
+    """The card, loaded when one is first shown: many a site never asks for the solver it needs."""
+    from .card import card_html
+
+    return card_html(antenna)
+
+
+shown_as(Antenna, _card)

@@ -1,10 +1,9 @@
 """The card of an antenna as HTML, for a notebook: what is known of it, and how it is built."""
 
-import html
-
 import numpy as np
 
 from .. import builds
+from ..markup import table
 from .making import from_build
 
 
@@ -19,11 +18,9 @@ def card_html(antenna):
     >>> "<b>" in card_html(plain_dipole().renamed("<b>"))
     False
     """
-    rows = "".join(
-        f'<tr><th scope="row">{k}</th><td>{html.escape(v)}</td></tr>' for k, v in _facts(antenna)
+    card = table([], [("", _facts(antenna))], caption=antenna.name, named=True) + _gains_html(
+        antenna
     )
-    title = f"<caption>{html.escape(antenna.name)}</caption>"
-    card = f"<table>{title}<tbody>{rows}</tbody></table>" + _gains_html(antenna)
     return card + (builds.parts_html(antenna.build) if antenna.build is not None else "")
 
 
@@ -70,4 +67,4 @@ def _gains_html(antenna):
         low, high = np.asarray(antenna.measured_mhz or antenna.freq_mhz)[[0, -1]]
         for row, f in zip(rows, freq, strict=True):
             row.append(f"{antenna.gain_dbd(f):+.1f} dBd" if low <= f <= high else "")
-    return builds.table_html("Gain toward the aim", heads, rows)
+    return table(heads, [("", rows)], caption="Gain toward the aim")

@@ -171,11 +171,6 @@ class Antenna:
         low, high = self.freq_mhz[[0, -1]]
         return f"<antenna: {self.name}, {low:g} to {high:g} MHz, from {self.source}>"
 
-    def _repr_html_(self):
-        from .card import card_html
-
-        return card_html(self)
-
 
 def _bracket(axis, value):
     """Index of the lower neighbour on a rising axis, and the share of the upper one."""

@@ -18,6 +18,7 @@ inches: ``shed.units.mm_from_inches``), wire as text (``"10 AWG"``, ``"3 x 16 AW
 aluminium"``) and a screen or None. A size left out is a start value that ``tune`` improves.
 """
 
+from ..markup import shown_as
 from .arrays import bays, two_loops, yagi
 from .build import (
     Build,
@@ -29,10 +30,11 @@ from .build import (
     realised_gain_dbd,
     sweep,
 )
-from .card import card_html, few, gain_words, parts_html, table_html
+from .card import card_html, few, gain_words, parts_html
 from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .finer import remade, sizes_to_tune, tolerance, tune, usable_arc_deg, worst_dbd, wrong_balun
+from .forms import FORMS
 from .mesh import (
     drag_area_m2,
     mesh_leak_db,
@@ -54,22 +56,7 @@ from .screens import (
 from .sheet import both_units, build_sheet, facts_words, screen_words
 from .stock import Stock, awg_mm, bundle_mm, stock
 
-FORMS = {
-    made.__name__: made
-    for made in (
-        half_wave_dipole,
-        reference_dipole,
-        folded_dipole,
-        loop,
-        bow_tie,
-        biquad,
-        two_loops,
-        bays,
-        yagi,
-        own,
-    )
-}
-"""Every form by name, for site folders."""
+shown_as(Build, card_html)
 
 __all__ = [
     "FORMS",
@@ -120,7 +107,6 @@ __all__ = [
     "stock",
     "surface_loss_db",
     "sweep",
-    "table_html",
     "tolerance",
     "tune",
     "two_loops",

@@ -173,11 +173,6 @@ class Build:
         low, high = self.band_mhz
         return f"<build: {self.name}, {low:g} to {high:g} MHz, {self.wire_m:.2f} m of wire and rod>"
 
-    def _repr_html_(self):
-        from .card import card_html
-
-        return card_html(self)
-
 
 _ARTICLE = {
     "rod_screen": "a screen of rods",

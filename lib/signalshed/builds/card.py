@@ -1,9 +1,8 @@
 """The card of a build as HTML, for a notebook or a page: drawing, cut list, gain."""
 
-import html
-
 import numpy as np
 
+from ..markup import element, paragraph, safe, table
 from .build import below_its_band, by_channel
 from .drawing import drawing_img
 from .sheet import facts_words, screen_words
@@ -21,7 +20,7 @@ def card_html(build, gain=True):
     >>> "<script" in card_html(half_wave_dipole(539).renamed("<script>"))
     False
     """
-    title = f"<p><b>{html.escape(build.name)}</b></p>"
+    title = element("p", element("b", safe(build.name)))
     return title + parts_html(build) + (_computed(build) if gain else "")
 
 
@@ -35,29 +34,13 @@ def parts_html(build):
     2
     """
     sentences = (facts_words(build), *screen_words(build), *build.notes)
-    words = "".join(f"<p>{html.escape(sentence)}</p>" for sentence in sentences)
+    words = "".join(map(paragraph, sentences))
     rows = [
         [r.piece, str(r.count), f"{r.length_mm} mm", r.length_in, r.stock]
         for r in build.cut_list.itertuples(name="Cut")
     ]
     heads = ["piece", "count", "length", "in inches", "stock"]
-    return drawing_img(build) + words + table_html("Cut list", heads, rows)
-
-
-def table_html(caption, heads, rows):
-    """A plain table as HTML, every cell escaped.
-
-    Parameters: ``caption``; ``heads`` of the columns; ``rows`` of cells, texts.
-
-    >>> table_html("a", ["b"], [["<"]])[-38:]
-    '<tr><td>&lt;</td></tr></tbody></table>'
-    """
-    head = "".join(f'<th scope="col">{html.escape(h)}</th>' for h in heads)
-    body = "".join(
-        "<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in rows
-    )
-    title = f"<caption>{html.escape(caption)}</caption>"
-    return f"<table>{title}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    return drawing_img(build) + words + table(heads, [("", rows)], caption="Cut list")
 
 
 def few(freq_mhz, most=_CHANNELS):
@@ -90,7 +73,7 @@ def _computed(build):
     try:
         rows = by_channel(build)
     except ValueError as why:
-        return f"<p>{html.escape(str(why))}</p>"
+        return paragraph(why)
     chosen = rows.iloc[few(range(len(rows)))]
     cells = [
         [
@@ -102,4 +85,4 @@ def _computed(build):
         for r in chosen.itertuples()
     ]
     heads = ["channel centre", "gain toward the aim", "beamwidth", "weaker behind, roughly"]
-    return table_html("Computed", heads, cells)
+    return table(heads, [("", cells)], caption="Computed")

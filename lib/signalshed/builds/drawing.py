@@ -4,11 +4,11 @@ Plain SVG text: a card needs no figure.
 """
 
 import base64
-import html
 from dataclasses import dataclass
 
 import numpy as np
 
+from ..markup import safe
 from ..units import inches_text
 
 WIDE_PX, HIGH_PX = 560.0, 260.0
@@ -121,7 +121,7 @@ def _line(x, y, colour, width):
 
 def _text(x, y, words):
     style = 'font-family="sans-serif" font-size="13" fill="#000000"'
-    return f'<text x="{x:.1f}" y="{y:.1f}" {style}>{html.escape(words)}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}" {style}>{safe(words)}</text>'
 
 
 def _bar(scale, y):
@@ -165,7 +165,7 @@ def drawing_img(build):
     '<img alt="Drawing of &lt;b&'
     """
     data = base64.b64encode(drawing_svg(build).encode()).decode("ascii")
-    alt = html.escape(drawing_words(build))
+    alt = safe(drawing_words(build))
     return (
         f'<img alt="{alt}" width="{WIDE_PX:.0f}" style="max-width:100%;height:auto" '
         f'src="data:image/svg+xml;base64,{data}">'

@@ -9,6 +9,7 @@ from scipy import optimize
 from .. import facts, wires
 from ..units import check
 from .build import channel_freq_mhz, realised_gain_dbd, width_deg
+from .forms import FORMS
 
 TRIALS = 45
 """How many drawings ``tune`` may try."""
@@ -26,8 +27,6 @@ def remade(build, **changes):
     >>> remade(loop(539), circumference_mm=600).cut_list.length_mm.tolist()
     [586]
     """
-    from . import FORMS
-
     behind_mm = changes.pop("behind_mm", build.screen.behind_mm if build.screen else None)
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}

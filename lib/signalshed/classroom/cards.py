@@ -1,59 +1,34 @@
 """Cards and tables that lessons show: HTML in a notebook, plain text elsewhere; everything escaped."""
 
-import re
-
 import pandas as pd
 
-from .. import advice, earth
+from .. import advice, earth, markup
 from ..plots.setups import setup_words
-from ..report import cautions, cautions_html, markup, words
+from ..report import cautions, cautions_html, words
 from ..report.cautions import CLOSING
 from ..report.matter import Matter
 from ..report.page import place_table
 from ..report.rounding import Wishes
 from ..words import chance_words
 
-_LEFT = ' style="text-align:left"'
-
-
-class Card:
-    """Something to read: ``html`` for a notebook, ``text`` for a terminal.
-
-    >>> Card("<b>yes</b>", "yes")
-    yes
-    """
-
-    def __init__(self, html, text):
-        self.html, self.text = html, text
-
-    def _repr_html_(self):
-        return self.html
-
-    def __repr__(self):
-        return self.text
-
 
 def table_card(headers, groups, caption=""):
     """A table of plain text as a Card: text stands left, numbers right.
 
-    Parameters: ``headers`` and ``groups`` as in report.markup.table: pairs of a heading ("" for none)
+    Parameters: ``headers`` and ``groups`` as in markup.table: pairs of a heading ("" for none)
     and rows of cells, a markup.Number where a number stands; ``caption`` plain text above.
 
     >>> table_card(["roof", "mast"], [("", [["flat", "<3 m>"]])])
     roof | mast
     flat | <3 m>
     """
-    html = markup.table(headers, groups)
-    for tag in ("<td>", '<th scope="col">', "<th colspan"):
-        html = html.replace(tag, re.sub(r"^<t[dh]", lambda m: m.group() + _LEFT, tag))
-    if caption:
-        html = html.replace("<table>", f"<table><caption>{markup.safe(caption)}</caption>", 1)
+    html = markup.table(headers, groups, caption=caption, left=True)
     lines = [caption] if caption else []
     lines.append(" | ".join(headers))
     for heading, rows in groups:
         lines += [heading] if heading and rows else []
         lines += [" | ".join(str(cell) for cell in row).rstrip(" |") for row in rows]
-    return Card(html, "\n".join(lines))
+    return markup.Card(html, "\n".join(lines))
 
 
 def station_table(site, setup):
@@ -157,7 +132,7 @@ def notes_card(site):
     'site.toml'
     """
     notes = list(site.notes) or ["Nothing had to be taken for granted."]
-    return Card(markup.bullets(notes), "\n".join(notes))
+    return markup.Card(markup.bullets(notes), "\n".join(notes))
 
 
 def cautions_card(kinds=None):
@@ -171,4 +146,4 @@ def cautions_card(kinds=None):
     rows = cautions(kinds)
     pairs = zip(rows["topic"], rows["caution"], strict=True)
     lines = [f"{topic.capitalize()}: {caution}" for topic, caution in pairs]
-    return Card(cautions_html(kinds), "\n".join([*lines, CLOSING]))
+    return markup.Card(cautions_html(kinds), "\n".join([*lines, CLOSING]))

@@ -8,10 +8,10 @@ no physics.
 import base64
 import threading
 from dataclasses import dataclass
-from html import escape
 
 import ipywidgets
 
+from ..markup import safe
 from ..plots import style
 from .canvas import Canvas
 from .controls import label_room_px
@@ -191,26 +191,26 @@ class Panel(Live):
     # ---- what is shown ---------------------------------------------------------------------------
 
     def _heading_html(self):
-        return f"<style>{self._hiding()}{_ROOM_FOR_WORDS}</style><b>{escape(self.title)}</b>"
+        return f"<style>{self._hiding()}{_ROOM_FOR_WORDS}</style><b>{safe(self.title)}</b>"
 
     def _img(self, more=""):
         width, height = (round(100 * inches) for inches in self._canvas.figure.get_size_inches())
         data = base64.b64encode(self.png).decode("ascii")
         size = f"max-width:100%;min-width:{min(width, _LEGIBLE_PX)}px;height:auto"
         return (
-            f'<img alt="{escape(self.alt)}" width="{width}" height="{height}" decoding="sync" '
+            f'<img alt="{safe(self.alt)}" width="{width}" height="{height}" decoding="sync" '
             f'style="{size}" {more}src="data:image/png;base64,{data}">'
         )
 
     def _live_html(self):
         return (
             f'{self._img(_KEPT)}<p class="shed-verdict" role="status" '
-            f'aria-live="polite" style="--lines:{self.verdict_lines}">{escape(self.verdict)}</p>'
+            f'aria-live="polite" style="--lines:{self.verdict_lines}">{safe(self.verdict)}</p>'
         )
 
     def _still_html(self):
         """The picture at its defaults, for wherever no kernel runs."""
-        caption = f"<figcaption>{escape(self.verdict)} <i>{SENTENCE}</i></figcaption>"
+        caption = f"<figcaption>{safe(self.verdict)} <i>{SENTENCE}</i></figcaption>"
         picture = f'<figure style="margin:0">{self._img()}{caption}</figure>'
         return self._still_part(picture, self.trouble)
 
@@ -219,4 +219,4 @@ def _message_html(sentence):
     """The line for complaints, marked by a bar; its room is always kept."""
     more = " The picture shows the last position that worked." if sentence else ""
     bar = f' style="border-left:4px solid {style.VERMILION};padding-left:6px"' if sentence else ""
-    return f'<p class="shed-message" role="alert"{bar}>{escape(sentence + more)}</p>'
+    return f'<p class="shed-message" role="alert"{bar}>{safe(sentence + more)}</p>'

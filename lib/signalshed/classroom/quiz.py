@@ -8,11 +8,11 @@ import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from html import escape
 
 import ipywidgets
 
 from .. import units
+from ..markup import safe
 from .showing import ONCE_SHOWN, Live
 
 SENTENCE = "Run this cell (Shift+Enter) to answer."
@@ -103,14 +103,14 @@ class Question(Live):
         self.hint = str(hint)
         self._told = ipywidgets.HTML(_told_html(""))
         self._still = self._still_part(
-            f"<p><b>{escape(self.title)}</b> {self._options_html()}<i>{SENTENCE}</i></p>"
+            f"<p><b>{safe(self.title)}</b> {self._options_html()}<i>{SENTENCE}</i></p>"
         )
 
     def _options_html(self):
         return ""
 
     def _assemble(self, *places):
-        head = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style><b>{escape(self.title)}</b>'
+        head = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style><b>{safe(self.title)}</b>'
         button = ipywidgets.Button(description="Check", tooltip="Check the answer")
         button.on_click(lambda _: self._answered())
         self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *places, button, self._told])
@@ -219,7 +219,7 @@ class ChoiceQuestion(Question):
         self._assemble(self._place)
 
     def _options_html(self):
-        return "".join(f"<br>– {escape(option)}" for option in self.options) + "<br>"
+        return "".join(f"<br>– {safe(option)}" for option in self.options) + "<br>"
 
     def _given(self):
         return self._place.value
@@ -295,5 +295,5 @@ def _loosely(one, other):
 def _told_html(words):
     return (
         '<p role="status" aria-live="polite" style="min-height:1.5em;line-height:1.5;margin:0">'
-        f"{escape(words)}</p>"
+        f"{safe(words)}</p>"
     )

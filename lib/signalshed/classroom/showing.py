@@ -2,11 +2,12 @@
 
 import itertools
 import re
-from html import escape
+
+from ..markup import paragraph, safe
 
 _COUNT = itertools.count(1)
 
-ONCE_SHOWN = escape(
+ONCE_SHOWN = safe(
     """const p=this.closest('.shed-live');if(p&&!p.dataset.kept){p.dataset.kept='1';
 p.addEventListener('keydown',e=>{if((e.key.length==1||e.key.startsWith('Arrow'))&&
 !e.ctrlKey&&!e.metaKey&&!e.altKey)e.stopPropagation()});
@@ -48,7 +49,7 @@ class Live:
     def _still_part(self, content, trouble=""):
         """The still HTML around ``content``, or ``trouble`` in its place."""
         names = f"shed-still {'shed-trouble ' if trouble else ''}{self._class}"
-        inside = f"<p>{escape(trouble)}</p>" if trouble else content
+        inside = paragraph(trouble) if trouble else content
         return f'<div class="{names}"><style>{NO_LOST_WIDGET}</style>{inside}</div>'
 
     def _ipython_display_(self):

@@ -21,6 +21,7 @@ reaches     ``reach``: how far an antenna reaches
 ==========  ===================================================================================
 """
 
+from ..markup import shown_as
 from .accounts import Waterfall, waterfall
 from .by_station import StationRopes, ropes
 from .by_tower import TowerRopes, tower_ropes
@@ -66,3 +67,5 @@ __all__ = [
     "tower_ropes",
     "waterfall",
 ]
+
+shown_as(Picture, Picture.img)

@@ -1,9 +1,9 @@
 """A figure together with the words that stand for it, so that nobody is left without."""
 
 import base64
-import html
 import io
 
+from ..markup import safe
 from . import style
 
 
@@ -41,12 +41,9 @@ class Picture:
         width = round(self.figure.get_size_inches()[0] * style.RC["figure.dpi"])
         data = base64.b64encode(self.png(dpi)).decode("ascii")
         return (
-            f'<img alt="{html.escape(self.alt)}" width="{width}" '
+            f'<img alt="{safe(self.alt)}" width="{width}" '
             f'style="max-width:100%;height:auto" src="data:image/png;base64,{data}">'
         )
-
-    def _repr_html_(self):
-        return self.img()
 
     def __repr__(self):
         return f"<picture: {self.alt}>"

@@ -1,8 +1,7 @@
 """What to mind: the one place from which cautions are shown. Their texts are the facts table."""
 
-import html
-
 from .. import facts, site
+from ..markup import safe
 
 CLOSING = "Local code and licensed practice decide."
 """The last word of every list of cautions."""
@@ -39,6 +38,6 @@ def cautions_html(kinds=None):
     rows = cautions(kinds)
     topics = ""
     for topic, of_topic in rows.groupby("topic", sort=False):
-        sentences = html.escape(" ".join(of_topic["caution"]))
-        topics += f"<li><strong>{html.escape(topic.capitalize())}.</strong> {sentences}</li>"
-    return f'<div class="cautions"><ul>{topics}</ul><p>{html.escape(CLOSING)}</p></div>'
+        sentences = safe(" ".join(of_topic["caution"]))
+        topics += f"<li><strong>{safe(topic.capitalize())}.</strong> {sentences}</li>"
+    return f'<div class="cautions"><ul>{topics}</ul><p>{safe(CLOSING)}</p></div>'

@@ -1,12 +1,12 @@
 """The page: sections in reading order, one style sheet, no script, no outside request."""
 
 from .. import builds, earth, plots, survey, tables
+from ..markup import Number, bullets, element, figure, paragraph, safe, section, table
 from ..plots.setups import setup_words
 from ..units import KM_PER_MILE
 from ..words import chance_words, signed
 from . import words
 from .cautions import cautions_html
-from .markup import Number, bullets, element, figure, paragraph, safe, section, table
 from .matter import gather
 from .paper import document, html_path
 from .rounding import Wishes
@@ -93,11 +93,10 @@ def _aim(matter):
     arc = matter.best.get("arc_deg")
     if arc == arc and arc is not None and survey.aim_of(matter.site, matter.setup) == "fixed":
         rows.append(("How exactly", f"an arc {arc:.0f}° wide brings as good as the same"))
-    card = "".join(f'<tr><th scope="row">{safe(k)}</th><td>{safe(v)}</td></tr>' for k, v in rows)
     headers, places = place_table(matter)
     return section(
         "Aim card",
-        element("table", f"<tbody>{card}</tbody>", "card"),
+        table([], [("", rows)], "card", named=True),
         table(headers, [("", places)]),
     )
 

@@ -3,7 +3,7 @@
 from importlib import resources
 from pathlib import Path
 
-from .markup import safe
+from ..markup import safe
 
 
 def html_path(path, what):

@@ -1,10 +1,10 @@
 """The build sheet: one printable page to take to the workshop."""
 
 from .. import antenna, builds, facts, plots, tables
+from ..markup import Number, element, figure, paragraph, safe, section, table
 from ..units import check_type
 from ..words import signed
 from .cautions import cautions_html
-from .markup import Number, element, figure, paragraph, safe, section, table
 from .paper import document, html_path
 
 

@@ -1,10 +1,10 @@
 """Questions of a form: a label in words, a widget, and what an answer means."""
 
 import math
-from html import escape
 
 import ipywidgets
 
+from ...markup import bullets, safe
 from ..showing import ONCE_SHOWN, Live
 
 SENTENCE = "Run this cell (Shift+Enter) to fill in the form."
@@ -153,12 +153,11 @@ class Form(Live):
         super().__init__(title, SENTENCE)
         self.trouble, self.said = (), ""
         self._message = ipywidgets.HTML(self._message_html())
-        head = f"<style>{self._hiding()}</style><b>{escape(self.title)}</b>{_KEYS_STAY}"
+        head = f"<style>{self._hiding()}</style><b>{safe(self.title)}</b>{_KEYS_STAY}"
         self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *widgets, self._message])
         self.widget.add_class("shed-live")
-        items = "".join(f"<li>{escape(label)}</li>" for label in questions)
-        asks = f"<b>{escape(self.title)}</b> <i>{SENTENCE}</i> It asks:<ul>{items}</ul>"
-        self._still = self._still_part(asks)
+        asks = f"<b>{safe(self.title)}</b> <i>{SENTENCE}</i> It asks:"
+        self._still = self._still_part(asks + bullets(questions))
 
     def attempt(self, action):
         """Run ``action``, which returns what it did in words; its complaints are told as sentences."""
@@ -172,6 +171,5 @@ class Form(Live):
 
     def _message_html(self):
         if not self.trouble:
-            return f'<p role="status" aria-live="polite">{escape(self.said)}</p>'
-        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in self.trouble)
-        return f'<div role="alert">Not yet:<ul>{items}</ul></div>'
+            return f'<p role="status" aria-live="polite">{safe(self.said)}</p>'
+        return f'<div role="alert">Not yet:{bullets(self.trouble)}</div>'

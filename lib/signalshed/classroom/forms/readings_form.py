@@ -1,13 +1,12 @@
 """The readings form: one press per reading, each row saved whole at once, the next one proposed."""
 
-from html import escape
 from pathlib import Path
 
 import ipywidgets
 import pandas as pd
 
 from ... import meters, report, site, survey
-from ...report import markup
+from ...markup import bullets, paragraph
 from ...words import counted
 from ..cards import table_card
 from .fields import Form, Mistakes, answers, choice, number, text
@@ -157,18 +156,18 @@ class ReadingsForm(Form):
 
     def _say_next(self, words):
         self.next_words = words
-        self._next.value = f"<p>{escape(words)}</p>"
+        self._next.value = paragraph(words)
 
     def _show_saved(self):
         table, notes = meters.read_log(self.path)
         if table.empty:
-            nothing = f"<p>No reading yet in {escape(self.path.name)}.</p>"
-            self._saved.value = nothing + markup.bullets(notes)
+            nothing = paragraph(f"No reading yet in {self.path.name}.")
+            self._saved.value = nothing + bullets(notes)
             return
         rows = table.reindex(columns=list(_COLUMNS)).tail(_SHOWN).fillna("").to_numpy().tolist()
         count = f"{counted(len(table), 'reading')} in {self.path.name}"
         card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
-        self._saved.value = card.html + markup.bullets(notes)
+        self._saved.value = card.html + bullets(notes)
 
 
 def _check_step(step, site, channels):
@@ -207,7 +206,7 @@ def _habits_html(site):
     """The habits, and what to mind at the mounts of this site, folded."""
     kinds = sorted({mount.kind for mount in site.mounts.values()})
     mind = f"<details><summary>Before you climb</summary>{report.cautions_html(kinds)}</details>"
-    return markup.bullets(HABITS) + mind
+    return bullets(HABITS) + mind
 
 
 def _fields(site):

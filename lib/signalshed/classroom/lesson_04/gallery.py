@@ -6,9 +6,9 @@ import json
 import numpy as np
 
 from ... import builds, facts
+from ...markup import Number
 from ...plots import style
 from ...plots.picture import ordered
-from ...report.markup import Number
 from ...words import signed
 from .. import Choice, Panel, Words
 from ..cards import table_card

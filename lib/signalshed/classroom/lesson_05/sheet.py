@@ -1,7 +1,7 @@
 """A page to print, take outdoors and write on: bearings by the compass, and empty boxes."""
 
 from ... import earth, plots, report, survey, tables
-from ...report.markup import element, paragraph, safe
+from ...markup import element, paragraph, safe, table
 from ...report.paper import document, html_path
 from ...units import miles_from_km
 from ..cards import table_card
@@ -90,7 +90,5 @@ def _page(site, card, date):
 
 def _blank(heads, names):
     """A table with a name in each row and nothing beside it."""
-    top = "".join(f"<th>{safe(h)}</th>" for h in heads)
-    empty = "<td></td>" * (len(heads) - 1)
-    rows = "".join(f'<tr><th scope="row">{safe(n)}</th>{empty}</tr>' for n in names)
-    return f'<table class="blank"><thead><tr>{top}</tr></thead><tbody>{rows}</tbody></table>'
+    empty = [""] * (len(heads) - 1)
+    return table(heads, [("", [(name, *empty) for name in names])], "blank", named=True)

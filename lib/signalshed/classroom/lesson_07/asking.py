@@ -4,8 +4,8 @@ import functools
 from pathlib import Path
 
 from ... import advice, plots, simulate, survey
+from ...markup import Number
 from ...plots.setups import setup_words
-from ...report.markup import Number
 from ...site import open_site
 from ...words import aimed_words
 from .. import Choice, Panel, Slider, Words

@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 
 from ... import advice, facts, simulate, survey
+from ...markup import Number
 from ...plots import style
 from ...plots.picture import ordered
-from ...report.markup import Number
 from ...words import counted, short, signed
 from .. import Panel, Slider, Switch, Words
 from ..cards import table_card
