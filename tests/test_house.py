@@ -236,7 +236,7 @@ def _public(module_name):
 
 
 def _arguments(thing):
-    if inspect.isclass(thing) and issubclass(thing, Exception):
+    if inspect.isclass(thing) and issubclass(thing, (Exception, str)):
         return []
     return [
         n for n in inspect.signature(thing).parameters if n[0] != "_" and n not in ("self", "cls")
