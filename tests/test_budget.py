@@ -91,6 +91,38 @@ def test_the_account_by_hand():
     assert "30 degrees right" in why
 
 
+def test_what_the_antenna_is_not_made_for_still_overloads():
+    # As above, but the loud station lies beyond the antenna's frequencies, where it picks up -10 dBd:
+    # -33.993 dBm at a tuner that bears -40.
+    site = site_with([10.0, 60.0], bearing_deg=[0.0, 90.0])
+    site = replace(site, tuner=chain.Tuner("set", ("ATSC1",), 7.0, max_input_dbm=-40.0))
+    spare = spare_db(site, survey.Setup(flat(0, 470, 480), "mast", heading_deg=0))
+    assert spare[0] == pytest.approx(-6.007, abs=2e-3)
+    assert np.isnan(spare[1])
+
+
+def test_walls_are_doubted_by_the_standard_and_half_as_much_in_an_attic():
+    # A room's doubt is that of ITU-R P.2109 (held to it in test_path); an attic has half of it in dB, as
+    # of the loss, and 5 dB of the mount's own join in squares.
+    kinds = {
+        "room": Mount("room", "room", 9.1),
+        "attic": Mount("attic", "attic", 9.1),
+        "more": Mount("more", "room", 9.1, extra_sd_db=5.0),
+    }
+    site = site_with([10.0], mounts=tuple(kinds.values()))
+    own = {
+        name: np.sqrt(
+            survey.outlook(site, survey.Setup("flat", name, heading_deg=0))["spread_db"].item() ** 2
+            - 100
+        )
+        for name in kinds
+    }
+    room = path.entry_loss_sd_db(473.0, construction="traditional")
+    assert own["room"] == pytest.approx(room, abs=1e-6)
+    assert own["attic"] == pytest.approx(room / 2, abs=1e-6)
+    assert own["more"] == pytest.approx(np.sqrt(room**2 + 25), abs=1e-6)
+
+
 def test_places_are_one_below_two_kilometres():
     # 50 km away 2.2 degrees apart are 1.920 km (2 x 50 sin 1.1), 2.4 degrees 2.094 km.
     bearings = [0.0, 2.2, 4.6]

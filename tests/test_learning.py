@@ -13,7 +13,7 @@ import pytest
 from hand import block, flat, site_with
 from scipy import stats
 
-from signalshed import budget, meters, simulate, survey
+from signalshed import budget, chain, meters, simulate, survey
 from signalshed.site import Mount
 
 METERS = {"quality": meters.meter("C/N quality")}
@@ -147,6 +147,55 @@ def test_of_many_shared_unknowns_those_that_matter_most_are_kept():
     wiser = survey.inform(site, taken(*({"antenna": name} for name in names)))
     kept = {f"antenna {name}" for name in ("second", "third", "fourth")}
     assert set(wiser.belief.groups()) == kept
+    # The first's doubt widens its own reading: sqrt(1.5^2 + 1^2) = 1.803.
+    sds = wiser.belief.observations.sd_db
+    assert sds.tolist() == pytest.approx([1.803, *[WOBBLE_DB] * 7], abs=5e-4)
+
+
+def test_what_was_taught_of_path_antenna_and_mount_is_shared_out_by_their_variance():
+    # 6 dB more than forecast, told with a variance of 3.341 (above), of a path of 10 dB and an antenna
+    # or a mount of 5: 6 x 100 / 128.341 = 4.675 go to the path and 6 x 25 / 128.341 = 1.169 to the
+    # other. The sum is left with 1 / sqrt(1/125 + 1/3.341) = 1.804 dB, the path alone with
+    # 10 sqrt(1 - 100 / 128.341) = 4.699.
+    loop = flat().renamed("loop", spread_db=5.0)
+    shaky = Mount("shaky", "mast", 9.1, extra_sd_db=5.0)
+    site = site_with([4.0], mounts=(Mount("mast", "mast", 9.1), shaky), antennas=(loop,))
+    for own in ({"antenna": "loop"}, {"mount": "shaky"}):
+        wiser = survey.inform(site, taken({"scale": "cn_db", "reading": 25.2, **own}))
+        told = [
+            survey.outlook(wiser, survey.Setup(*parts, heading_deg=0)).iloc[0]
+            for parts in ((own.get("antenna", "flat"), own.get("mount", "mast")), ("flat", "mast"))
+        ]
+        margins, spreads = ([row[c] for row in told] for c in ("margin_db", "spread_db"))
+        assert margins == pytest.approx([4 + 5.844, 4 + 4.675], abs=0.02)
+        assert spreads == pytest.approx([1.804, 4.699], abs=0.04)
+
+
+def test_pads_and_amplifiers_of_a_reading_by_hand():
+    # An amplifier of 20 dB and 2 dB of noise before 4 dB of line and a tuner of 7: 1.585 + 11.59 / 100
+    # is a noise figure of 2.307, and 10 dB to spare without it (11 before) become 18.693. A pad of 10
+    # at the antenna takes 10; at the set 1.585 + 124.9 / 100 is 4.524, so 2.217. Unpowered it loses
+    # 20 dB (judgement); taken out, 10 are to spare again.
+    feed = chain.Feed("line", (chain.amplifier("amplifier", 20.0, 2.0), chain.pad(4.0)))
+    site = replace(site_with([10.0]), feeds={"line": feed})
+    rows = taken(
+        {},
+        {"pad_db": 10.0, "pad_at": "antenna"},
+        {"pad_db": 10.0, "pad_at": "set"},
+        {"amplifier": "off"},
+        {"amplifier": "none"},
+    )
+    margins = survey.score(site, rows).table["margin_db"]
+    assert margins.tolist() == pytest.approx([18.693, 8.693, 16.476, -10, 10], abs=2e-3)
+
+
+def test_a_reading_of_a_channel_is_of_the_strongest_on_it():
+    # Each is noise to the other: C/N 15.2 + 5 and 15.2 + 25 alone; 25 - 10 log10(1 + 10^2.02) = 4.759.
+    site = site_with([5.0, 25.0], bearing_deg=[0.0, 90.0], freq_mhz=473.0)
+    site = site.with_stations(site.stations.assign(rf_channel="14"))
+    table = survey.score(site, taken({})).table
+    assert table["station"].item() == "s1"
+    assert table["margin_db"].item() == pytest.approx(4.759, abs=2e-3)
 
 
 def test_next_reading_is_nearest_to_the_edge_by_hand():
@@ -164,6 +213,9 @@ def test_next_reading_is_nearest_to_the_edge_by_hand():
     assert [one.station for one in asked] == ["s1", "s0", "s2"]
     assert asked[0].margin_db == pytest.approx(10, abs=1e-6)
     assert asked[0].spread_db == pytest.approx(10, abs=1e-6)
+    # Twice the spread makes 8 dB (0.36 sd of 22.36) nearer to the edge than 5 (0.5 sd of 10).
+    site = site_with([5.0, 8.0], unknown_sd_db=[0.0, 20.0])
+    assert survey.next_reading(site, setup, taken({"rf_channel": "99"})).station == "s1"
 
 
 def test_a_turn_by_hand():
@@ -180,6 +232,12 @@ def test_a_turn_by_hand():
     assert found.arc_deg == 120
     assert found.swing_db == pytest.approx(6.5, abs=0.01)
     assert "as the bearing" in found.verdict
+    # A heading stands for half the way to each of its neighbours: 20 for 10 to 40, with 10 for 5 to 15.
+    uneven = [
+        {"heading_deg": h, "reading": r, "scale": "cn_db"}
+        for h, r in zip([0.0, 10.0, 20.0, 60.0, 200.0], [20.0, 26.0, 25.0, 19.0, 18.0], strict=True)
+    ]
+    assert survey.turned(site, taken(*uneven), "14").arc_deg == 35
     # Half of the arc, 60 degrees, may lie between most and bearing; 62 are a reflection.
     for bearing_deg, words in ((134.0, "as the bearing"), (137.0, "reflection")):
         site = site_with([10.0], bearing_deg=[bearing_deg])

@@ -87,6 +87,15 @@ def test_the_usual_power_by_band(copy):
     assert found["haat_m"].tolist() == [100] * 10 + [150]
 
 
+def test_no_more_power_toward_you_than_at_most_but_for_rounding(copy):
+    # A twentieth more is rounding of the list, and taken as it stands.
+    head = "station,rf_channel,standard,bearing_deg,distance_km,erp_kw,erp_toward_kw\n"
+    found = with_stations(copy, head + "A,14,ATSC1,10,40,100,104\n")
+    assert found["erp_kw"].item() == 104
+    with pytest.raises(ValueError, match="no more power than erp_kw"):
+        with_stations(copy, head + "A,14,ATSC1,10,40,100,106\n")
+
+
 def test_a_transmit_pattern_by_hand(copy):
     # Seen from the station the roof lies at 180 degrees when the station is due north. Field 0.5 is a
     # quarter of the power; -30 dB is not believed, nor a field of 0: 20 dB down at most.

@@ -92,14 +92,32 @@ def test_a_rotator_takes_each_station_at_its_best():
 def test_best_heading_and_arc_by_hand():
     # 0 dB within 30 degrees of the aim, nothing beside. Sure are 0 and 40 degrees, so 10 to 30 bring
     # two; the third at 50 comes on 0.3 of roofs (-5.244 dB) from 20 on: 2.3 from 20 to 30, and two
-    # alone are more than a quarter of a station less. At 0.2 (-8.416 dB) they are as good.
+    # alone are more than a quarter of a station less. At 0.2 (-8.416 dB) and 0.1 they are as good.
     setup = survey.Setup(block(30.0, -90.0), "mast")
-    for spare_db, chance, arc in ((-5.244, 0.3, 11), (-8.416, 0.2, 21)):
+    for spare_db, chance, arc in ((-5.244, 0.3, 11), (-8.416, 0.2, 21), (-12.816, 0.1, 21)):
         site = site_with([60.0, 50.0, spare_db], bearing_deg=[0.0, 40.0, 50.0])
         aim = survey.best_heading(site, setup)
         assert aim.heading_deg == 25 and aim.arc_deg == arc
         assert aim.expected == pytest.approx(2 + chance, abs=1e-4)
         assert aim.worst_margin_db == pytest.approx(50, abs=1e-6)
+
+
+def test_the_worst_of_those_an_aim_is_likely_to_bring():
+    # 2.533 dB are 0.6 of roofs: likely; -2.533 dB are 0.4: not.
+    setup = survey.Setup(block(30.0, -90.0), "mast")
+    for spare_db, worst_db in ((2.533, 2.533), (-2.533, 50.0)):
+        site = site_with([60.0, 50.0, spare_db], bearing_deg=[0.0, 40.0, 50.0])
+        assert survey.best_heading(site, setup).worst_margin_db == pytest.approx(worst_db, abs=1e-6)
+
+
+def test_a_line_costs_what_it_adds_to_the_noise_figure():
+    # 10 dB of line before an amplifier of 20 dB and 2 dB of noise: 1.585 + 4.012 / 100 is 2.11 dB
+    # behind it, 12.11 before, 5.11 more than the tuner's 7: 6.89 dB to spare for 8 (11 dB before).
+    amplifier = chain.amplifier("amplifier", 20.0, 2.0)
+    line = chain.Feed("line", (chain.pad(10.0), amplifier))
+    row = survey.outlook(site_with([8.0]), survey.Setup("flat", "mast", line, 0)).iloc[0]
+    assert row["margin_db"] == pytest.approx(6.891, abs=2e-3)
+    assert "cable" in row["limit"]
 
 
 def test_a_station_on_the_channel_is_noise_by_hand():

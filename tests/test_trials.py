@@ -102,6 +102,11 @@ def test_several_looks_are_one_by_the_root_of_their_number():
         assert noise == pytest.approx(one / np.sqrt(several), rel=1e-6)
 
 
+def test_of_two_middle_looks_the_lower_counts():
+    # 25.2 is 10 dB above the cliff.
+    assert _of_the_loop({"reading": 25.8}, {"reading": 25.2})[0] == pytest.approx(10, abs=0.01)
+
+
 def test_measured_pads_of_a_visit_are_averaged_with_what_they_cost_added():
     # 28.2 behind nothing is 13.0; 23.0 behind 6 dB is 7.8 + 6 = 13.8; together 13.4, less noisy by
     # sqrt 2. A picture held behind 10 dB says less than a figure and is left aside.
