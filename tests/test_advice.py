@@ -37,6 +37,8 @@ def test_a_ranking_by_hand():
     # The narrow one is as good where the third does not come: on a tenth of the roofs.
     assert table["best_on"].tolist() == pytest.approx([1.0, 0.1], abs=0.02)
     assert "at least 1 more" in table["against_best"][1]
+    # Sure is 0.8 of roofs.
+    assert "all 3" in table["why"][0] and "2 of 3" in table["why"][1]
 
 
 def test_half_a_station_less_is_nearly_as_good():
@@ -129,6 +131,25 @@ def test_no_cable_at_all_wins_back_its_loss():
     assert row["helps"] == "s0"
 
 
+def test_outdoors_leaves_walls_and_what_the_mount_cost_behind():
+    # On a bare mast 3 dB are to spare, 0.3 sd of 10: 0.6179 of roofs.
+    attic = Mount("attic", "attic", 9.1, extra_loss_db=6.0, extra_sd_db=5.0)
+    table = advice.changes(site_with([3.0]), survey.Setup("flat", attic)).set_index("change")
+    assert table.loc["outdoors, same height", "expected"] == pytest.approx(0.6179, abs=1e-4)
+
+
+def test_the_amplifier_at_the_mast_by_hand():
+    # Cable of 6 dB before an amplifier of 20 dB and 2 dB of noise: 6 + 2.109 = 8.109 dB of noise figure;
+    # after it 1.585 + (19.95 - 1) / 100, 2.491 dB: 5.618 dB more, from the edge to 0.7129 of roofs.
+    length_m = 6.0 / -chain.coax("series6", 1.0).gain_at_db(473.0)
+    parts = (chain.coax("series6", length_m), chain.amplifier("amplifier", 20.0, 2.0))
+    site = site_with([8.109 - 11.0])  # 11 dB with the line it is typed for
+    setup = survey.Setup("flat", "mast", chain.Feed("line", parts))
+    table = advice.changes(site, setup).set_index("change")
+    row = table.loc["the amplifier at the mast, not at the set"]
+    assert (row["expected"], row["more"]) == pytest.approx((0.7129, 0.2129), abs=3e-4)
+
+
 def test_at_the_distance_of_a_reach_its_chance_is_what_was_asked():
     # Two routes: the distance in the table, and the outlook of a station set up just there.
     mount = Mount("mast", "mast", 9.1)
@@ -147,6 +168,9 @@ def test_at_the_distance_of_a_reach_its_chance_is_what_was_asked():
             there = site_of(stations(distance_km=[km], **power), noise="residential")
             found = survey.outlook(there, setup)["chance"].item()
             assert found == pytest.approx(chance, abs=5e-4), row
+    # It is aimed at the station and looks its way, whatever the mount sees.
+    sector = replace(mount, open_from_deg=90.0, open_to_deg=180.0)
+    assert advice.reach(loop, sector)["km_at_50_pct"].tolist() == table["km_at_50_pct"].tolist()
     assert (table["km_at_50_pct"] / table["mi_at_50_pct"]).tolist() == pytest.approx([1.609344] * 6)
 
 

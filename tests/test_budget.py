@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hand import flat, site_of, site_with, stations
+from hand import block, flat, site_of, site_with, stations
 
 from signalshed import antenna, budget, chain, earth, path, simulate, survey
 from signalshed.site import CONSTRUCTIONS, Mount
@@ -89,6 +89,16 @@ def test_the_account_by_hand():
     assert rows["running_db"].iloc[-1] == pytest.approx(value.sum(), abs=1e-9)
     why = rows.set_index("term").loc["antenna toward the station", "why"]
     assert "30 degrees right" in why
+
+
+def test_the_account_of_a_rotator_is_of_its_best_heading():
+    turning = Mount("turning", "mast", 9.1, aim="rotator")
+    site = site_with([10.0, 3.0], mounts=(turning,), bearing_deg=[40.0, 220.0])
+    for i, spare in enumerate((10.0, 3.0)):
+        rows = budget.account(i, survey.Setup(block(30.0, -40.0), "turning"), site)
+        value = rows.set_index("term")["value_db"]
+        assert value["antenna toward the station"] == pytest.approx(0, abs=1e-9)
+        assert rows["running_db"].iloc[-1] == pytest.approx(spare, abs=1e-6)
 
 
 def test_what_the_antenna_is_not_made_for_still_overloads():

@@ -88,6 +88,13 @@ def test_score_by_hand():
     assert found.calibration["count"].tolist() == [1, 1, 2]
 
 
+def test_calibration_tells_fifths_apart():
+    # -10 and -7.8 dB to spare of 10.112: 0.1613 and 0.2202, on either side of a fifth.
+    site = site_with([-10.0, -7.8])
+    found = survey.score(site, taken({"rf_channel": "14"}, {"rf_channel": "18"})).calibration
+    assert found["said"].tolist() == pytest.approx([0.1613, 0.2202], abs=2e-4)
+
+
 def test_score_joins_what_is_not_known_in_squares():
     # Path 10, antenna 3, the mount's own 5, a blocked side 6, and 0.15 of the 20 dB that the pattern
     # has fallen there: sqrt(100 + 9 + 25 + 36 + 9 + 2.25) = 13.463. Ahead: sqrt(136.25) = 11.673.
@@ -213,6 +220,9 @@ def test_next_reading_is_nearest_to_the_edge_by_hand():
     assert [one.station for one in asked] == ["s1", "s0", "s2"]
     assert asked[0].margin_db == pytest.approx(10, abs=1e-6)
     assert asked[0].spread_db == pytest.approx(10, abs=1e-6)
+    # What nobody wants is not asked for, however near to the edge.
+    site = site_with([5.0, 0.0], wanted=[True, False])
+    assert survey.next_reading(site, setup, taken({"rf_channel": "99"})).station == "s0"
     # Twice the spread makes 8 dB (0.36 sd of 22.36) nearer to the edge than 5 (0.5 sd of 10).
     site = site_with([5.0, 8.0], unknown_sd_db=[0.0, 20.0])
     assert survey.next_reading(site, setup, taken({"rf_channel": "99"})).station == "s1"
@@ -238,6 +248,13 @@ def test_a_turn_by_hand():
         for h, r in zip([0.0, 10.0, 20.0, 60.0, 200.0], [20.0, 26.0, 25.0, 19.0, 18.0], strict=True)
     ]
     assert survey.turned(site, taken(*uneven), "14").arc_deg == 35
+    # Most on both sides of north is north; a heading 1.5 dB down is not at the most.
+    north = [
+        {"heading_deg": h, "reading": r, "scale": "cn_db"}
+        for h, r in zip([10.0, 40.0, 120.0, 250.0, 350.0], [26, 24.5, 18, 19, 26.0], strict=True)
+    ]
+    peak = survey.turned(site, taken(*north), "14").peak_deg
+    assert (peak + 180) % 360 == pytest.approx(180)
     # Half of the arc, 60 degrees, may lie between most and bearing; 62 are a reflection.
     for bearing_deg, words in ((134.0, "as the bearing"), (137.0, "reflection")):
         site = site_with([10.0], bearing_deg=[bearing_deg])

@@ -110,6 +110,27 @@ def test_the_worst_of_those_an_aim_is_likely_to_bring():
         assert survey.best_heading(site, setup).worst_margin_db == pytest.approx(worst_db, abs=1e-6)
 
 
+def test_what_fades_is_missing_too():
+    # 12 dB are sure where nothing fades (8.4 would do); 90 km away, where 7.5 to 11 dB fade between the
+    # charts of 47 CFR 73.699 at 80 and 100 km, they are not, and the 16 of crossed polarization help.
+    site = site_with([28.0, 28.0], distance_km=[5.0, 90.0], bearing_deg=[0.0, 90.0])
+    upright = Mount("upright", "mast", 9.1, polarization="vertical")
+    table = survey.outlook(site, survey.Setup("flat", upright, heading_deg=0))
+    assert table["margin_db"].tolist() == pytest.approx([12, 12], abs=1e-6)
+    assert table["limit"][0] == "nothing" and "polarization" in table["limit"][1]
+
+
+def test_what_turning_could_win_back_is_named():
+    # Aimed away from it a station loses 20 dB: 10 to spare become -10, 18.4 short of sure. Never aimed
+    # it loses 20 x 37 / 72 = 10.3 dB of its best on average: 5 become -5.3, and 17.2 are short.
+    deck = Mount("deck", "boat", 9.1)
+    half = block(89.0, -20.0)
+    site = site_with([10.0], bearing_deg=[180.0])
+    (fixed,) = survey.outlook(site, survey.Setup(half, "mast", heading_deg=0))["limit"]
+    (never,) = survey.outlook(site_with([5.0]), survey.Setup(half, deck))["limit"]
+    assert "aim" in fixed and "aim" in never
+
+
 def test_a_line_costs_what_it_adds_to_the_noise_figure():
     # 10 dB of line before an amplifier of 20 dB and 2 dB of noise: 1.585 + 4.012 / 100 is 2.11 dB
     # behind it, 12.11 before, 5.11 more than the tuner's 7: 6.89 dB to spare for 8 (11 dB before).

@@ -3,8 +3,8 @@
     python tests/bench/mutants.py [NUMBER ...]     rows by number, counted from 1; all without any
 
 ``old`` has to stand exactly once in ``file``; ``tests`` names the files that should see it become
-``new``. Prints killed (a test failed, as it should), SURVIVED, or stale (the code has moved on: write
-the row anew). Ends with an error if any row is not killed.
+``new``. Prints killed (a test failed, as it should), SURVIVED, stale (the code has moved on: write the
+row anew) or not run (the tests could not begin). Ends with an error if any row is not killed.
 """
 
 import csv
@@ -29,7 +29,9 @@ def fate(row, tree):
     env = os.environ | {"PYTHONPATH": str(tree / "lib"), "PYTHONDONTWRITEBYTECODE": "1"}
     done = subprocess.run(run, cwd=tree, env=env, capture_output=True, check=False)
     path.write_text(right, encoding="utf-8")
-    return {0: "SURVIVED", 1: "killed"}.get(done.returncode, "not run")
+    if done.returncode == 1 and b" failed" in done.stdout:
+        return "killed"
+    return "SURVIVED" if done.returncode == 0 else "not run"
 
 
 def main(numbers):
