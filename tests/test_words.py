@@ -82,6 +82,12 @@ def test_names_in_a_row():
     assert words.short("two\nlines") == "two lines"
 
 
+def test_distances_in_both_units():
+    # A mile is 1.609344 km by definition: 10 mi are 16.09 km.
+    assert words.distance_words(16.09) == "16 km (10 mi)"
+    assert words.distance_words(0.2) == "0 km (0 mi)"
+
+
 def test_bearings():
     assert [words.compass_word(b) for b in (0, 44, 359, 180, 315)] == [
         "north",

@@ -5,7 +5,7 @@ A chance in words is cut downward, never rounded up: 0.87 is "8 of 10", so what 
 
 import numpy as np
 
-from .units import check
+from .units import check, miles_from_km
 
 
 def roofs_words(chance):
@@ -75,6 +75,15 @@ def spare_words(margin_db, spread_db):
     '−3 dB to spare, give or take 8'
     """
     return f"{signed(margin_db)} dB to spare, give or take {spread_db:.0f}"
+
+
+def distance_words(distance_km):
+    """A distance in whole kilometres and miles; ``distance_km`` a number.
+
+    >>> distance_words(87.2)
+    '87 km (54 mi)'
+    """
+    return f"{distance_km:.0f} km ({miles_from_km(distance_km):.0f} mi)"
 
 
 def counted(count, one, many=None):

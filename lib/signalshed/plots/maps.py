@@ -5,7 +5,7 @@ from matplotlib.colors import LightSource
 
 from .. import budget, facts
 from ..units import KM_PER_MILE
-from ..words import counted, short
+from ..words import counted, distance_words, short
 from . import style
 from .picture import Drawing, drawn
 from .strip import drawn_rows
@@ -211,7 +211,7 @@ def _alt(places):
     words = []
     for row in places.itertuples():
         many = counted(row.stations, "station")
-        far = f"{row.distance_km:.0f} km ({row.distance_km / KM_PER_MILE:.0f} mi)"
+        far = distance_words(row.distance_km)
         words.append(f"{short(row.name, 24)}, {many}, {far} at {row.bearing_deg % 360:.0f}°")
     count = counted(len(places), "place")
     return f"Plain map, north up, home and {count}. " + "; ".join(words) + "."

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from ..units import KM_PER_MILE, miles_from_km
-from ..words import signed
+from ..units import KM_PER_MILE
+from ..words import distance_words
 from . import style
 from .picture import Drawing, drawn, ordered
 
@@ -114,7 +114,7 @@ def both_km(km):
     if np.isnan(km):
         return "not even 2 km (1 mi)"
     beyond = "beyond " if km >= FARTHEST_KM else ""
-    return f"{beyond}{signed(km).lstrip('+')} km ({signed(miles_from_km(km)).lstrip('+')} mi)"
+    return beyond + distance_words(km)
 
 
 def _alt(table):

@@ -3,8 +3,7 @@
 from .. import builds, earth, plots, survey, tables
 from ..markup import Number, bullets, element, figure, paragraph, safe, section, table
 from ..plots.setups import setup_words
-from ..units import KM_PER_MILE
-from ..words import chance_words, signed
+from ..words import chance_words, distance_words, signed
 from . import words
 from .cautions import cautions_html
 from .matter import gather
@@ -112,7 +111,7 @@ def place_table(matter):
             Number(p.stations),
             words.toward(p.bearing_deg, matter.wishes),
             words.off_aim(p.bearing_deg, matter),
-            Number(f"{p.distance_km:.0f} km ({p.distance_km / KM_PER_MILE:.0f} mi)"),
+            Number(distance_words(p.distance_km)),
         )
         for p in plots.places_of(matter.shown).itertuples()
     ]

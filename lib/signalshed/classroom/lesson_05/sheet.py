@@ -3,7 +3,7 @@
 from ... import earth, plots, report, survey, tables
 from ...markup import element, paragraph, safe, table
 from ...report.paper import document, html_path
-from ...units import miles_from_km
+from ...words import distance_words
 from ..cards import table_card
 
 HEADS = ("heading", "pad, dB", "reading", "locked?", "what I saw")
@@ -51,7 +51,7 @@ def survey_sheet(site, setup, path, date):
 def _bearings(site, setup, needle):
     rows = []
     for place in plots.places_of(site).itertuples():
-        far = f"{place.distance_km:.0f} km ({miles_from_km(place.distance_km):.0f} mi)"
+        far = distance_words(place.distance_km)
         compass = _whole(needle.compass_from_true(place.bearing_deg))
         rows.append((place.name, _whole(place.bearing_deg), compass, far, place.rf_channels))
     aim = "never aimed"
