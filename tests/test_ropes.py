@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy.special import ndtri
 
 from signalshed import path, plots, simulate, survey
+from signalshed.budget import far
 from signalshed.plots import style
 from signalshed.plots.strip import drawn_rows
-from signalshed.survey import far
 
 DATA = Path(__file__).parent / "data"
 CHART_MHZ = {"vhf_low": 69.0, "vhf_high": 194.0, "uhf": 615.0}

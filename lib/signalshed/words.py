@@ -57,24 +57,32 @@ def signed(value, digits=0):
 
     Parameters: ``value`` a number; ``digits`` after the point.
 
-    >>> signed(-0.2), signed(3), signed(-12.34, 1)
-    ('0', '+3', '−12.3')
+    >>> signed(-0.2), signed(3), signed(-12.34, 1), signed(-np.inf)
+    ('0', '+3', '−12.3', '−∞')
     """
+    if np.isinf(value):
+        return "+∞" if value > 0 else "−∞"
     text = f"{float(value):+.{digits}f}"
     if float(text) == 0:
         return text[1:]
     return text.replace("-", "−")
 
 
-def spare_words(margin_db, spread_db):
-    """What is left of a signal and how surely, in dB.
+def spare_words(spare_db, spread_db=None):
+    """What a signal has to spare, and how surely, in dB; an overload has no number.
 
-    Parameters: ``margin_db`` and ``spread_db``, one standard deviation, numbers.
+    Parameters: ``spare_db``, NaN where it is not known, -inf where no dB of the station's own helps;
+    ``spread_db`` one standard deviation, None for the number alone.
 
-    >>> spare_words(-3.2, 8.4)
-    '−3 dB to spare, give or take 8'
+    >>> spare_words(-3.2, 8.4), spare_words(-3.2), spare_words(-np.inf)
+    ('−3 dB to spare, give or take 8', '−3 dB', 'overload')
     """
-    return f"{signed(margin_db)} dB to spare, give or take {spread_db:.0f}"
+    if np.isnan(spare_db):
+        return "unknown"
+    if np.isinf(spare_db):
+        return "overload"
+    level = f"{signed(spare_db)} dB"
+    return level if spread_db is None else f"{level} to spare, give or take {spread_db:.0f}"
 
 
 def distance_words(distance_km):

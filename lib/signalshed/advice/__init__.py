@@ -8,11 +8,10 @@ reach     ``reach``: how far an antenna reaches, by kind of station
 """
 
 from .changes import changes
-from .ranking import ROOFS, Draws, compare_words, imagine, possible_setups, rank
+from .ranking import Draws, compare_words, imagine, possible_setups, rank
 from .reach import reach
 
 __all__ = [
-    "ROOFS",
     "Draws",
     "changes",
     "compare_words",

@@ -29,10 +29,10 @@ def changes(site, setup):
     """
     now, _ = survey.aimed(site, setup)
     wanted = site.stations["wanted"].to_numpy(bool)
-    before = survey.at_heading(site, now)[2]
+    before = survey.reception(site, now).chance
     rows = []
     for name, changed in _tries(site, now):
-        after = survey.at_heading(site, survey.aimed(site, changed)[0])[2]
+        after = survey.reception(site, survey.aimed(site, changed)[0]).chance
         rows.append((name, after))
     if site.mount(now.mount).aim == "fixed":
         rows.append(("a second antenna on its own line", _with_second(site, now, before, wanted)))

@@ -10,24 +10,27 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from .. import budget, survey
-from ..units import check, check_type
+from .. import survey
+from ..site import read_only
+from ..units import check_type
 from ..words import roofs_words
-
-ROOFS = 2000
-"""How many roofs like this one are imagined."""
 
 
 @dataclass(frozen=True, eq=False)
 class Draws:
     """Imagined roofs: ``locked`` (setup, roof, station), True where a wanted station locks.
 
-    ``setups`` as they were aimed, ``aims`` the survey.Aim of each, None where it is never aimed.
+    ``setups`` as they were aimed, ``aims`` the survey.Aim of each, None where it is never aimed;
+    ``expected`` (setup,) wanted stations received on average, the sum of their chances.
     """
 
     setups: tuple
     aims: tuple
+    expected: np.ndarray
     locked: np.ndarray
+
+    def __post_init__(self):
+        read_only(self)
 
     @property
     def counts(self):
@@ -58,73 +61,28 @@ def possible_setups(site):
     return setups
 
 
-def imagine(site, setups, roofs=ROOFS, seed=1):
-    """Let every setup live on the same imagined roofs: Draws.
+def imagine(site, setups):
+    """Let every setup live on the same imagined roofs, those of survey.worlds: Draws.
 
-    Common to all setups on a roof: what the path does to each station. Common to one mount: its
-    walls. Own to one antenna: the error of its gain.
-    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, aimed here where they can be;
-    ``roofs`` how many; ``seed`` for the draws.
+    Common to all setups on a roof: what the path does to each station, and how an antenna that nobody
+    aims happens to lie. Common to one mount: its walls. Own to one antenna: the error of its gain.
+    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, aimed here where they can be.
 
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
-    >>> imagine(site, possible_setups(site)[:2], roofs=10).counts.shape
-    (2, 10)
+    >>> imagine(site, possible_setups(site)[:2]).counts.shape
+    (2, 1024)
     """
-    rng = np.random.default_rng(seed)
     done = [survey.aimed(site, setup) for setup in setups]
-    error = _errors(site, [setup for setup, _ in done], roofs, rng)
+    roofs = survey.worlds(site, setups)
     wanted = site.stations["wanted"].to_numpy(bool)
-    locked = np.empty((len(done), roofs, wanted.size), dtype=bool)
-    for k, (setup, _) in enumerate(done):
-        margin, fade = _margins(site, setup, roofs, rng)
-        locked[k] = wanted & (np.nan_to_num(margin, nan=-np.inf) + error[k] > fade)
-    return Draws(tuple(s for s, _ in done), tuple(a for _, a in done), locked)
+    received = [survey.reception(site, setup) for setup, _ in done]
+    expected = np.array([each.chance[wanted].sum() for each in received])
+    locked = np.stack([wanted & roofs.locked(each) for each in received])
+    return Draws(tuple(s for s, _ in done), tuple(a for _, a in done), expected, locked)
 
 
-def _errors(site, setups, roofs, rng):
-    """What nobody knows, one array (roof, station) per setup, drawn in common where it is common."""
-    paths, walls, gains = _joint_errors(site, setups[0], roofs, rng)
-    errors = []
-    for setup in setups:
-        antenna, mount, feed = survey.parts_of(site, setup)
-        sd = np.broadcast_to(budget.link(site, mount, feed).mount_sd_db, paths.shape[1:])
-        if mount.name not in walls:
-            walls[mount.name] = rng.standard_normal((roofs, 1))
-        if antenna.name not in gains:
-            sd_db = budget.antenna_taught(site, antenna)[1]
-            gains[antenna.name] = rng.standard_normal((roofs, 1)) * sd_db
-        errors.append(paths + walls[mount.name] * sd + gains[antenna.name])
-    return errors
-
-
-def _joint_errors(site, setup, roofs, rng):
-    """Errors about the best guess of path (roof, station), and of mounts and antennas as far as
-    readings taught something of them and the path together: dicts by name of (roof, 1), the mounts'
-    in units of their own sd.
-    """
-    belief = site.belief or budget.prior(site, site.mount(setup.mount))
-    offsets, unknowns = belief.draws(count=roofs, rng=rng)
-    learned = {"mount": {}, "antenna": {}}
-    for name, draws in unknowns.items():
-        kind, _, of = name.partition(" ")
-        if kind in learned:
-            error = draws - draws.mean()
-            learned[kind][of] = (error / error.std() if kind == "mount" else error)[:, None]
-    return offsets - belief.mean_db(), learned["mount"], learned["antenna"]
-
-
-def _margins(site, setup, roofs, rng):
-    """Margin (1 or roof, station) and fade of a setup; one never aimed gets a heading per roof."""
-    if survey.aim_of(site, setup) != "never":
-        margin, _, _, fade = survey.at_heading(site, setup)
-        return margin[None], fade
-    g = survey.grid(site, [setup])
-    pick = rng.integers(g.headings_deg.size, size=roofs)
-    return g.margin_db[0, pick], g.fade_db[0, 0]
-
-
-def rank(site, setups=None, roofs=ROOFS, seed=1):
+def rank(site, setups=None):
     """Rank setups for a site: most wanted stations first, the easier antenna first among equals.
 
     Columns: antenna, mount, heading_deg (NaN if never aimed or on a rotator), expected (wanted stations
@@ -132,21 +90,19 @@ def rank(site, setups=None, roofs=ROOFS, seed=1):
     roofs on which none does better), against_best (in words), effort, pick, why, arc_deg (headings that
     bring as much), setup (the survey.Setup, aimed). Rows whose expected number is the same to a tenth
     count as equal.
-    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, None for all that are possible;
-    ``roofs`` how many roofs are imagined; ``seed`` for the draws.
+    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, None for all that are possible.
 
     >>> from signalshed import simulate
-    >>> table = rank(simulate.demo_site(), roofs=200)
+    >>> table = rank(simulate.demo_site())
     >>> bool(table["expected"].iloc[0] >= table["expected"].iloc[-1])
     True
     """
     survey.check_site(site)
     setups = possible_setups(site) if setups is None else _listed(setups)
-    roofs = int(check("roofs", roofs, low=1, high=10_000_000))
-    draws = imagine(site, setups, roofs, seed)
+    draws = imagine(site, setups)
     table = pd.DataFrame([_row(site, *pair) for pair in zip(draws.setups, draws.aims, strict=True)])
     counts = draws.counts
-    table["expected"] = counts.mean(axis=1)
+    table["expected"] = draws.expected
     table["low"], table["high"] = np.quantile(counts, [0.05, 0.95], axis=1)
     table["best_on"] = (counts == counts.max(axis=0)).mean(axis=1)
     steps = (-(table["expected"] / 0.1).round()).astype(int)

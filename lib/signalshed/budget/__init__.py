@@ -4,20 +4,28 @@
              + what the antenna makes of it
              - what walls, trees and the cable cost
              - the noise, and what the tuner needs above it
+             - the fade of the worst tenth of the time
 
 ``link`` computes, for all stations at once, everything that neither the antenna nor its heading
-changes; ``gain_toward_dbd`` is the rest. The survey adds the two; ``account`` shows them as rows.
+changes; ``gain_toward_dbd`` is the rest. ``reception`` joins the two for a setup as it is really used.
 
 =========  ====================================================================================
 field      ``field_at``, ``Field``: what the path brings; ``layers`` compared, ``site_profiles``
 link       ``link``, ``Link``; ``gain_toward_dbd``, ``polarization_loss_db``, ``antenna_taught``;
            ``spread_db``, ``prior``, ``place_index``: what is not known; ``needs_cn_db``
-others     ``others``, ``Others``: the same channel, mixing products, overload
+others     ``others``, ``Others``: the same channel, mixing products, overload; ``jammer``
+far        ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
+setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``,
+           ``check_site``
+reception  ``reception``, ``Reception``: all there is to say of one setup; ``chance_of``
+limits     ``Limit``, ``limits_of``, ``KINDS``: what is in the way, and what would help
 rows       ``account``: one station line by line; ``station_index``
 =========  ====================================================================================
 """
 
+from .far import Falloff, comes_km, falloff
 from .field import SURE_TIME_PCT, Field, field_at, layers, site_profiles
+from .limits import KINDS, Limit, limits_of
 from .link import (
     HEADINGS_DEG,
     Link,
@@ -30,26 +38,42 @@ from .link import (
     prior,
     spread_db,
 )
-from .others import Others, others
+from .others import Others, jammer, others
+from .reception import Reception, chance_of, reception
 from .rows import account, station_index
+from .setups import Setup, aimed_at, check_site, parts_of
 
 __all__ = [
     "HEADINGS_DEG",
+    "KINDS",
     "SURE_TIME_PCT",
+    "Falloff",
     "Field",
+    "Limit",
     "Link",
     "Others",
+    "Reception",
+    "Setup",
     "account",
+    "aimed_at",
     "antenna_taught",
+    "chance_of",
+    "check_site",
+    "comes_km",
+    "falloff",
     "field_at",
     "gain_toward_dbd",
+    "jammer",
     "layers",
+    "limits_of",
     "link",
     "needs_cn_db",
     "others",
+    "parts_of",
     "place_index",
     "polarization_loss_db",
     "prior",
+    "reception",
     "site_profiles",
     "spread_db",
     "station_index",

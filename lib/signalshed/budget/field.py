@@ -1,12 +1,12 @@
 """The field at one mount: average terrain, or the terrain profile where a map covers the path."""
 
-import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from .. import earth, facts, path
+from ..site import read_only
 
 SURE_TIME_PCT = 90
 """A station counts as received when it locks for at least this share of the time."""
@@ -30,8 +30,14 @@ class Field:
     layer: np.ndarray
     note: np.ndarray
 
+    def __post_init__(self):
+        read_only(self)
 
-@functools.lru_cache(maxsize=32)
+
+PATH = ("place", "stations", "tiles", "clutter_m")
+"""What the path hangs on: nothing of antenna, mount but its height, feed or belief."""
+
+
 def field_at(site, mount):
     """The field of every station of ``site`` outdoors at ``mount``: a Field.
 
@@ -45,10 +51,12 @@ def field_at(site, mount):
     >>> bool((field_at(site, site.mount("roof mast")).fade_db >= 0).all())
     True
     """
-    flat = _average_terrain(site, mount)
-    if site.tiles is None:
-        return flat
-    return _with_profiles(site, mount, flat)
+
+    def make():
+        flat = _average_terrain(site, mount)
+        return flat if site.tiles is None else _with_profiles(site, mount, flat)
+
+    return site.remembered(("field", mount.height_agl_m), make, PATH)
 
 
 def _average_terrain(site, mount):
@@ -96,7 +104,6 @@ def _with_profiles(site, mount, flat):
     )
 
 
-@functools.lru_cache(maxsize=8)
 def site_profiles(site):
     """The ground to the site with what stands on it, and each antenna's height above its own ground.
 
@@ -108,9 +115,13 @@ def site_profiles(site):
     >>> profile.ground_m.shape[0] == height_m.size
     True
     """
-    agl = site.stations["transmit_agl_m"].to_numpy(float)
-    ground = earth.profiles(site.place, site.stations, site.tiles, clutter_m=site.clutter_m)
-    return ground, np.nan_to_num(agl)
+
+    def make():
+        agl = np.nan_to_num(site.stations["transmit_agl_m"].to_numpy(float))
+        ground = earth.profiles(site.place, site.stations, site.tiles, clutter_m=site.clutter_m)
+        return ground, agl
+
+    return site.remembered(("profiles",), make, PATH)
 
 
 def layers(site, mount):

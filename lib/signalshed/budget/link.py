@@ -7,11 +7,12 @@ import numpy as np
 from scipy.sparse.csgraph import connected_components
 
 from .. import chain, facts, path
-from ..site.belief import Belief
+from ..site import Belief, Unknown, read_only
 from ..units import dbm_from_dbuv_m
 from .field import Field, field_at, joined
 
 HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
+HEADINGS_DEG.setflags(write=False)
 """Headings that stand for all, wherever an antenna is never aimed or is turned to each station."""
 
 
@@ -43,6 +44,9 @@ class Link:
     path_sd_db: np.ndarray
     mount_sd_db: float | np.ndarray
     note: np.ndarray
+
+    def __post_init__(self):
+        read_only(self)
 
     @property
     def mount_loss_db(self):
@@ -95,7 +99,6 @@ def prior(site, mount):
     return Belief.prior(there.sd_db, place, there.unknown_sd_db, signal)
 
 
-@functools.lru_cache(maxsize=32)
 def link(site, mount, feed):
     """Everything of the budget but the antenna, for every station of ``site``: a Link.
 
@@ -107,6 +110,14 @@ def link(site, mount, feed):
     >>> link(site, mount, site.feed(mount.feed)).margin_db.shape == (len(site.stations),)
     True
     """
+    return site.remembered(("link", mount, feed), lambda: _link(site, mount, feed), _ALONG)
+
+
+_ALONG = ("place", "stations", "tiles", "clutter_m", "tuner", "noise", "belief")
+"""What a link hangs on, beside its mount and feed."""
+
+
+def _link(site, mount, feed):
     s = site.stations
     freq = s["freq_mhz"].to_numpy(float)
     there = field_at(site, mount)
@@ -149,9 +160,13 @@ def _learned(site, there):
 
 def _taught_of_mount(site, mount, sd_db):
     """What readings taught of this mount's own loss (dB less than thought), and the sd they left."""
-    known = {} if site.belief is None else site.belief.groups()
-    mean, sd = known.get(f"mount {mount.name}", (0.0, np.inf))
+    mean, sd = _taught(site, "mount", mount.name)
     return mean, np.minimum(sd_db, sd)
+
+
+def _taught(site, kind, name):
+    """What readings taught of one thing, dB, and the sd that is left: inf where they taught nothing."""
+    return (0.0, np.inf) if site.belief is None else site.belief.taught(kind, name)
 
 
 def antenna_taught(site, antenna):
@@ -165,8 +180,7 @@ def antenna_taught(site, antenna):
     >>> mean, float(sd[0])
     (0.0, 1.0)
     """
-    known = {} if site.belief is None else site.belief.groups()
-    mean, sd = known.get(f"antenna {antenna.name}", (0.0, np.inf))
+    mean, sd = _taught(site, "antenna", antenna.name)
     return mean, np.minimum(antenna.spread_at_db(site.stations["freq_mhz"].to_numpy(float)), sd)
 
 
@@ -187,7 +201,10 @@ def spread_db(site, antenna, mount, this):
     antenna_sd = antenna_taught(site, antenna)[1]
     if site.belief is None:
         return np.sqrt(this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna_sd**2)
-    left = {f"mount {mount.name}": this.mount_sd_db, f"antenna {antenna.name}": antenna_sd}
+    left = {
+        Unknown("mount", mount.name): this.mount_sd_db,
+        Unknown("antenna", antenna.name): antenna_sd,
+    }
     return site.belief.joint_sd_db(left)
 
 
@@ -276,15 +293,27 @@ def gain_toward_dbd(site, antenna, mount, headings_deg):
     >>> gain_toward_dbd(site, antenna.plain_dipole(), site.mount("roof mast"), [0, 90]).shape[0]
     2
     """
+    headings = np.atleast_1d(np.asarray(headings_deg, float))
+    if headings is HEADINGS_DEG:
+        key = ("gain all round", antenna, mount.polarization)
+        return site.remembered(key, lambda: _gain_dbd(site, antenna, mount, headings), _HEARD)
+    return _gain_dbd(site, antenna, mount, headings)
+
+
+_HEARD = ("stations", "belief")
+
+
+def _gain_dbd(site, antenna, mount, headings):
     freq = site.stations["freq_mhz"].to_numpy(float)
     bearing = site.stations["bearing_deg"].to_numpy(float)
-    headings = np.atleast_1d(np.asarray(headings_deg, float))
     gain = np.full((headings.size, freq.size), np.nan)
     known = np.asarray(antenna.covers(freq))
     azimuth = bearing[known] - headings[:, None]
     gain[:, known] = antenna.gain_dbd(freq[known], azimuth) if known.any() else 0.0
     taught, _ = antenna_taught(site, antenna)
-    return gain + taught - polarization_loss_db(site, antenna, mount)
+    gain += taught - polarization_loss_db(site, antenna, mount)
+    gain.setflags(write=False)
+    return gain
 
 
 def polarization_loss_db(site, antenna, mount):

@@ -1,6 +1,5 @@
 """Other signals: stations on the same channel, and everything that together overdrives a part."""
 
-import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +7,7 @@ import pandas as pd
 from scipy.sparse import csr_array
 
 from .. import chain, facts
+from ..site import read_only
 
 
 @dataclass(frozen=True, eq=False)
@@ -20,6 +20,9 @@ class Others:
     rise_db: np.ndarray
     headroom_db: np.ndarray
     tightest: np.ndarray
+
+    def __post_init__(self):
+        read_only(self)
 
     def applied_to(self, margin_db):
         """``margin_db`` (heading, station) with the others in: noise risen, and an overload in full."""
@@ -47,30 +50,50 @@ def others(site, feed, this, gain_dbd):
     >>> bool((others(site, feed, budget.link(site, mount, feed), gain).rise_db >= 0).all())
     True
     """
-    outside = facts.value("judgement", "out_of_band_dbd")
-    level = this.level_dbm - this.line_gain_db + np.where(np.isnan(gain_dbd), outside, gain_dbd)
+    level = _heard_dbm(this, gain_dbd)
     s = site.stations
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
     total = chain.load((*feed.parts, site.tuner.part), freq, level, width)
     noise_mw = 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
-    added_mw = _co_channel_mw(site, level + this.field.fade_db)
+    culprits, share = _overlap(site)
+    added_mw = 10 ** ((level + this.field.fade_db)[:, culprits] / 10) @ share
     if np.isfinite(total.product_dbm).any():
         added_mw = added_mw + 10 ** (np.asarray(total.product_dbm) / 10)
     rise = 10 * np.log10(1 + added_mw / noise_mw)
     return Others(rise, np.atleast_1d(total.headroom_db), np.atleast_1d(total.tightest))
 
 
-def _co_channel_mw(site, level_dbm):
-    """Power (heading, station) that other stations put into each station's channel, mW."""
+def _heard_dbm(this, gain_dbd):
+    """Level at the antenna's output, dBm, outside its known frequencies too."""
+    outside = facts.value("judgement", "out_of_band_dbd")
+    return this.level_dbm - this.line_gain_db + np.where(np.isnan(gain_dbd), outside, gain_dbd)
+
+
+def jammer(site, this, gain_dbd, i):
+    """The station that puts most power into the channel of station ``i``: its row, or None.
+
+    Parameters: ``site`` a Site; ``this`` a Link; ``gain_dbd`` (station,) at the heading.
+
+    >>> from signalshed import antenna, budget, simulate
+    >>> site = simulate.demo_site()
+    >>> mount = site.mount("roof mast")
+    >>> gain = budget.gain_toward_dbd(site, antenna.plain_dipole(), mount, [0])[0]
+    >>> jammer(site, budget.link(site, mount, site.feed(mount.feed)), gain, 0) is None
+    True
+    """
     culprits, share = _overlap(site)
-    return 10 ** (level_dbm[:, culprits] / 10) @ share
+    power = 10 ** ((_heard_dbm(this, gain_dbd) + this.field.fade_db)[culprits] / 10)
+    power = power * share[:, [i]].toarray().ravel()
+    return int(culprits[power.argmax()]) if power.any() else None
 
 
-@functools.lru_cache(maxsize=8)
 def _overlap(site):
     """Stations that share a channel with another, and which part of their power (rows, sparse) falls
     into each station's channel (columns)."""
-    s = site.stations
+    return site.remembered(("overlap",), lambda: _overlap_of(site.stations), ("stations",))
+
+
+def _overlap_of(s):
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
     low, high = freq - width / 2, freq + width / 2
     common = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)

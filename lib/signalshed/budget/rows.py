@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
-from .link import HEADINGS_DEG, gain_toward_dbd, link, polarization_loss_db
-from .others import others
+from .link import polarization_loss_db
+from .reception import reception
 
 BUILDINGS = {
     "traditional": "ordinary walls and glass",
@@ -34,8 +34,10 @@ def station_index(site, station):
 
 
 def account(station, setup, site):
-    """The account of one station through one setup, row by row; the last row is the spare dB.
+    """The account of one station through one setup, row by row; the last row leaves the spare dB.
 
+    The last row but two leaves margin_db, for the median of time with all unknowns at their middle; the
+    fade of the worst tenth of the time, and what is not known together, lead from there to spare_db.
     Parameters: ``station`` its name or row number; ``setup`` a survey.Setup (heading None: the average
     over all headings); ``site`` a Site. Returns a DataFrame: term, value_db, running_db, unit (of the
     running sum), why. If the tuner cannot decode the station, that is the only row.
@@ -47,68 +49,67 @@ def account(station, setup, site):
     ['term', 'value_db', 'running_db', 'unit', 'why']
     """
     i = station_index(site, station)
-    mount, antenna = site.mount(setup.mount), site.antenna(setup.antenna)
-    feed = site.feed(setup.feed if setup.feed is not None else mount.feed)
-    this = link(site, mount, feed)
-    refusal = _refusal(site, this, i)
+    received = reception(site, setup)
+    refusal = _refusal(site, received.link, i)
     if refusal:
         return pd.DataFrame([refusal], columns=["term", "value_db", "running_db", "unit", "why"])
-    toward = _Toward(site, antenna, mount, setup, i, feed)
     rows = [
-        *_field_rows(site, mount, this, i),
-        ("antenna toward the station", toward.gain_dbd, "dBm", toward.why),
-        *_mount_rows(site, antenna, mount, this, i),
-        *_tuner_rows(site, this, i),
+        *_field_rows(received, i),
+        _antenna_row(received, i),
+        *_mount_rows(received, i),
+        *_tuner_rows(site, received.link, i),
+        *_rows_of_others(received, i),
+        *_last_rows(received, i),
     ]
-    rows += list(toward.rows_of_others())
     frame = pd.DataFrame(rows, columns=["term", "value_db", "unit", "why"])
     frame.insert(2, "running_db", np.cumsum(frame["value_db"].to_numpy(float)))
     return frame
 
 
-class _Toward:
-    """What the antenna makes of one station as the setup is really used, and what others spoil."""
+def _antenna_row(received, i):
+    """What the antenna makes of the station as it is really used."""
+    site, name = received.site, received.antenna.name
+    crossed = polarization_loss_db(site, received.antenna, received.mount)[i]
+    gain = received.gain_dbd[received.rows_of(i), i].mean() + crossed
+    return ("antenna toward the station", gain, "dBm", _toward(received, i, name))
 
-    def __init__(self, site, antenna, mount, setup, i, feed):
-        self.way = "never" if setup.heading_deg is None else "fixed"
-        self.way = self.way if mount.aim == "fixed" else mount.aim
-        headings = [setup.heading_deg] if self.way == "fixed" else HEADINGS_DEG
-        this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
-        self.others = others(site, feed, this, gain)
-        self.alone_db = (this.margin_db + gain)[:, i]
-        self.margin_db = self.others.applied_to(this.margin_db + gain)[:, i]
-        self.rise_db = self.others.rise_db[:, i]
-        self.pick = self._picked()
-        crossed = polarization_loss_db(site, antenna, mount)[i]
-        self.gain_dbd = gain[self.pick, i].mean() + crossed
-        self.why = self._words(site, antenna, i, np.asarray(headings, float))
 
-    def _picked(self):
-        if self.way == "rotator" and not np.isnan(self.margin_db).all():
-            return [int(np.nanargmax(self.margin_db))]
-        return slice(None)
+def _toward(received, i, name):
+    freq, bearing = received.site.stations[["freq_mhz", "bearing_deg"]].to_numpy(float)[i]
+    heading = received.headings_deg[received.rows_of(i)]
+    if np.isnan(received.margin_db[i]):
+        return f"{name} is not known at {freq:.0f} MHz"
+    if received.aim == "never":
+        return f"{name}, average over all headings"
+    off = (bearing - heading[0] + 180) % 360 - 180
+    if abs(off) < 0.5:
+        return f"{name}, station on the aim"
+    side = "right" if off > 0 else "left"
+    return f"{name}, station {abs(off):.0f} degrees {side} of the aim"
 
-    def _words(self, site, antenna, i, headings):
-        freq, bearing = site.stations[["freq_mhz", "bearing_deg"]].to_numpy(float)[i]
-        if np.isnan(self.gain_dbd):
-            return f"{antenna.name} is not known at {freq:.0f} MHz"
-        if self.way == "never":
-            return f"{antenna.name}, average over all headings"
-        off = (bearing - headings[self.pick][0] + 180) % 360 - 180
-        if abs(off) < 0.5:
-            return f"{antenna.name}, station on the aim"
-        side = "right" if off > 0 else "left"
-        return f"{antenna.name}, station {abs(off):.0f} degrees {side} of the aim"
 
-    def rows_of_others(self):
-        rise, margin = self.rise_db[self.pick].mean(), self.margin_db[self.pick].mean()
-        why = "same channel, and mixing products (its own too), act like noise"
-        why = why if rise > 0.05 else "hardly anything"
-        yield ("others on the air", 0.0 - rise, "dB spare", why)
-        over = margin - (self.alone_db[self.pick].mean() - rise)
-        if over < -1e-9:
-            part = self.others.tightest[self.pick][0]
-            yield ("too strong", over, "dB spare", f"all signals together overload {part}")
+def _rows_of_others(received, i):
+    rows = received.rows_of(i)
+    rise = received.others.rise_db[rows, i].mean()
+    why = "same channel, and mixing products (its own too), act like noise"
+    yield ("others on the air", 0.0 - rise, "dB spare", why if rise > 0.05 else "hardly anything")
+    over = received.margin_db[i] - (received.alone_db[rows, i].mean() - rise)
+    if over < -1e-9:
+        part = received.others.tightest[rows][0]
+        yield ("too strong", over, "dB spare", f"all signals together overload {part}")
+
+
+def _last_rows(received, i):
+    """From the median of time with the unknowns at their middle to the spare dB."""
+    fade, spare = received.fade_db[i], received.spare_db[i]
+    yield ("fade of the worst tenth of the time", -fade, "dB spare", "held 90 % of the time")
+    rest = spare - (received.margin_db[i] - fade)
+    why = "as often for as against: nothing to add"
+    if received.aim == "never":
+        why = "good headings weigh more than their average"
+    if np.isneginf(spare):
+        why = "overload: no dB of its own helps"
+    yield ("what is not known together", rest, "dB spare", why)
 
 
 def _refusal(site, this, i):
@@ -122,7 +123,8 @@ def _refusal(site, this, i):
     return None
 
 
-def _field_rows(site, mount, this, i):
+def _field_rows(received, i):
+    site, mount, this = received.site, received.mount, received.link
     row, there = site.stations.iloc[i], this.field
     free = there.free_space_dbuv_m[i]
     rest = there.median_dbuv_m[i] - free
@@ -148,8 +150,9 @@ def _field_rows(site, mount, this, i):
     )
 
 
-def _mount_rows(site, antenna, mount, this, i):
-    crossed = polarization_loss_db(site, antenna, mount)[i]
+def _mount_rows(received, i):
+    site, mount, this = received.site, received.mount, received.link
+    crossed = polarization_loss_db(site, received.antenna, mount)[i]
     where = facts.table("mount_kinds").set_index("kind").loc[mount.kind, "label"]
     losses = (
         ("crossed polarization", crossed, f"station is {site.stations['polarization'].iloc[i]}"),

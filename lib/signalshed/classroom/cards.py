@@ -65,7 +65,7 @@ def _station_cells(row, site):
     spare = markup.Number(words.spare(row)[0])
     chance = chance_words(row["chance"])
     name = words.station_name(row)
-    return (name, chance, row["roofs"], row["limit"], spare, words.remedy(row, site))
+    return (name, chance, row["roofs"], row["limit"], spare, row["remedy"])
 
 
 def ranking_table(ranking, most=6):
@@ -74,7 +74,7 @@ def ranking_table(ranking, most=6):
     Parameters: ``ranking`` from shed.advice.rank; ``most`` rows shown, the best first.
 
     >>> from .. import advice, simulate
-    >>> ranking_table(advice.rank(simulate.demo_site(), roofs=100), 1).text.splitlines()[0]
+    >>> ranking_table(advice.rank(simulate.demo_site()), 1).text.splitlines()[0]
     ' | put up | stations | on 9 of 10 roofs | beside the best'
     """
     rows = []

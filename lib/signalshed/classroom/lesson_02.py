@@ -7,11 +7,10 @@ import pandas as pd
 from matplotlib import cbook
 
 from .. import antenna, budget, chain, earth, facts, path, plots, survey
-from ..report.words import REMEDIES
 from ..simulate.town import seen_from
 from ..site import Mount, Place, Site
 from ..units import check, miles_from_km
-from ..words import chance_words, signed
+from ..words import chance_words
 from . import Choice, Panel, Slider, Words
 
 DISTANCE_KM = (2, 160, 50)
@@ -74,7 +73,7 @@ def account_of(
     Returns the DataFrame of shed.budget.account, and the row of shed.survey.outlook.
 
     >>> rows, row = account_of()
-    >>> bool(abs(rows["running_db"].iloc[-1] - row["margin_db"]) < 1e-9)
+    >>> bool(abs(rows["running_db"].iloc[-1] - row["spare_db"]) < 1e-9)
     True
     """
     mount = Mount("here", "mast", HEIGHT_M[2]) if mount is None else mount
@@ -167,7 +166,7 @@ def account_panel():
 
 def _draw_account(figure):
     figure.set_layout_engine("none")
-    picture = plots.Waterfall(figure.add_subplot(), 12, SUMS_DB)
+    picture = plots.Waterfall(figure.add_subplot(), 14, SUMS_DB)
 
     def move(channel, place, amplifier, **at):
         kind, construction = PLACES[place]
@@ -190,19 +189,21 @@ def _draw_account(figure):
 
 
 def _account_words(rows, row, amplifier):
-    spare, spread, fade = row["margin_db"], row["spread_db"], row["fade_db"]
+    lead = "Overload: no dB of its own helps."
+    if not np.isneginf(row["spare_db"]):
+        spare = spare_words(row["spare_db"], row["spread_db"])
+        lead = f"{spare} for 90 % of the time, and {row['fade_db']:.0f} dB more half of the time."
     return (
-        f"{signed(spare)} dB spare half of the time, give or take {spread:.0f}; for 90 % of the time "
-        f"{fade:.0f} dB less. It works most evenings on {row['roofs']} roofs like this "
-        f"({chance_words(row['chance'])}).{_in_the_way(rows, row['limit'], amplifier)}"
+        f"{lead} It works most evenings on {row['roofs']} roofs like this ({chance_words(row['chance'])})."
+        f"{_in_the_way(rows, row, amplifier)}"
     )
 
 
-def _in_the_way(rows, limit, amplifier):
+def _in_the_way(rows, row, amplifier):
     """What stands between this station and being sure of it, and what would help: a sentence."""
+    limit, help_with = row["limit"], row["remedy"]
     if limit == "nothing":
         return ""
-    help_with = REMEDIES[limit]
     if limit == "cable and splitter":
         limit = "cable"
         if "without" in amplifier:

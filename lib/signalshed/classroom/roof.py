@@ -35,7 +35,7 @@ def roof_draw(site):
         strip = plots.BearingStrip(figure.add_subplot(), site)
 
         def move(heading_deg, antenna, mount):
-            setup = survey.Setup(antenna, mount, heading_deg=float(heading_deg))
+            setup = survey.aimed_at(site, antenna, mount, heading_deg)
             alt = strip.update(setup)
             return Words(roof_words(site, setup), alt)
 
@@ -54,15 +54,15 @@ def roof_words(site, setup):
     >>> words[:50]
     'wire loop, roof mast, aimed at 38° true (north-eas'
     """
-    table = survey.outlook(site, setup)
-    table = table[table["wanted"].astype(bool)]
-    way = survey.aim_of(site, setup)
+    received = survey.reception(site, setup)
+    table = received.table
+    table, way = table[table["wanted"].astype(bool)], received.aim
     expected = table["chance"].sum()
     head = (
         f"{setup.label}, {aimed_words(way, setup.heading_deg)}: about {expected:.1f} of "
         f"{len(table)} wanted stations on average."
     )
-    return " ".join([head, *_groups(table, site.certainty), *_ending(site, setup, way, expected)])
+    return " ".join([head, *_groups(table, site.certainty), *_ending(site, setup, expected)])
 
 
 def _groups(table, certainty):
@@ -79,12 +79,13 @@ def _groups(table, certainty):
         yield f"Hardly ({roofs_words(RARELY)} or fewer): {hardly} more."
 
 
-def _ending(site, setup, way, expected):
+def _ending(site, setup, expected):
     """What the heading has to do with it, and whether the antenna may live there at all."""
-    antenna, mount, _ = survey.parts_of(site, setup)
+    received = survey.reception(site, setup)
+    antenna, mount = received.antenna, received.mount
     if mount.kind not in antenna.lives:
         yield f"But the list of antennas does not let it live here: only {listed(antenna.lives)}."
-    if way != "fixed":
+    if received.aim != "fixed":
         yield "Here nobody aims it, so the heading plays no part."
         return
     aim = survey.best_heading(site, setup)

@@ -4,13 +4,13 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from ..units import SDS_TO_90
-from ..words import short, signed
+from ..words import short, signed, spare_words
 from . import style
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.0)
 _LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.05, 2.25, 0.35, 0.60
-ROWS = 14
+ROWS = 16
 """Most rows an account has: room for so many is kept when a waterfall is to move."""
 
 
@@ -116,7 +116,7 @@ class Waterfall:
 
     def _move_bars(self, account, at):
         ends = account["running_db"].to_numpy(float)
-        starts = ends - account["value_db"].to_numpy(float)
+        starts = np.r_[0.0, ends[:-1]]
         inside = np.clip(np.nan_to_num([starts, ends]), self.low_db, self.high_db)
         for i, bar in enumerate(self.bars):
             bar.set_visible(i < len(account) and not np.isnan(ends[i]))
@@ -141,13 +141,15 @@ class Waterfall:
         shown = np.clip(spare, self.low_db, self.high_db)
         self.spare.set_data(*(([shown], [self.rows]) if known else ([], [])))
         bar = known and spread_db is not None
+        bar = bar and np.isfinite(spare)
         half = SDS_TO_90 * spread_db if bar else 0.0
         ends = np.clip([spare - half, spare + half], self.low_db, self.high_db)
         self.spare_bar.set_data(*((ends, [self.rows] * 2) if bar else ([], [])))
         self.spare_name.set_text("spare dB" if known else short(account["why"].iloc[-1], 60))
         low, high = signed(spare - half), signed(spare + half)
         with_bar = f"{signed(spare)} ({low} to {high})"
-        self.spare_words.set_text((with_bar if bar else signed(spare, 1)) if known else "")
+        alone = signed(spare, 1) if np.isfinite(spare) else spare_words(spare)
+        self.spare_words.set_text((with_bar if bar else alone) if known else "")
 
 
 def _bar_style(row):
@@ -182,6 +184,8 @@ def _alt(account, spread_db, title):
     if np.isnan(last["running_db"]):
         return f"{head}Account: {last['term']}; {last['why']}."
     rows = "; ".join(f"{r.term} {signed(r.value_db, 1)} dB" for r in account.itertuples())
+    if np.isneginf(last["running_db"]):
+        return f"{head}Account, row by row: {rows}; overload: no dB of its own helps."
     spare = f"leaves {signed(last['running_db'], 1)} dB to spare"
     if spread_db is not None:
         half = SDS_TO_90 * spread_db

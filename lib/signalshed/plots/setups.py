@@ -15,7 +15,7 @@ def ranking(table, ax=None, most=12, total=None):
     axis (None: the highest number any setup reaches).
 
     >>> from .. import advice, simulate
-    >>> table = advice.rank(simulate.demo_site(), roofs=100)
+    >>> table = advice.rank(simulate.demo_site())
     >>> ranking(table, most=2).alt.startswith("Ranking of setups by wanted stations")
     True
     """

@@ -11,7 +11,7 @@ import numpy as np
 
 from .. import survey
 from ..units import SDS_TO_90
-from ..words import aimed_words, listed, roofs_words, short, signed
+from ..words import aimed_words, listed, roofs_words, short
 from . import strip_frame, style
 from .labels import spread_out
 from .picture import drawn, ordered
@@ -57,11 +57,12 @@ def strip_limits_db(site):
     if not setups or site.stations.empty:
         return -40.0, 60.0
     g = survey.grid(site, setups, np.arange(0.0, 360.0, 15.0))
-    known = ~np.isnan(g.margin_db)
+    spare = g.margin_db - g.fade_db
+    known = ~np.isnan(spare)
     if not known.any():
         return -40.0, 60.0
-    low = np.percentile(g.margin_db[known], 5) - 10
-    high = (g.margin_db + SDS_TO_90 * g.spread_db)[known].max() + 5
+    low = np.percentile(spare[known], 5) - 10
+    high = (spare + SDS_TO_90 * g.spread_db)[known].max() + 5
     low, high = 10 * np.floor(low / 10), 10 * np.ceil(high / 10)
     return float(np.clip(low, -50, -20)), float(np.clip(high, 30, 80))
 
@@ -127,36 +128,37 @@ class BearingStrip:
 
     def update(self, setup):
         """Move everything to ``setup``, a survey.Setup; returns the alternative text."""
-        way = survey.aim_of(self.site, setup)
-        antenna, mount, _ = survey.parts_of(self.site, setup)
-        margin, spread, chance, _ = (a[self.rows] for a in survey.at_heading(self.site, setup))
+        received = survey.reception(self.site, setup)
+        way, antenna = received.aim, received.antenna
         freq_mhz = pattern_freq_mhz(self.site, antenna)
         aimed = aimed_words(way, setup.heading_deg)
-        missing = self._missing_words(setup, margin)
-        self._move_stations(margin, spread)
+        missing = self._missing_words(received)
+        self._move_stations(received)
         self._move_pattern(pattern_db(antenna, freq_mhz, way, setup.heading_deg))
         self._move_aim(way, setup.heading_deg)
-        self._move_blocked(mount)
+        self._move_blocked(received.mount)
         self.title.set_text(f"{short(setup.label, 42)}, {_aimed_shortly(way, setup.heading_deg)}")
-        foot = f"{missing} {self._grey_words(margin)}".strip()
+        foot = f"{missing} {self._grey_words(received)}".strip()
         self.missing.set_text("\n".join(textwrap.wrap(foot, 108)[:2]))
         head = f"Bearing strip. {setup.label}, {aimed}. Pattern drawn for {freq_mhz:.0f} MHz. "
-        self.alt = head + self._station_words(margin, spread, chance) + missing
+        self.alt = head + self._station_words(received) + missing
         return self.alt
 
-    def _move_stations(self, margin_db, spread_db):
-        low, high = margin_db - SDS_TO_90 * spread_db, margin_db + SDS_TO_90 * spread_db
+    def _move_stations(self, received):
+        spare_db, low, high = (
+            a[self.rows] for a in (received.spare_db, received.low_db, received.high_db)
+        )
         ends = np.clip([low, high], self.low_db, self.high_db)
         self.bars.set_segments(
             [[(x, a), (x, b)] for x, a, b in zip(self.x_deg, *ends, strict=True)]
         )
-        below, above = margin_db < self.low_db, margin_db > self.high_db
-        inside = ~(below | above | np.isnan(margin_db))
+        below, above = spare_db < self.low_db, spare_db > self.high_db
+        inside = ~(below | above | np.isnan(spare_db))
         which = [
             who & place for who in (~self.wanted, self.wanted) for place in (inside, below, above)
         ]
         edge = 0.02 * (self.high_db - self.low_db)
-        shown = np.clip(margin_db, self.low_db + edge, self.high_db - edge)
+        shown = np.clip(spare_db, self.low_db + edge, self.high_db - edge)
         for line, these in zip(self.marks, which, strict=True):
             line.set_data(self.x_deg[these], shown[these])
 
@@ -189,29 +191,31 @@ class BearingStrip:
         self.unseen.set_text("side not seen" if widest[1] - widest[0] > 60 else "")
         self.unseen.set_x(sum(widest) / 2)
 
-    def _grey_words(self, margin_db):
+    def _grey_words(self, received):
         """What the grey marks are, where there are any; the alternative text needs no colours."""
-        grey = ~self.wanted & ~np.isnan(margin_db)
+        grey = ~self.wanted & ~np.isnan(received.spare_db[self.rows])
         return "Grey: a station you do not want." if grey.any() else ""
 
-    def _missing_words(self, setup, margin_db):
+    def _missing_words(self, received):
         """The stations that cannot be drawn, by what stands against them."""
-        absent = np.flatnonzero(np.isnan(margin_db))
+        absent = np.flatnonzero(np.isnan(received.spare_db[self.rows]))
         if absent.size == 0:
             return ""
-        limits = survey.limits_of(self.site, setup)
         reasons = {}
         for i in absent:
-            reasons.setdefault(limits[self.rows[i]], []).append(self.names[i])
+            reasons.setdefault(received.limits[self.rows[i]].words, []).append(self.names[i])
         parts = [f"{listed(names)} ({reason})" for reason, names in reasons.items()]
         return "Not drawn: " + "; ".join(parts) + "."
 
-    def _station_words(self, margin_db, spread_db, chance, most=24):
+    def _station_words(self, received, most=24):
         """The drawn stations from north clockwise, each with its numbers."""
         order = np.argsort(self.bearing_deg, kind="stable")
-        order = order[~np.isnan(margin_db[order])]
+        spare_db, spread_db, chance = (
+            a[self.rows] for a in (received.spare_db, received.spread_db, received.chance)
+        )
+        order = order[~np.isnan(spare_db[order])]
         words = [
-            f"{short(self.names[i], 24)} at {self.bearing_deg[i]:.0f}°: {signed(margin_db[i])} dB, "
+            f"{short(self.names[i], 24)} at {self.bearing_deg[i]:.0f}°: {spare_words(spare_db[i])}, "
             f"give or take {spread_db[i]:.0f}, {roofs_words(chance[i])} roofs"
             for i in order[:most]
         ]
@@ -255,7 +259,7 @@ def pattern_db(antenna, freq_mhz, way, heading_deg):
     """What the antenna takes away at every whole degree 0 to 360, dB below its best direction.
 
     Parameters: ``antenna`` an Antenna; ``freq_mhz`` one frequency; ``way`` fixed, rotator or never
-    (see survey.aim_of); ``heading_deg`` true, for a fixed aim.
+    (of survey.reception); ``heading_deg`` true, for a fixed aim.
 
     >>> from ..antenna import plain_dipole
     >>> float(pattern_db(plain_dipole(), 500, "fixed", 90)[90])

@@ -40,19 +40,23 @@ class Matter:
         """The setup the report is about."""
         return self.best["setup"]
 
-    @functools.cached_property
+    @property
+    def reception(self):
+        """The survey.Reception of that setup."""
+        return survey.reception(self.site, self.setup)
+
+    @property
     def parts(self):
         """Its antenna, mount and feed."""
-        return survey.parts_of(self.site, self.setup)
+        return self.reception.antenna, self.reception.mount, self.reception.feed
 
     @functools.cached_property
     def outlook(self):
         """What to expect of the stations a strip would draw, with the station's row in the site's list
-        (``row``) and how the antenna is aimed (``way``)."""
-        table = survey.outlook(self.site, self.setup)
+        (``row``)."""
+        table = self.reception.table
         extra = self.site.stations[["shown_channels", "standard", "freq_mhz", "place"]]
         table = table.assign(row=np.arange(len(table)), **{c: extra[c] for c in extra})
-        table = table.assign(way=survey.aim_of(self.site, self.setup))
         return table.iloc[drawn_rows(self.site)]
 
     @functools.cached_property
@@ -68,7 +72,7 @@ class Matter:
     @functools.cached_property
     def hardest(self):
         """The row of ``wanted`` with the smallest chance that is still worth having, or None."""
-        table = self.wanted[self.wanted["margin_db"].notna()]
+        table = self.wanted[self.wanted["spare_db"].notna()]
         worth = table[table["chance"] >= WORTH_CHANCE]
         table = worth if len(worth) else table.head(1)
         return None if table.empty else table.iloc[-1]

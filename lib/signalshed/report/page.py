@@ -31,7 +31,7 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     >>> from .. import advice, simulate
     >>> site = simulate.demo_site()
     >>> with tempfile.TemporaryDirectory() as room:
-    ...     write(site, advice.rank(site, roofs=100), f"{room}/my_roof.html", round_home=True).name
+    ...     write(site, advice.rank(site), f"{room}/my_roof.html", round_home=True).name
     'my_roof.html'
     """
     survey.check_site(site)
@@ -50,7 +50,7 @@ def page(site, ranking, wishes=None):
 
     >>> from .. import advice, simulate
     >>> site = simulate.demo_site()
-    >>> text = page(site, advice.rank(site, roofs=100))
+    >>> text = page(site, advice.rank(site))
     >>> text.startswith("<!DOCTYPE html>"), "<script" in text
     (True, False)
     """
@@ -90,7 +90,7 @@ def _aim(matter):
         ("Aim", words.aim_words(matter)),
     ]
     arc = matter.best.get("arc_deg")
-    if arc == arc and arc is not None and survey.aim_of(matter.site, matter.setup) == "fixed":
+    if arc == arc and arc is not None and matter.reception.aim == "fixed":
         rows.append(("How exactly", f"an arc {arc:.0f}° wide brings as good as the same"))
     headers, places = place_table(matter)
     return section(
@@ -146,7 +146,7 @@ def _station_cells(row, site):
         row["roofs"],
         row["limit"],
         *map(Number, words.spare(row)),
-        words.remedy(row, site),
+        row["remedy"],
     )
 
 

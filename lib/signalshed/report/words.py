@@ -2,27 +2,14 @@
 
 import numpy as np
 
-from .. import budget, facts, survey
-from ..words import aimed_words, compass_word, counted, listed, percent_words, signed
+from .. import budget, facts
+from ..words import aimed_words, compass_word, counted, listed, percent_words, signed, spare_words
 
 GROUPS = (
     "Nothing left to do",
     "Worth an effort",
     "Not from this roof with this antenna, or hardly",
 )
-
-REMEDIES = {
-    "nothing": "",
-    "off the aim": "a rotator, or a second antenna aimed at it",
-    "walls": "outdoors, or a window on its side",
-    "blocked side": "the other side of the house",
-    "trees": "a place clear of the trees",
-    "cable and splitter": "an amplifier at the mast, or less cable",
-    "crossed polarization": "an antenna turned on its side",
-    "other signals": "a filter before the amplifier, less of it, or turning away from them",
-    "distance and hills": "higher up, or more gain; a reading says more",
-    "C/N it needs is unknown": "ask the station for its mode and type needs_cn_db",
-}
 
 NOISE = {
     "none": "No man-made noise at VHF.",
@@ -35,7 +22,7 @@ NOISE = {
 
 def aim_words(matter):
     """How the antenna is aimed, in words: true, and by the compass where its error is known."""
-    way = survey.aim_of(matter.site, matter.setup)
+    way = matter.reception.aim
     words = aimed_words(way, matter.setup.heading_deg)
     if way != "fixed":
         return words
@@ -98,36 +85,15 @@ def _rival_words(matter):
     )
 
 
-def remedy(row, site):
-    """What would help one station.
-
-    Parameters: ``row`` of a Matter's outlook; ``site`` a Site.
-    """
-    limit = row["limit"]
-    if limit == "off the aim" and row["way"] == "never":
-        return "aiming it while at rest, or an antenna that hears all round"
-    if limit.startswith("channel outside"):
-        return f"an antenna for RF {row['rf_channel']} ({row['freq_mhz']:.0f} MHz){_such_as(row, site)}"
-    if limit.startswith("tuner cannot"):
-        return f"a tuner for {row['standard']}; no antenna can help"
-    return REMEDIES.get(limit, "")
-
-
-def _such_as(row, site):
-    """The easiest antenna of the site that covers a station's channel, in words."""
-    able = [a for a in site.antennas.values() if a.covers(row["freq_mhz"])]
-    return f", such as the {min(able, key=lambda a: a.effort).name}" if able else ""
-
-
 def spare(row):
     """Spare dB of a station with its standard deviation, and the ends of its 90 % interval.
 
     Parameters: ``row`` of the outlook. Returns two texts.
     """
-    if np.isnan(row["margin_db"]):
-        return "unknown", ""
+    if not np.isfinite(row["spare_db"]):
+        return spare_words(row["spare_db"]), ""
     ends = f"{signed(row['low_db'])} to {signed(row['high_db'])}"
-    return f"{signed(row['margin_db'])} ± {row['spread_db']:.0f}", ends
+    return f"{signed(row['spare_db'])} ± {row['spread_db']:.0f}", ends
 
 
 def station_name(row):
@@ -242,7 +208,7 @@ def place_words(matter):
 
 def off_aim(bearing_deg, matter):
     """How far a bearing lies off the aim, in words; "" where nothing is aimed."""
-    if survey.aim_of(matter.site, matter.setup) != "fixed":
+    if matter.reception.aim != "fixed":
         return ""
     off = (bearing_deg - matter.setup.heading_deg + 180) % 360 - 180
     side = "right" if off > 0 else "left"

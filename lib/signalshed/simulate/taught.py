@@ -1,6 +1,5 @@
 """What readings bring on invented roofs, where the truth is known: one roof, or many on average."""
 
-import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -41,9 +40,9 @@ class Taught:
         """
         columns = {"true_db": self.truth.margin_db(setup), "received": self.truth.locks(setup)}
         for when, site in (("before", self.before), ("after", self.after)):
-            margin, spread, chance, _ = survey.at_heading(site, setup)
-            columns |= {f"margin_db_{when}": margin, f"spread_db_{when}": spread}
-            columns[f"chance_{when}"] = chance
+            received = survey.reception(site, setup)
+            for name in ("margin_db", "spread_db", "chance"):
+                columns[f"{name}_{when}"] = getattr(received, name)
         return pd.DataFrame(columns).dropna()
 
 
@@ -174,7 +173,7 @@ def _chosen_four_times(seed, count, gain_sd_db):
     plain = with_ladder(truth, _chosen(truth.site))
     measured = replace(plain, antennas=_measured(truth, seed))
     most = _most(truth)
-    asked = [(setup, truth.margin_db(setup), truth.locks(setup)) for setup, _ in _aimed(plain)]
+    asked = [(setup, truth.margin_db(setup), truth.locks(setup)) for setup in _aimed(plain)]
     for name, site, taken in (
         ("the lists alone", plain, 0),
         ("and readings", plain, count),
@@ -195,15 +194,15 @@ def _mast_setups(site):
     return [s for s in advice.possible_setups(site) if s.mount == _MAST]
 
 
-@functools.lru_cache(maxsize=8)
 def _aimed(site):
-    """Every antenna on the mast at its best heading, and its Aim."""
-    return [survey.aimed(site, setup) for setup in _mast_setups(site)]
+    """Every antenna on the mast at its best heading."""
+    return [survey.aimed(site, setup)[0] for setup in _mast_setups(site)]
 
 
 def _chosen(site):
     """The antenna on the mast that is expected to bring most, aimed."""
-    return max(_aimed(site), key=lambda pair: pair[1].expected)[0]
+    aimed = [survey.aimed(site, setup) for setup in _mast_setups(site)]
+    return max(aimed, key=lambda pair: pair[1].expected)[0]
 
 
 def _most(truth):
@@ -237,10 +236,10 @@ def _errors(site, asked):
     ``asked`` holds (setup, its true spare dB, which stations it receives).
     """
     wanted, squares, errors = _wanted(site), [], []
-    for setup, true, received in asked:
-        margin, _, chance, _ = survey.at_heading(site, setup)
+    for setup, true, came in asked:
+        received = survey.reception(site, setup)
         near = wanted & (np.abs(np.nan_to_num(true, nan=np.inf)) < NEAR_DB)
-        squares.append((margin - true)[near] ** 2)
-        errors.append((chance - received)[wanted] ** 2)
+        squares.append((received.margin_db - true)[near] ** 2)
+        errors.append((received.chance - came)[wanted] ** 2)
     joined = np.concatenate(squares)
     return joined.mean() if joined.size else np.nan, np.concatenate(errors).mean()

@@ -4,29 +4,44 @@
 model      ``Place``, ``Mount``, ``Site``: what a site is, once opened
 reading    ``open_site``: a folder as a Site, or everything that is wrong with it at once
 new        ``new_site``, ``new_town``: blank folders; ``write_site``, ``write_antennas``: from answers
-belief     ``Belief``, ``Observations``, ``Group``: what readings taught about the path
+belief     ``Belief``, ``Observations``, ``Unknown``: what readings taught about the path
+sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as they are
 =========  ====================================================================================
 """
 
-from .belief import Belief, Group, Observations
-from .model import AIMS, CONSTRUCTIONS, MOUNT_KINDS, POLARIZATIONS, Mount, Place, Site
+from .belief import Belief, Observations, Unknown
+from .model import (
+    AIMS,
+    ALL_THAT_COUNTS,
+    CONSTRUCTIONS,
+    MOUNT_KINDS,
+    POLARIZATIONS,
+    Mount,
+    Place,
+    Site,
+)
 from .new import new_site, new_town, write_antennas, write_site
 from .reading import open_site
+from .sealed import mark, read_only, sealed
 
 __all__ = [
     "AIMS",
+    "ALL_THAT_COUNTS",
     "CONSTRUCTIONS",
     "MOUNT_KINDS",
     "POLARIZATIONS",
     "Belief",
-    "Group",
     "Mount",
     "Observations",
     "Place",
     "Site",
+    "Unknown",
+    "mark",
     "new_site",
     "new_town",
     "open_site",
+    "read_only",
+    "sealed",
     "write_antennas",
     "write_site",
 ]

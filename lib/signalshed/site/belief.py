@@ -22,11 +22,18 @@ MOST_GROUPS = 3
 
 
 @dataclass(frozen=True)
-class Group:
-    """One unknown shared by a group of readings: its ``name`` and prior ``sd_db`` (mean 0)."""
+class Unknown:
+    """One thing not known that many levels share: ``kind`` (mount, antenna, meter), ``name``, ``sd_db``.
 
+    Two of one kind and name are the same thing, however surely each is known.
+
+    >>> Unknown("mount", "attic", 7.0) == Unknown("mount", "attic")
+    True
+    """
+
+    kind: str
     name: str
-    sd_db: float
+    sd_db: float = field(default=0.0, compare=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +43,8 @@ class Observations:
     ``station`` (r,) positions in the station list; ``low_db``, ``high_db`` (r,) the bracket: equal for
     a measured value, ``high_db`` inf for "at least", ``low_db`` -inf for "less than"; ``sd_db`` (r,)
     or one number: one standard deviation of the reading's own error, 0.2 dB or more. ``groups`` are
-    the shared unknowns (at most three) and ``member`` (r, groups) tells which readings hold them.
+    the Unknowns that readings share (at most three) and ``member`` (r, groups) tells which readings
+    hold them.
 
     >>> Observations([0, 2], [3.0, 6.0], [3.0, np.inf], 1.5).station.tolist()
     [0, 2]
@@ -76,7 +84,7 @@ class Observations:
         object.__setattr__(self, "groups", tuple(self.groups))
 
     def joined(self, other):
-        """These readings and ``other`` (Observations) together; groups of one name are one group.
+        """These readings and ``other`` (Observations) together; unknowns of one name are one.
 
         >>> one = Observations([0], [3.0], [3.0], 1.5)
         >>> one.joined(one).station.tolist()
@@ -200,12 +208,12 @@ class Belief:
         Readings made with one antenna tell its gain and the path together better than either: what
         the path is thought to bring too much, the antenna brings too little, and the sum is surer than
         two independent doubts would leave it.
-        Parameters: ``unknowns`` a dict from name to the sd that is left, dB, a number or (n,); names
+        Parameters: ``unknowns`` a dict from Unknown to the sd that is left, dB, a number or (n,); those
         without readings are independent of the path.
 
-        >>> group = Group("antenna loop", 3.0)
-        >>> taught = Belief.prior([10], [0]).updated(Observations([0], 6.0, 6.0, 1.0, (group,), [[1]]))
-        >>> left = {"antenna loop": taught.groups()["antenna loop"][1]}
+        >>> loop = Unknown("antenna", "loop", 3.0)
+        >>> taught = Belief.prior([10], [0]).updated(Observations([0], 6.0, 6.0, 1.0, (loop,), [[1]]))
+        >>> left = {loop: taught.groups()[loop][1]}
         >>> taught.joint_sd_db(left).round(1).tolist(), taught.sd_db().round(1).tolist()
         ([1.0], [3.0])
         """
@@ -218,12 +226,12 @@ class Belief:
         variance = np.einsum("in,nij,jn->n", sds, self._correlation(list(unknowns)), sds)
         return np.sqrt(np.maximum(variance, 0))
 
-    def _correlation(self, names):
-        """Correlations (n, 1 + names, 1 + names) of each station's offset and the unknowns."""
-        learned = [g.name for g in self.observations.groups] if self._posterior else []
-        out = np.tile(np.eye(1 + len(names)), (self.path_sd_db.size, 1, 1))
-        at = [0, *(1 + k for k, name in enumerate(names) if name in learned)]
-        of = [0, *(1 + learned.index(name) for name in names if name in learned)]
+    def _correlation(self, unknowns):
+        """Correlations (n, 1 + unknowns, 1 + unknowns) of each station's offset and the unknowns."""
+        learned = list(self.observations.groups) if self._posterior else []
+        out = np.tile(np.eye(1 + len(unknowns)), (self.path_sd_db.size, 1, 1))
+        at = [0, *(1 + k for k, each in enumerate(unknowns) if each in learned)]
+        of = [0, *(1 + learned.index(each) for each in unknowns if each in learned)]
         if self._posterior:
             known = self._posterior.correlation[self.same_as]
             out[:, np.array(at)[:, None], at] = known[:, np.array(of)[:, None], of]
@@ -243,7 +251,7 @@ class Belief:
     def draws(self, count=1000, rng=None):
         """Joint draws of path offsets and shared unknowns: (count, n) in dB, and a dict of (count,).
 
-        Parameters: ``count`` and ``rng`` as in ``offsets``. The dict holds the unknowns by name; those
+        Parameters: ``count`` and ``rng`` as in ``offsets``. The dict holds draws by Unknown; those
         that no reading taught anything of are left out.
 
         >>> offsets, unknowns = Belief.prior([10, 10], [0, 0]).draws(count=5)
@@ -254,8 +262,8 @@ class Belief:
         rng = np.random.default_rng(0) if rng is None else rng
         if self._posterior is not None:
             offsets, unknowns = self._posterior.draws(count, rng)
-            names = [g.name for g in self.observations.groups]
-            return offsets[:, self.same_as], dict(zip(names, unknowns.T, strict=True))
+            named = zip(self.observations.groups, unknowns.T, strict=True)
+            return offsets[:, self.same_as], dict(named)
         site, place, _ = level_sds_db()
         shared = site * rng.standard_normal((count, 1))
         places = place * rng.standard_normal((count, self.place_index.max() + 1))
@@ -264,16 +272,26 @@ class Belief:
         return offsets[:, self.same_as], {}
 
     def groups(self):
-        """What was learned of the shared unknowns: a dict of name to (mean_db, sd_db).
+        """What was learned of the shared unknowns: a dict of Unknown to (mean_db, sd_db).
 
         >>> Belief.prior([10], [0]).groups()
         {}
         """
         if self._posterior is None:
             return {}
-        names = [g.name for g in self.observations.groups]
         moments = zip(*self._posterior.group_moments(), strict=True)
-        return {k: (float(m), float(s)) for k, (m, s) in zip(names, moments, strict=True)}
+        pairs = zip(self.observations.groups, moments, strict=True)
+        return {group: (float(m), float(s)) for group, (m, s) in pairs}
+
+    def taught(self, kind, name):
+        """What was learned of one shared unknown: its mean_db, and the sd_db that is left (else inf).
+
+        Parameters: ``kind`` as mount or antenna; ``name`` of it.
+
+        >>> Belief.prior([10], [0]).taught("mount", "attic")
+        (0.0, inf)
+        """
+        return self.groups().get(Unknown(kind, name), (0.0, np.inf))
 
 
 def _positions(stations):

@@ -1,6 +1,6 @@
 """What a site is once its folder has been opened: a place, its mounts, and everything round it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pandas as pd
@@ -9,6 +9,7 @@ from .. import chain, facts
 from ..antenna import EVERYWHERE, Antenna
 from ..units import check, check_type
 from ..words import counted
+from .sealed import mark, sealed
 
 MOUNT_KINDS = EVERYWHERE
 CONSTRUCTIONS = ("traditional", "thermally_efficient", "metal")
@@ -16,6 +17,12 @@ POLARIZATIONS = ("horizontal", "vertical")
 AIMS = ("fixed", "rotator", "never")
 STRAIGHT = chain.Feed("no cable", ())
 """The feed of a mount whose site describes none: the tuner sits at the antenna."""
+ALL_THAT_COUNTS = (
+    *("place", "stations", "tiles", "clutter_m", "tuner", "noise", "belief"),
+    *("certainty", "antennas"),
+)
+"""The parts of a site that a result may hang on; mounts and feeds are named by whoever asks."""
+_MOST_KEPT = 256
 
 
 @dataclass(frozen=True)
@@ -109,6 +116,8 @@ def _usual_aim(kind):
 class Site:
     """One roof and everything known about it. Never changed: ``with_...`` gives a new one.
 
+    Its tables are read only; a column put in place of another is seen at the next call.
+
     Parameters
     ----------
     name, region : text; region is that of the channel plan (us, ge06, au, jp, br).
@@ -147,8 +156,11 @@ class Site:
     folder: Path | None = None
     tiles: object = None
     ladder: pd.DataFrame | None = None
+    _kept: dict = field(default_factory=dict, repr=False)
 
     def __post_init__(self):
+        for name in ("stations", "readings", "ladder"):
+            object.__setattr__(self, name, sealed(getattr(self, name)))
         check("certainty", self.certainty, above=0, high=0.999)
         check("clutter_m", self.clutter_m, low=0, high=60)
         if self.noise not in chain.ENVIRONMENTS:
@@ -167,6 +179,25 @@ class Site:
             f"{', '.join(self.mounts)}; {counted(len(self.readings), 'reading')}, {learned} "
             f"(.readings); {counted(len(self.notes), 'note')} on what was taken for granted (.notes)"
         )
+
+    def remembered(self, key, make, of=ALL_THAT_COUNTS):
+        """What ``make()`` gives, made once for a ``key`` and the parts of the site it is computed from.
+
+        Sites made from one another remember together: what readings teach leaves the terrain alone.
+        Parameters: ``key`` hashable, begins with the name of what is remembered; ``make`` takes nothing;
+        ``of`` names of the site's fields.
+
+        >>> from signalshed import simulate
+        >>> simulate.demo_site().remembered(("two",), lambda: 1 + 1)
+        2
+        """
+        marks, kept = zip(*(mark(getattr(self, name)) for name in of), strict=True)
+        place = (key, of, marks)
+        found = self._kept.pop(place, None) or (make(), kept)
+        self._kept[place] = found
+        while len(self._kept) > _MOST_KEPT:
+            del self._kept[next(iter(self._kept))]
+        return found[0]
 
     def mount(self, mount):
         """The Mount called ``mount``; a Mount is handed back as it is. ValueError if unknown."""
@@ -191,7 +222,7 @@ class Site:
         return replace(self, antennas={**self.antennas, antenna.name: antenna})
 
     def with_stations(self, stations):
-        """A new Site with the DataFrame ``stations``, its rows numbered from 0."""
+        """A new Site with the DataFrame ``stations``, rows numbered from 0: how a list is changed."""
         return replace(self, stations=stations.reset_index(drop=True))
 
     def with_belief(self, belief):

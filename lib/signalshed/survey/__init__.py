@@ -1,29 +1,43 @@
 """Stations x setups x headings at one site: spare dB, its spread, and the chance of a picture.
 
-``grid`` is the one vectorised computation; everything else here is a slice of it.
+``reception`` says all of one setup as it is really used; ``grid`` is the vectorised search among many.
 
 =========  ==================================================================================
-setups     ``Setup``, ``Grid``, ``grid``, ``at_heading``, ``chance_of``; ``parts_of``, ``aim_of``,
-           ``check_site``
-expect     ``outlook``: every station through one setup; ``limits_of``
-far        ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
+grid       ``grid``, ``Grid``: setups x headings x stations
+expect     ``outlook``: every station through one setup, the table of ``reception``
 heading    ``best_heading``, ``aimed``, ``Aim``
+worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
 learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``next_reading``,
            ``NextReading``: the one worth taking next
 checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
            log read
 =========  ==================================================================================
+
+Of the budget, handed on: ``Setup``, ``aimed_at``, ``parts_of``, ``check_site``, ``reception``,
+``Reception``, ``chance_of``, ``chance_words``, ``roofs_words``; ``comes_km``, ``falloff``, ``Falloff``.
 """
 
+from ..budget import (
+    Falloff,
+    Reception,
+    Setup,
+    aimed_at,
+    chance_of,
+    check_site,
+    comes_km,
+    falloff,
+    parts_of,
+    reception,
+)
 from ..words import chance_words, roofs_words
 from .checked import Score, Turned, score, turned
-from .expect import limits_of, outlook
-from .far import Falloff, comes_km, falloff
+from .expect import outlook
+from .grid import Grid, grid
 from .heading import Aim, aimed, best_heading
 from .learning import NextReading, curve_of, inform, next_reading
 from .predicted import Predicted, predicted
-from .setups import Grid, Setup, aim_of, at_heading, chance_of, check_site, grid, parts_of
+from .worlds import Worlds, worlds
 
 __all__ = [
     "Aim",
@@ -31,12 +45,13 @@ __all__ = [
     "Grid",
     "NextReading",
     "Predicted",
+    "Reception",
     "Score",
     "Setup",
     "Turned",
-    "aim_of",
+    "Worlds",
     "aimed",
-    "at_heading",
+    "aimed_at",
     "best_heading",
     "chance_of",
     "chance_words",
@@ -46,12 +61,13 @@ __all__ = [
     "falloff",
     "grid",
     "inform",
-    "limits_of",
     "next_reading",
     "outlook",
     "parts_of",
     "predicted",
+    "reception",
     "roofs_words",
     "score",
     "turned",
+    "worlds",
 ]

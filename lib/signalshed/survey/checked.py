@@ -7,6 +7,7 @@ import pandas as pd
 from scipy.special import ndtr
 
 from .. import budget, facts
+from ..site import Unknown
 from .learning import curve_of, was_locked
 from .predicted import predicted
 
@@ -66,7 +67,7 @@ def _spread_db(site, said):
         mount_sd = np.zeros(len(site.stations))
         mount_sd[said.station[rows]] = said.mount_sd_db[rows]
         antenna_sd = budget.antenna_taught(site, site.antenna(antenna))[1]
-        left = {f"mount {mount}": mount_sd, f"antenna {antenna}": antenna_sd}
+        left = {Unknown("mount", mount): mount_sd, Unknown("antenna", antenna): antenna_sd}
         spread[rows] = belief.joint_sd_db(left)[said.station[rows]]
     return spread
 

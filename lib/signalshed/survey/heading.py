@@ -4,7 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .setups import Setup, grid
+from ..budget import Setup, parts_of
+from ..site import ALL_THAT_COUNTS
+from .grid import grid
 
 AS_GOOD = 0.25
 """Stations by which one heading may bring fewer than another and count as good."""
@@ -36,6 +38,13 @@ def best_heading(site, setup):
     >>> 0 <= best_heading(site, Setup(next(iter(site.antennas)), "roof mast")).heading_deg < 360
     True
     """
+    parts = parts_of(site, setup)
+    return site.remembered(
+        ("best heading", *parts), lambda: _best_heading(site, Setup(*parts)), ALL_THAT_COUNTS
+    )
+
+
+def _best_heading(site, setup):
     headings = np.arange(0.0, 360.0, 1.0)
     g = grid(site, [setup], headings)
     wanted = site.stations["wanted"].to_numpy(bool)
@@ -44,10 +53,10 @@ def best_heading(site, setup):
     level = np.where(looked_at, expected, -np.inf)
     facing = np.where(looked_at, _facing(site, g.chance[0], headings), -np.inf)
     heading = _facing_most(level >= level.max() - 0.02, int(level.argmax()), facing)
-    usable = _arc(level >= level.max() - AS_GOOD, heading)
+    arc = len(_arc(level >= level.max() - AS_GOOD, heading))
     likely = wanted & (g.chance[0, heading] >= 0.5)
     worst = g.margin_db[0, heading][likely].min() if likely.any() else np.nan
-    return Aim(float(heading), float(expected[heading]), float(worst), float(len(usable)))
+    return Aim(float(heading), float(expected[heading]), float(worst), float(arc))
 
 
 def _open(site, setup, headings_deg, expected):

@@ -1,17 +1,16 @@
 """Readings inform forecasts: what a few numbers off a meter teach about every other antenna."""
 
-import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from .. import budget, meters
+from ..budget import check_site, reception
 from ..site import belief as learn
 from ..units import SDS_TO_90, check_type
 from ..words import spare_words
 from .predicted import predicted
-from .setups import at_heading, check_site
 
 _UNKNOWN_ZERO_DB = 20.0
 """Prior sd of the zero of a meter whose ladder never lost lock, dB."""
@@ -81,7 +80,7 @@ def _bounds(site, readings):
         _enter(margin, at, low, high, sd)
         notes += _off_scale(readings.loc[rows], np.atleast_1d(margin.status), curve.scale)
         if not curve.zero_known:
-            zero[at] = f"zero of {meter}, {scale}"
+            zero[at] = f"{meter}, {scale}"
     return _Bounds(low, high, sd, zero, tuple(notes))
 
 
@@ -109,19 +108,6 @@ def _enter(margin, at, low, high, sd):
     high[at[less]] = value[less]
 
 
-class _Same:
-    """A table as a key: equal only to itself. Sites made from one another share their ladder."""
-
-    def __init__(self, table):
-        self.table = table
-
-    def __hash__(self):
-        return id(self.table)
-
-    def __eq__(self, other):
-        return self.table is other.table
-
-
 def curve_of(site, meter, scale):
     """The meters.MeterCurve of one meter's scale at a site: through its ladder, else the wide default.
 
@@ -131,12 +117,12 @@ def curve_of(site, meter, scale):
     >>> curve_of(simulate.demo_site(), "a set", "quality").source
     'default'
     """
-    return _curve(_Same(site.ladder), meter, scale)
+    return site.remembered(
+        ("curve", meter, scale), lambda: _curve(site.ladder, meter, scale), ("ladder",)
+    )
 
 
-@functools.lru_cache(maxsize=64)
-def _curve(same, meter, scale):
-    ladder = same.table
+def _curve(ladder, meter, scale):
     if ladder is None or not len(ladder):
         return meters.MeterCurve.default(scale)
     rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)]
@@ -154,24 +140,24 @@ def observations(said, bounds):
     groups = _shared(said, bounds)
     kept, rest = groups[: learn.MOST_GROUPS], groups[learn.MOST_GROUPS :]
     variance = bounds.sd_db**2 + said.moment_sd_db**2
-    for _, sd, member in rest:
-        variance = variance + np.where(member, sd**2, 0.0)
-    member = np.array([m for _, _, m in kept]).T.reshape(len(said.row), len(kept))
+    for unknown, member in rest:
+        variance = variance + np.where(member, unknown.sd_db**2, 0.0)
+    member = np.array([m for _, m in kept]).T.reshape(len(said.row), len(kept))
     return learn.Observations(
         said.station,
         bounds.low_db - said.margin_db,
         bounds.high_db - said.margin_db,
         np.maximum(np.sqrt(variance), 0.2),
-        tuple(learn.Group(name, sd) for name, sd, _ in kept),
+        tuple(unknown for unknown, _ in kept),
         member,
     )
 
 
 def _shared(said, bounds):
-    """Unknowns shared by readings, (name, sd, member), those that matter most first."""
+    """Unknowns that readings share, (Unknown, member), those that matter most first."""
     groups = []
     for name in sorted(set(bounds.zero) - {""}):
-        groups.append((name, _UNKNOWN_ZERO_DB, bounds.zero == name))
+        groups.append((learn.Unknown("meter", name, _UNKNOWN_ZERO_DB), bounds.zero == name))
     for kind, names, sds in (
         ("mount", said.mount, said.mount_sd_db),
         ("antenna", said.antenna, said.antenna_sd_db),
@@ -180,8 +166,8 @@ def _shared(said, bounds):
             member = names == name
             sd = float(np.sqrt(np.mean(sds[member] ** 2)))
             if sd > 0:
-                groups.append((f"{kind} {name}", sd, member))
-    return sorted(groups, key=lambda g: -(g[1] ** 2) * g[2].sum())
+                groups.append((learn.Unknown(kind, name, sd), member))
+    return sorted(groups, key=lambda g: -(g[0].sd_db ** 2) * g[1].sum())
 
 
 def was_locked(column):
@@ -228,7 +214,8 @@ def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
     """
     readings = site.readings if readings is None else readings
     read = set(readings["rf_channel"].astype(str)) if len(readings) else set()
-    margin, spread, _, fade = at_heading(site, setup)
+    received = reception(site, setup)
+    margin, spread, fade = received.margin_db, received.spread_db, received.fade_db
     s = site.stations
     left = s["wanted"].to_numpy(bool) & ~s["rf_channel"].isin(read).to_numpy() & np.isfinite(margin)
     if not left.any():

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget, facts
+from ..budget import Setup, parts_of
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
-from .setups import Setup, grid, parts_of
+from .grid import grid
 
 
 @dataclass(frozen=True, eq=False)

@@ -46,7 +46,7 @@ def arc_panel(site=None):
 
         def move(heading_deg, element, width_mm):
             made = _antenna(element, round(float(width_mm)))
-            setup = survey.Setup(made, mount, heading_deg=float(heading_deg))
+            setup = survey.aimed_at(site, made, mount, heading_deg)
             return Words(_said(site, setup, made), strip.update(setup))
 
         return strip.artists, move

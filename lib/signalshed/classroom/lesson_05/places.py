@@ -7,8 +7,7 @@ import numpy as np
 from ... import simulate, survey
 from ...plots import style
 from ...plots.picture import ordered
-from ...units import SDS_TO_90
-from ...words import short, signed
+from ...words import short, signed, spare_words
 from .. import Choice, Panel, Slider, Words
 
 CONSTRUCTIONS = {
@@ -56,7 +55,7 @@ def _tables(site, aimed, construction, trees_m):
     tables = {}
     for name, mount in site.mounts.items():
         changed = replace(mount, construction=construction, trees_m=trees_m)
-        setup = survey.Setup(antenna, changed, heading_deg=float(heading_deg))
+        setup = survey.aimed_at(site, antenna, changed, heading_deg)
         tables[name] = survey.outlook(site, setup)[wanted]
     return tables
 
@@ -90,8 +89,8 @@ class _Places:
         """Move to other ``tables``, one outlook per mount."""
         for k, table in enumerate(tables.values()):
             x = self.x + self.shift[k]
-            middle, spread = (table[c].to_numpy(float) for c in ("margin_db", "spread_db"))
-            ends = np.clip([middle - SDS_TO_90 * spread, middle + SDS_TO_90 * spread], *_LIMITS_DB)
+            columns = ("spare_db", "low_db", "high_db")
+            middle, *ends = (np.clip(table[c].to_numpy(float), *_LIMITS_DB) for c in columns)
             self.bars[k].set_segments(
                 [[(a, low), (a, high)] for a, low, high in zip(x, *ends, strict=True)]
             )
@@ -116,9 +115,9 @@ def _alt(tables):
     parts = []
     for name, table in tables.items():
         each = ", ".join(
-            f"{row.station} {signed(row.margin_db)} dB"
+            f"{row.station} {spare_words(row.spare_db)}"
             for row in table.itertuples()
-            if np.isfinite(row.margin_db)
+            if not np.isnan(row.spare_db)
         )
         parts.append(f"{name}: {each or 'no station that this antenna hears'}")
     return "Spare dB by place. " + ". ".join(parts) + "."

@@ -6,7 +6,7 @@ from pathlib import Path
 from ... import advice, plots, simulate, survey
 from ...markup import Number
 from ...plots.setups import setup_words
-from ...site import open_site
+from ...site import ALL_THAT_COUNTS, open_site
 from ...words import aimed_words
 from .. import Choice, Panel, Slider, Words
 from ..cards import table_card
@@ -32,14 +32,24 @@ PLACES = (1, 5, 1)
 """First, last and default place in the ranking that the panel shows."""
 
 
-@functools.lru_cache(maxsize=16)
 def _asker(name, folder):
-    return simulate.demo_site(name) if folder is None else open_site(Path(folder) / name)
+    """The site of an asker, opened anew when one of its files was changed."""
+    if folder is None:
+        return simulate.demo_site(name)
+    here = Path(folder) / name
+    files = sorted(path for path in here.rglob("*") if path.is_file())
+    stamps = ((path, path.stat()) for path in files)
+    return _opened(here, tuple((path, s.st_mtime_ns, s.st_size) for path, s in stamps))
 
 
 @functools.lru_cache(maxsize=16)
+def _opened(folder, stamp):
+    return open_site(folder)
+
+
 def _ranking(site):
-    return advice.rank(site)
+    parts = (*ALL_THAT_COUNTS, "mounts", "feeds")
+    return site.remembered(("ranking",), lambda: advice.rank(site), parts)
 
 
 def _asked(site):
@@ -92,7 +102,7 @@ def _compared(site, name, antenna, mount):
     except ValueError as refused:
         return (name, f"{antenna}, {mount}", Number(""), words, theirs, of, str(refused))
     draws = advice.imagine(site, [best["setup"], setup])
-    count = Number(f"{draws.counts[1].mean():.1f}")
+    count = Number(f"{draws.expected[1]:.1f}")
     aim = "" if setup.heading_deg is None else f", aimed at {setup.heading_deg:.0f}°"
     said = advice.compare_words(*draws.locked)
     said = said.replace("the best gets", "the library's gets").replace("that this", "that yours")
@@ -125,10 +135,10 @@ def askers_panel(folder=None):
 def _draw(figure, folder):
     """One strip per asker on one figure; only one of them is seen at a time."""
     figure.set_layout_engine("none")
-    strips = {}
-    for name in ASKERS:
+    sites, strips = {name: _asker(name, folder) for name in ASKERS}, {}
+    for name, site in sites.items():
         already = list(figure.axes)
-        strip = plots.BearingStrip(figure.add_subplot(label=name), _asker(name, folder))
+        strip = plots.BearingStrip(figure.add_subplot(label=name), site)
         strips[name] = (strip, [ax for ax in figure.axes if ax not in already])
 
     def move(asker, place):
@@ -136,7 +146,7 @@ def _draw(figure, folder):
             for artist in (*axes, *strip.artists):
                 if artist.get_visible() != (name == asker):
                     artist.set_visible(name == asker)
-        site = _asker(asker, folder)
+        site = sites[asker]
         ranking = _ranking(site)
         row = ranking.iloc[min(int(place), len(ranking)) - 1]
         alt = strips[asker][0].update(row["setup"])
@@ -147,7 +157,7 @@ def _draw(figure, folder):
 
 def _said(asker, site, row, of, place):
     setup = row["setup"]
-    aim = aimed_words(survey.aim_of(site, setup), setup.heading_deg)
+    aim = aimed_words(survey.reception(site, setup).aim, setup.heading_deg)
     wanted = int(site.stations["wanted"].sum())
     beside = (
         "" if row["against_best"] == "the best" else f" Beside the best: {row['against_best']}."
@@ -159,9 +169,9 @@ def _said(asker, site, row, of, place):
     )
 
 
-@functools.lru_cache(maxsize=64)
 def _would_help(site, setup):
-    table = advice.changes(site, setup)
+    key = ("changes", *survey.parts_of(site, setup), setup.heading_deg)
+    table = site.remembered(key, lambda: advice.changes(site, setup))
     if table.empty or table["more"].iloc[0] < 0.1:
         return " No single change brings more than a tenth of a station."
     first = table.iloc[0]

@@ -1,6 +1,5 @@
 """What readings teach: a panel on one roof, and the same tried on many invented ones."""
 
-import functools
 from dataclasses import replace
 
 import numpy as np
@@ -9,11 +8,9 @@ from ... import advice, facts, simulate, survey
 from ...markup import Number
 from ...plots import style
 from ...plots.picture import ordered
-from ...words import counted, short, signed
+from ...words import counted, short, spare_words
 from .. import Panel, Slider, Switch, Words
 from ..cards import table_card
-
-_ROOFS = 500
 
 
 def readings_panel(site=None, truth=None):
@@ -61,20 +58,21 @@ class _Learned:
     """Forecasts of one setup, the best before any reading, after the first 0 to n readings."""
 
     def __init__(self, site, truth):
-        self.site, self.truth = site, truth
+        self.site, self.truth, self.seen = site, truth, {}
         self.first = advice.rank(site).iloc[0]
         self.setup = self.first["setup"]
         table = survey.outlook(site, self.setup)
-        kept = table["wanted"].astype(bool) & table["margin_db"].notna()
-        self.before = table[kept].sort_values("margin_db", ascending=False)
+        kept = table["wanted"].astype(bool) & table["spare_db"].notna()
+        self.before = table[kept].sort_values("spare_db", ascending=False)
         self.rows = self.before.index.to_numpy()
 
-    @functools.lru_cache(maxsize=200)  # noqa: B019 - lives as long as its panel
     def after(self, count):
         """Outlook of the same stations and first row of the ranking, after ``count`` readings."""
-        site = survey.inform(self.site, self.site.readings.iloc[:count])
-        table = survey.outlook(site, self.setup).loc[self.rows]
-        return table, advice.rank(site, roofs=_ROOFS).iloc[0]
+        if count not in self.seen:
+            site = survey.inform(self.site, self.site.readings.iloc[:count])
+            table = survey.outlook(site, self.setup).loc[self.rows]
+            self.seen[count] = table, advice.rank(site).iloc[0]
+        return self.seen[count]
 
     def draw(self, figure):
         """The drawing of the panel."""
@@ -92,7 +90,8 @@ class _Learned:
     def _true_db(self):
         if self.truth is None:
             return np.full(len(self.rows), np.nan)
-        return self.truth.margin_db(self.setup)[self.rows]
+        held_db = self.truth.margin_db(self.setup) - survey.reception(self.site, self.setup).fade_db
+        return held_db[self.rows]
 
     def _said(self, count, table, first, truth):
         many = counted(count, "reading")
@@ -132,7 +131,7 @@ class _BeforeAndAfter:
         ax.set_xticks(self.x, [short(n) for n in before["station"]], rotation=90)
         ax.axhline(0, color=colour["limit"])
         ax.vlines(self.x - 0.16, before["low_db"], before["high_db"], color=colour["other"], lw=2)
-        ax.plot(self.x - 0.16, before["margin_db"], "s", color=colour["other"], mfc="white", ms=6)
+        ax.plot(self.x - 0.16, before["spare_db"], "s", color=colour["other"], mfc="white", ms=6)
         key = "grey squares: before any reading    blue dots: after    green triangles: read so far"
         ax.set_title(key, fontsize=11)
 
@@ -149,7 +148,7 @@ class _BeforeAndAfter:
         x = self.x + 0.16
         ends = np.clip(after[["low_db", "high_db"]].to_numpy(float), self.low, self.high)
         self.bars.set_segments([[(a, lo), (a, hi)] for a, (lo, hi) in zip(x, ends, strict=True)])
-        self.dots.set_data(x, np.clip(after["margin_db"], self.low + 1, self.high - 1))
+        self.dots.set_data(x, np.clip(after["spare_db"], self.low + 1, self.high - 1))
         self.read.set_data(x[read], np.full(read.sum(), self.low + 4))
         true = np.clip(self.true_db, self.low + 1, self.high - 1)
         self.true.set_data(*((x, true) if truth else ([], [])))
@@ -157,7 +156,7 @@ class _BeforeAndAfter:
     def words(self, after):
         """Every station's forecast in words."""
         parts = [
-            f"{row.station} {signed(row.margin_db)} dB, give or take {row.spread_db:.0f}"
+            f"{row.station} {spare_words(row.spare_db)}, give or take {row.spread_db:.0f}"
             for row in after.itertuples()
         ]
         return "Spare dB after: " + "; ".join(parts) + "."

@@ -1,0 +1,153 @@
+"""What stands between a station and being sure of it: kinds of limits, their words, what would help."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import ndtri
+
+from .. import path
+from .field import site_profiles
+from .link import HEADINGS_DEG, gain_toward_dbd, polarization_loss_db
+from .others import jammer
+
+WORTH_DB, WORTH_SHARE = 3.0, 0.4
+"""A cost is named where it is so many dB, and so large a share of what is missing."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What is in the way of one station: its ``kind``, in ``words``, as one word (``cause``), what it
+    costs (``cost_db``, NaN where that is no number), what would help (``remedy``, "" if nothing is
+    missing), and ``by`` whom or what, "" if that is nobody: a station, or the part overloaded.
+    """
+
+    kind: str
+    words: str
+    cause: str
+    remedy: str
+    cost_db: float = np.nan
+    by: str = ""
+
+
+_AGAINST_OTHERS = "a filter before the amplifier, less of it, or turning away from them"
+_HIGHER = "higher up, or more gain; a reading says more"
+KINDS = {
+    limit.kind: limit
+    for limit in (
+        Limit("none", "nothing", "", ""),
+        Limit("aim", "off the aim", "turn", "a rotator, or a second antenna aimed at it"),
+        Limit("wall", "walls", "wall", "outdoors, or a window on its side"),
+        Limit("side", "blocked side", "side", "the other side of the house"),
+        Limit("trees", "trees", "trees", "a place clear of the trees"),
+        Limit("line", "cable and splitter", "cable", "an amplifier at the mast, or less cable"),
+        Limit("crossed", "crossed polarization", "crossed", "an antenna turned on its side"),
+        Limit("others", "other signals", "jammed", _AGAINST_OTHERS),
+        Limit("overload", "other signals", "overload", _AGAINST_OTHERS),
+        Limit("distance", "distance and hills", "distance", _HIGHER),
+        Limit("ridge", "distance and hills", "ridge", _HIGHER),
+        Limit("antenna", "channel outside the antenna's", "antenna", ""),
+        Limit("tv", "tuner cannot decode it", "TV", ""),
+        Limit(
+            *("unknown", "C/N it needs is unknown", "C/N"),
+            "ask the station for its mode and type needs_cn_db",
+        ),
+    )
+}
+"""Every kind of limit by its name."""
+
+
+def limits_of(reception):
+    """What stands between each station and being sure of it: a tuple of Limit.
+
+    The largest cost that could be won back, if it is worth winning; distance, or a ridge, if none is;
+    none if the station is already as sure as the site asks.
+    Parameters: ``reception`` a Reception.
+
+    >>> from signalshed import budget, simulate
+    >>> site = simulate.demo_site()
+    >>> received = budget.reception(site, budget.Setup("wire loop", "roof mast", heading_deg=38))
+    >>> limits_of(received)[0].words
+    'nothing'
+    """
+    r, site = reception, reception.site
+    costs = _fixable_costs_db(r)
+    table = np.stack(list(costs.values()), axis=1)
+    missing = r.fade_db + ndtri(site.certainty) * r.spread_db - r.margin_db
+    largest, which = table.max(axis=1), table.argmax(axis=1)
+    worth_it = (largest >= WORTH_DB) & (largest >= WORTH_SHARE * missing)
+    kinds = np.where(worth_it, np.array(list(costs))[which], "distance").astype(object)
+    kinds[_ridge(r, ~worth_it & (missing > 0))] = "ridge"
+    kinds[np.isneginf(r.spare_db)] = "overload"
+    kinds[missing <= 0] = "none"
+    freq = site.stations["freq_mhz"].to_numpy(float)
+    kinds[~np.asarray(r.antenna.covers(freq))] = "antenna"
+    kinds[np.isnan(r.link.needs_cn_db)] = "unknown"
+    kinds[~r.link.decoded] = "tv"
+    return tuple(_told(r, i, kind, costs) for i, kind in enumerate(kinds))
+
+
+def _fixable_costs_db(r):
+    """What the builder could win back, dB: (stations,) by kind."""
+    freq = r.site.stations["freq_mhz"].to_numpy(float)
+    best = gain_toward_dbd(r.site, r.antenna, r.mount, HEADINGS_DEG).max(axis=0)
+    off_aim = np.nan_to_num(best - r.gain_dbd.mean(axis=0))
+    return {
+        "aim": np.zeros(freq.size) if r.aim == "rotator" else off_aim,
+        "wall": r.link.entry_loss_db,
+        "side": r.link.blocked_loss_db,
+        "trees": r.link.trees_loss_db,
+        "line": np.maximum(r.link.line_cost_db, 0.0),
+        "crossed": polarization_loss_db(r.site, r.antenna, r.mount),
+        "others": r.used(np.nan_to_num(r.alone_db - r.margins_db)),
+    }
+
+
+def _ridge(r, asked):
+    """Stations whose line of sight some ground stands above, as the terrain profile says: (n,) bools."""
+    there = np.flatnonzero(asked & (r.link.field.layer == "terrain profile"))
+    found = np.zeros(asked.size, bool)
+    if there.size:
+        profile, agl_m = site_profiles(r.site)
+        freq = r.site.stations["freq_mhz"].to_numpy(float)[there]
+        heights = (agl_m[there], r.mount.height_agl_m)
+        found[there] = path.obstacle(freq, profile.path(there), *heights).above_line_m > 0
+    return found
+
+
+def _told(r, i, kind, costs):
+    """The limit of one station, with what it costs and who is behind it."""
+    limit = KINDS[kind]
+    if kind == "others":
+        return _by_whom(r, i, replace(limit, cost_db=float(costs[kind][i])))
+    if kind == "aim" and r.aim == "never":
+        limit = replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
+    if kind in costs:
+        return replace(limit, cost_db=float(costs[kind][i]))
+    if kind == "overload":
+        part = str(r.others.tightest[r.rows_of(i)][0])
+        return replace(limit, cost_db=float(costs["others"][i]), by=part)
+    if kind == "antenna":
+        return replace(limit, remedy=_another_antenna(r.site, i))
+    if kind == "tv":
+        standard = r.site.stations["standard"].iloc[i]
+        return replace(limit, remedy=f"a tuner for {standard}; no antenna can help")
+    return limit
+
+
+def _by_whom(r, i, limit):
+    """Jammed by a station where one alone is behind half of what raises the noise, else by all."""
+    heading = r.rows_of(i)
+    gain = r.gain_dbd[heading]
+    over = r.margins_db[heading, i] < (r.alone_db - r.others.rise_db)[heading, i] - 1e-9
+    if over.any():
+        return replace(limit, by=str(r.others.tightest[heading][0]))
+    row = jammer(r.site, r.link, gain.mean(axis=0), i)
+    return limit if row is None else replace(limit, by=r.site.stations["station"].iloc[row])
+
+
+def _another_antenna(site, i):
+    """What would help a channel that the antenna is not known on, in words."""
+    row = site.stations.iloc[i]
+    able = [a for a in site.antennas.values() if a.covers(row["freq_mhz"])]
+    such = f", such as the {min(able, key=lambda a: a.effort).name}" if able else ""
+    return f"an antenna for RF {row['rf_channel']} ({row['freq_mhz']:.0f} MHz){such}"

@@ -1,0 +1,269 @@
+"""Everything there is to say of one setup as it is really used, made once."""
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy.special import ndtr, ndtri
+
+from ..site import ALL_THAT_COUNTS, Site, read_only
+from ..words import roofs_words, spare_words
+from .far import CHANCES, comes_km, falloff
+from .field import PATH
+from .limits import limits_of
+from .link import HEADINGS_DEG, Link, gain_toward_dbd, link, spread_db
+from .others import Others, others
+from .setups import parts_of
+
+
+def chance_of(margin_db, spread_db, fade_db):
+    """Chance that the margin exceeds the fade of the worst tenth of the time; 0 for a NaN margin.
+
+    Parameters broadcast: ``margin_db`` for the median of time, ``spread_db`` one standard deviation,
+    ``fade_db`` from the median to the level held 90 % of the time.
+
+    >>> round(float(chance_of(13, 10, 3)), 3)
+    0.841
+    """
+    z = (np.asarray(margin_db, float) - fade_db) / spread_db
+    return ndtr(np.where(np.isnan(z), -np.inf, z))
+
+
+@dataclass(frozen=True, eq=False)
+class Reception:
+    """A setup as it is really used at a site: it alone knows how the antenna is aimed.
+
+    ``aim``: fixed, at ``headings_deg`` (one); rotator, each station at its own best of them; or never,
+    where every one of them is as likely. ``link``, ``gain_dbd`` (heading, station) and ``others`` are
+    what it is made of. Arrays over stations: ``margin_db`` for the median of time with the unknowns at
+    their middle (never aimed: mean over headings), ``spread_db`` one standard deviation (never aimed:
+    the scatter of the headings joined), ``fade_db`` down to the level held 90 % of the time,
+    ``chance`` that a roof like this one locks the station at least 90 % of the time. All read only.
+    """
+
+    site: Site
+    antenna: object
+    mount: object
+    feed: object
+    aim: str
+    headings_deg: np.ndarray
+    link: Link
+    gain_dbd: np.ndarray
+    others: Others
+    alone_db: np.ndarray
+    margins_db: np.ndarray
+    own_spread_db: np.ndarray
+
+    def __post_init__(self):
+        read_only(self)
+
+    @property
+    def fade_db(self):
+        """Fall from the median to the level held 90 % of the time, dB: (stations,)."""
+        return self.link.field.fade_db
+
+    @functools.cached_property
+    def best(self):
+        """Row of the best heading of each station: (stations,)."""
+        return np.nan_to_num(self.margins_db, nan=-np.inf).argmax(axis=0)
+
+    def rows_of(self, i):
+        """Rows of the headings that count for station ``i``: its best one, or all."""
+        return [int(self.best[i])] if self.aim == "rotator" else slice(None)
+
+    def used(self, array):
+        """An ``array`` (heading, station) as it is used: at each station's best heading, or the mean."""
+        if self.aim == "never":
+            return array.mean(axis=0)
+        return array[self.best, np.arange(array.shape[1])]
+
+    @functools.cached_property
+    def margin_db(self):
+        """Spare dB for the median of time with all unknowns at their middle: (stations,)."""
+        return _closed(self.used(self.margins_db))
+
+    @functools.cached_property
+    def spread_db(self):
+        """One standard deviation of all that is not known, the heading included: (stations,)."""
+        scatter = self.margins_db.std(axis=0) if self.aim == "never" else 0.0
+        return _closed(np.hypot(self.own_spread_db, scatter))
+
+    @functools.cached_property
+    def _headings_chance(self):
+        return chance_of(self.margins_db, self.own_spread_db, self.fade_db)
+
+    @functools.cached_property
+    def chance(self):
+        """Chance that a roof like this one locks each station at least 90 % of the time: (stations,)."""
+        return _closed(self.used(self._headings_chance))
+
+    @functools.cached_property
+    def _decided(self):
+        """Where an overload decides, (heading, station): no dB more of its own helps there."""
+        return self.margins_db < self.alone_db - self.others.rise_db
+
+    @functools.cached_property
+    def spare_db(self):
+        """By how many dB each station could fall and still come on 5 of 10 roofs: (stations,).
+
+        For 90 % of the time; negative: so many dB are missing. -inf where an overload decides, so that
+        no dB of its own helps; NaN where there is no margin. Above 0 just where the chance is above 0.5.
+        """
+        capped = np.where(self._decided, self._headings_chance, 1.0)
+        can = self.used(capped) if self.aim == "never" else capped.max(axis=0)
+        free = self.spare_at(0.5, np.where(self._decided, self.margins_db, np.inf))
+        return _closed(np.where((can > 0.5) | np.isnan(free), free, -np.inf))
+
+    def spare_at(self, share, cap_db=np.inf):
+        """By how many dB each station could fall and still come on a ``share`` of roofs: (stations,).
+
+        Parameters: ``share`` 0 to 1; ``cap_db`` (heading, station) above which no level of its own
+        brings the margin, inf for as it would be without any overload.
+        """
+        risen = self.alone_db - self.others.rise_db
+        if self.aim != "never":
+            able = np.where(np.isinf(cap_db), risen, np.where(np.isnan(risen), np.nan, -np.inf))
+            return able.max(axis=0) - self.fade_db - ndtri(share) * self.own_spread_db
+
+        def too_far(fall_db):
+            left = np.minimum(risen - fall_db, cap_db)
+            return chance_of(left, self.own_spread_db, self.fade_db).mean(axis=0) < share
+
+        reach = 10 * self.own_spread_db + self.fade_db
+        found = _halved(too_far, risen.min(axis=0) - reach, risen.max(axis=0) + reach)
+        return np.where(np.isnan(self.margin_db), np.nan, found)
+
+    @property
+    def low_db(self):
+        """The spare dB that 95 % of roofs like this one have, or more: (stations,)."""
+        return np.minimum(self._ends_db[0], self.spare_db)
+
+    @property
+    def high_db(self):
+        """The spare dB that 5 % of roofs like this one have, or more: (stations,)."""
+        return np.maximum(self._ends_db[1], self.spare_db)
+
+    @functools.cached_property
+    def _ends_db(self):
+        """5 and 95 % points of the spare dB over roofs, headings included where nobody aims."""
+        return [_closed(self.spare_at(share)) for share in (0.95, 0.05)]
+
+    @functools.cached_property
+    def comes_km(self):
+        """Distance from its tower at which each station comes on 9, 5 and 1 of 10 roofs: (3, stations).
+
+        On the average-terrain curve, all else as at home; as it would be without any overload.
+        """
+        spare = np.stack([self.spare_at(share) for share in CHANCES])
+        return _closed(comes_km(self._falloff(), spare))
+
+    def _falloff(self):
+        s, height_m = self.site.stations, self.mount.height_agl_m
+        columns = (s[c].to_numpy(float) for c in ("freq_mhz", "erp_kw", "haat_m", "distance_km"))
+        return self.site.remembered(
+            ("falloff", height_m), lambda: falloff(*columns, height_m, self.fade_db), PATH
+        )
+
+    @functools.cached_property
+    def limits(self):
+        """What stands between each station and being sure of it: a tuple of Limit."""
+        return limits_of(self)
+
+    @functools.cached_property
+    def _table(self):
+        s, limits = self.site.stations, self.limits
+        words = [limit.words for limit in limits]
+        columns = {name: s[name] for name in ("station", "rf_channel", "wanted")}
+        for name in (
+            "margin_db",
+            "spread_db",
+            "spare_db",
+            "low_db",
+            "high_db",
+            "fade_db",
+            "chance",
+        ):
+            columns[name] = getattr(self, name)
+        columns |= {
+            "roofs": [roofs_words(c) for c in self.chance],
+            "layer": self.link.field.layer,
+            "limit": words,
+            "remedy": [limit.remedy for limit in limits],
+            "bearing_deg": s["bearing_deg"],
+            "distance_km": s["distance_km"],
+            **dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), self.comes_km, strict=True)),
+            "note": self.link.note,
+        }
+        columns["why"] = [
+            _why(*row) for row in zip(self.spare_db, self.spread_db, words, strict=True)
+        ]
+        return pd.DataFrame(columns)
+
+    @property
+    def table(self):
+        """One row per station, a table of your own: what ``survey.outlook`` gives."""
+        return self._table.copy()
+
+
+def _closed(array):
+    array.setflags(write=False)
+    return array
+
+
+def _halved(too_much, low, high, steps=48):
+    """Where ``too_much`` of an array (stations,) begins, between ``low`` and ``high``."""
+    for _ in range(steps):
+        middle = (low + high) / 2
+        over = too_much(middle)
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    return (low + high) / 2
+
+
+def _why(spare_db, sd_db, limit):
+    if np.isnan(spare_db):
+        return limit
+    words = spare_words(spare_db, sd_db)
+    return words if limit == "nothing" else f"{words}; in the way: {limit}"
+
+
+def reception(site, setup):
+    """Everything there is to say of one ``setup`` at a ``site``: a Reception, made once and remembered.
+
+    Fixed at the setup's heading; on a rotator each station at its own best heading; never aimed where
+    the mount cannot be, or the setup has no heading. Raises ValueError for a heading where nothing can
+    be aimed.
+    Parameters: ``site`` a Site; ``setup`` a Setup.
+
+    >>> from signalshed import budget, simulate
+    >>> site = simulate.demo_site()
+    >>> received = reception(site, budget.Setup("wire loop", "roof mast", heading_deg=38))
+    >>> received.aim, round(float(received.spare_db[0]), 1)
+    ('fixed', 0)
+    """
+    antenna, mount, feed = parts_of(site, setup)
+    heading = setup.heading_deg
+    if mount.aim == "never" and heading is not None:
+        raise ValueError(
+            f"heading_deg is {heading:g}, but on {mount.name!r} nothing can be aimed; leave the heading "
+            'out (None), or give the mount aim = "fixed".'
+        )
+    heading = None if mount.aim == "rotator" else heading
+    key = ("reception", antenna, mount, feed, heading)
+    return site.remembered(
+        key, lambda: _reception(site, (antenna, mount, feed), heading), ALL_THAT_COUNTS
+    )
+
+
+def _reception(site, parts, heading_deg):
+    antenna, mount, feed = parts
+    way = "fixed" if heading_deg is not None else "rotator" if mount.aim == "rotator" else "never"
+    headings = HEADINGS_DEG if heading_deg is None else np.array([float(heading_deg)])
+    this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
+    around = others(site, feed, this, gain)
+    alone = this.margin_db + gain
+    return Reception(
+        *(site, antenna, mount, feed, way, headings, this, gain, around, alone),
+        around.applied_to(alone),
+        spread_db(site, antenna, mount, this),
+    )

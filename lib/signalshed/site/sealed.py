@@ -1,0 +1,117 @@
+"""Tables and arrays that are read and never written, so that what was computed from them stays true."""
+
+from dataclasses import fields
+
+import numpy as np
+import pandas as pd
+
+_HOW = (
+    "The tables of a site are read, never edited in place: change a copy and make a new site of it, as "
+    "site.with_stations(site.stations.assign(erp_kw=5.0))."
+)
+
+
+class Sealed(pd.DataFrame):
+    """A table of a site. What is sliced or worked out of it is an ordinary DataFrame again."""
+
+    @property
+    def _constructor(self):
+        return pd.DataFrame
+
+    @property
+    def loc(self):
+        """As DataFrame.loc, to read."""
+        return _Reader(super().loc)
+
+    @property
+    def iloc(self):
+        """As DataFrame.iloc, to read."""
+        return _Reader(super().iloc)
+
+    @property
+    def at(self):
+        """As DataFrame.at, to read."""
+        return _Reader(super().at)
+
+    @property
+    def iat(self):
+        """As DataFrame.iat, to read."""
+        return _Reader(super().iat)
+
+
+class _Reader:
+    """An indexer of pandas that reads, and says what to do in place of writing."""
+
+    def __init__(self, indexer):
+        self._indexer = indexer
+
+    def __getitem__(self, key):
+        return self._indexer[key]
+
+    def __setitem__(self, key, value):
+        raise ValueError(_HOW)
+
+    def __call__(self, axis=None):
+        return self._indexer(axis)
+
+    def __getattr__(self, name):
+        return getattr(self._indexer, name)
+
+
+def sealed(table):
+    """A copy of a DataFrame ``table`` whose cells cannot be written; sealed ones and None as they are.
+
+    >>> try:
+    ...     sealed(pd.DataFrame({"erp_kw": [1.0]})).loc[0, "erp_kw"] = 5.0
+    ... except ValueError as refused:
+    ...     print(str(refused)[:61])
+    The tables of a site are read, never edited in place: change
+    """
+    if table is None or isinstance(table, Sealed):
+        return table
+    table = Sealed(table.copy())
+    mark(table)
+    return table
+
+
+def mark(thing):
+    """What tells a ``thing`` from any other: (what is compared, what has to be kept for it to hold).
+
+    A table is told by its columns' arrays: a column put in place of another is another array. Arrays
+    in place that could still be written are closed on the way.
+
+    >>> table = sealed(pd.DataFrame({"erp_kw": [1.0]}))
+    >>> before = mark(table)[0]
+    >>> table["erp_kw"] = [2.0]
+    >>> mark(table)[0] == before
+    False
+    """
+    if isinstance(thing, dict):
+        return tuple((name, id(each)) for name, each in thing.items()), dict(thing)
+    if not isinstance(thing, pd.DataFrame):
+        return id(thing), thing
+    arrays = thing._mgr.arrays
+    for array in arrays:
+        if isinstance(array, np.ndarray) and array.flags.writeable:
+            array.setflags(write=False)
+    kept = (*arrays, thing.columns)
+    return tuple(map(id, kept)), kept
+
+
+def read_only(thing):
+    """Close all arrays among the fields of a dataclass ``thing`` for writing: for its __post_init__.
+
+    >>> from dataclasses import dataclass
+    >>> @dataclass(frozen=True)
+    ... class Pair:
+    ...     level_db: np.ndarray
+    >>> pair = Pair(np.zeros(2))
+    >>> read_only(pair)
+    >>> pair.level_db[0] = 1
+    Traceback (most recent call last):
+    ValueError: assignment destination is read-only
+    """
+    for each in fields(thing):
+        value = getattr(thing, each.name)
+        if isinstance(value, np.ndarray):
+            value.setflags(write=False)

@@ -1,0 +1,73 @@
+"""The one vectorised computation: setups x headings x stations."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import budget
+from ..site import read_only
+from ..units import check
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """Arrays (setup, heading, station): ``margin_db``, ``spread_db``, ``chance``, ``fade_db``.
+
+    ``setups`` and ``headings_deg`` are what the first two axes stand for.
+    ``margin_db`` is NaN where the antenna is not known on the channel or the tuner cannot decode it;
+    the chance is 0 there.
+    """
+
+    setups: tuple
+    headings_deg: np.ndarray
+    margin_db: np.ndarray
+    spread_db: np.ndarray
+    chance: np.ndarray
+    fade_db: np.ndarray
+
+    def __post_init__(self):
+        read_only(self)
+
+
+def grid(site, setups, headings_deg=None):
+    """Spare dB, spread and chance of every station for every setup at every heading: a Grid.
+
+    Parameters: ``site`` a Site; ``setups`` a sequence of Setup, whose own headings play no part here;
+    ``headings_deg`` (H,) true, None for every 5 degrees.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> g = grid(site, [budget.Setup(name, "roof mast") for name in site.antennas])
+    >>> g.margin_db.shape == (len(site.antennas), 72, len(site.stations))
+    True
+    """
+    headings = budget.HEADINGS_DEG if headings_deg is None else headings_deg
+    headings = np.atleast_1d(check("headings_deg", headings, low=0, high=360))
+    shape = (len(setups), headings.size, len(site.stations))
+    margin = np.empty(shape)
+    spread, fade = np.empty((shape[0], 1, shape[2])), np.empty((shape[0], 1, shape[2]))
+    toward = _Gains(site, headings)
+    for k, setup in enumerate(setups):
+        antenna, mount, feed = budget.parts_of(site, setup)
+        this = budget.link(site, mount, feed)
+        gain = toward(antenna, mount)
+        alone = this.margin_db + gain
+        margin[k] = budget.others(site, feed, this, gain).applied_to(alone)
+        spread[k, 0] = budget.spread_db(site, antenna, mount, this)
+        fade[k, 0] = this.field.fade_db
+    chance = budget.chance_of(margin, spread, fade)
+    wide = (np.broadcast_to(spread, shape), chance, np.broadcast_to(fade, shape))
+    return Grid(tuple(setups), headings, margin, *wide)
+
+
+class _Gains:
+    """Gain of each antenna toward every station, computed once for all mounts that hold it alike."""
+
+    def __init__(self, site, headings_deg):
+        self.site, self.headings_deg, self.known = site, headings_deg, {}
+
+    def __call__(self, antenna, mount):
+        key = (id(antenna), mount.polarization)
+        if key not in self.known:
+            self.known[key] = budget.gain_toward_dbd(self.site, antenna, mount, self.headings_deg)
+        return self.known[key]
