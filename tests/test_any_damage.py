@@ -179,7 +179,7 @@ def answered(parent, tiles, foreign):
     try:
         meters.read_log(parent / "roof/readings.csv")
         opened = site.open_site(parent / "roof", mapping, tiles=tiles)
-        ranking = advice.rank(opened, roofs=20)
+        ranking = advice.rank(opened)
         survey.inform(opened)
         return opened, ranking
     except ValueError as error:

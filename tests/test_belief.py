@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from signalshed.site.belief import Belief, Group, Observations
+from signalshed.site.belief import Belief, Observations, Unknown
 
 Z90 = 1.6448536269514722  # 0.95 quantile of the standard normal distribution (any table)
 
@@ -34,7 +34,9 @@ def test_equals_the_exact_normal_answer_when_nothing_is_censored(count):
     station = rng.integers(0, 18, 80)
     sd = rng.uniform(0.7, 3, 80)
     value = belief.offsets(count=1, rng=rng)[0][station] + sd * rng.standard_normal(80)
-    groups = tuple(Group(f"unknown {i}", s) for i, s in enumerate([7.0, 10.0, 3.0][:count]))
+    groups = tuple(
+        Unknown("other", f"unknown {i}", s) for i, s in enumerate([7.0, 10.0, 3.0][:count])
+    )
     obs = Observations(station, value, value, sd, groups, rng.random((80, count)) < 0.5)
     after = belief.updated(obs)
     mean, spread = _normal_answer(belief, obs)
@@ -46,7 +48,7 @@ def test_path_and_shared_unknowns_together_equal_the_exact_normal_answer():
     """What a reading saw, path plus antenna, stays surer than the two would be apart."""
     belief, rng = _site()
     station, sd = rng.integers(0, 18, 30), rng.uniform(1, 3, 30)
-    groups = (Group("antenna loop", 3.0), Group("mount attic", 7.0))
+    groups = (Unknown("antenna", "loop", 3.0), Unknown("mount", "attic", 7.0))
     member = np.stack([np.ones(30, bool), rng.random(30) < 0.5], 1)
     value = rng.normal(0, 8, 30)
     after = belief.updated(Observations(station, value, value, sd, groups, member))
@@ -59,7 +61,7 @@ def test_path_and_shared_unknowns_together_equal_the_exact_normal_answer():
     offsets, unknowns = after.draws(count=20_000, rng=rng)
     drawn = (offsets + sum(unknowns.values())[:, None]).std(axis=0)
     assert np.abs(drawn / exact - 1).max() < 0.05
-    alone = after.joint_sd_db({"antenna other": 2.0})
+    alone = after.joint_sd_db({Unknown("antenna", "other"): 2.0})
     np.testing.assert_allclose(alone, np.hypot(after.sd_db(), 2.0))
 
 
@@ -107,7 +109,12 @@ def test_censored_readings_agree_with_importance_sampling():
     low = np.array([4.0, 9.0, -np.inf, 2.0, -3.0])
     high = np.array([np.inf, 12.0, -5.0, 2.0, np.inf])
     obs = Observations(
-        [0, 1, 2, 2, 2], low, high, 2.0, (Group("attic", 5.0),), np.array([[0], [0], [0], [1], [1]])
+        [0, 1, 2, 2, 2],
+        low,
+        high,
+        2.0,
+        (Unknown("mount", "attic", 5.0),),
+        np.array([[0], [0], [0], [1], [1]]),
     )
     rng = np.random.default_rng(7)
     draws = belief.offsets(count=1_000_000, rng=rng)
@@ -125,14 +132,16 @@ def test_censored_readings_agree_with_importance_sampling():
     assert np.all(np.abs(after.sd_db() - sd) < 4 * error)
     attic_mean = weight @ attic
     attic_sd = np.sqrt(weight @ attic**2 - attic_mean**2)
-    np.testing.assert_allclose(after.groups()["attic"], (attic_mean, attic_sd), atol=0.25)
+    np.testing.assert_allclose(after.taught("mount", "attic"), (attic_mean, attic_sd), atol=0.25)
 
 
 def test_joint_draws_have_the_moments_and_the_correlation():
     belief, rng = _site()
     station = rng.integers(0, 12, 30)
     value = belief.offsets(count=1, rng=rng)[0][station] + 2 * rng.standard_normal(30)
-    obs = Observations(station, *_censored(value, rng), 2.0, (Group("attic", 7.0),), [[1]] * 30)
+    obs = Observations(
+        station, *_censored(value, rng), 2.0, (Unknown("mount", "attic", 7.0),), [[1]] * 30
+    )
     after = belief.updated(obs)
     draws = after.offsets(count=20_000, rng=rng)
     assert np.abs(draws.mean(0) - after.mean_db()).max() < 0.25
@@ -157,7 +166,7 @@ def test_intervals_hold_the_truth(shared):
         member = rng.random((20, 1)) < 0.4
         loss = 7.0 * rng.standard_normal() * member[:, 0] * shared
         value = truth[station] + loss + 2 * rng.standard_normal(20)
-        groups = {"groups": (Group("attic", 7.0),), "member": member} if shared else {}
+        groups = {"groups": (Unknown("mount", "attic", 7.0),), "member": member} if shared else {}
         after = belief.updated(Observations(station, *_censored(value, rng), 2.0, **groups))
         held.append(np.abs(truth - after.mean_db()) < Z90 * after.sd_db())
     assert 0.87 < np.mean(held) < 0.93
@@ -190,7 +199,9 @@ def test_order_and_portions_do_not_matter():
 def test_a_reading_through_another_mount_is_worth_less_and_never_harms():
     belief = Belief.prior([10.0] * 3, [0, 0, 1])
     direct = belief.updated(Observations([0], [6.0], [6.0], 2.0))
-    attic = belief.updated(Observations([0], [6.0], [6.0], 2.0, (Group("attic", 7.0),), [[True]]))
+    attic = belief.updated(
+        Observations([0], [6.0], [6.0], 2.0, (Unknown("mount", "attic", 7.0),), [[True]])
+    )
     assert np.all(direct.sd_db() < attic.sd_db())
     assert np.all(attic.sd_db() < belief.sd_db() + 1e-9)
 
@@ -218,8 +229,14 @@ def test_subset_of_stations():
         (lambda: Observations([0], [3.0], [1.0], 1.0), "above high_db"),
         (lambda: Observations([0], [np.nan], [1.0], 1.0), "low_db is nan"),
         (lambda: Observations([0], [1.0], [1.0], 0.0), "sd_db is 0"),
-        (lambda: Observations([0], [1.0], [1.0], 1.0, (Group("a", 1.0),) * 4), "at most 3"),
-        (lambda: Observations([0], [1.0], [1.0], 1.0, (Group("a", 1.0),), [[1, 0]]), "member"),
+        (
+            lambda: Observations([0], [1.0], [1.0], 1.0, (Unknown("other", "a", 1.0),) * 4),
+            "at most 3",
+        ),
+        (
+            lambda: Observations([0], [1.0], [1.0], 1.0, (Unknown("other", "a", 1.0),), [[1, 0]]),
+            "member",
+        ),
         (
             lambda: Belief.prior([10.0], [0]).updated(Observations([1], [1.0], [1.0], 1.0)),
             "position from 0 to 0",

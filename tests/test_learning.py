@@ -14,7 +14,7 @@ from hand import block, flat, site_with
 from scipy import stats
 
 from signalshed import budget, chain, meters, simulate, survey
-from signalshed.site import Mount
+from signalshed.site import Mount, Unknown
 
 METERS = {"quality": meters.meter("C/N quality")}
 
@@ -152,7 +152,7 @@ def test_of_many_shared_unknowns_those_that_matter_most_are_kept():
     site = site_with([4.0, 4.0], antennas=antennas)
     names = ["first", *["second"] * 4, "third", *["fourth"] * 2]
     wiser = survey.inform(site, taken(*({"antenna": name} for name in names)))
-    kept = {f"antenna {name}" for name in ("second", "third", "fourth")}
+    kept = {Unknown("antenna", name) for name in ("second", "third", "fourth")}
     assert set(wiser.belief.groups()) == kept
     # The first's doubt widens its own reading: sqrt(1.5^2 + 1^2) = 1.803.
     sds = wiser.belief.observations.sd_db
@@ -319,7 +319,7 @@ def test_readings_in_the_attic_keep_the_doubt_about_its_walls_apart(site):
         {"mount": "attic", "pad_db": 29.0, "locked": False},
     )
     wiser = survey.inform(site, rows)
-    assert "mount attic" in wiser.belief.groups()
+    assert Unknown("mount", "attic") in wiser.belief.groups()
     # The attic pins the roof less than a reading on the roof itself would.
     on_roof = survey.inform(site, rows.assign(mount="roof mast"))
     assert gazette(wiser)["spread_db"] > gazette(on_roof)["spread_db"]
@@ -333,7 +333,7 @@ def test_a_ladder_that_never_lost_lock_teaches_differences_only(site):
     cut = replace(whole, ladder=whole.ladder[whole.ladder["locked"]])
     rows = table(site, {"reading": 80.0}, {"rf_channel": "9", "reading": 60.0})
     knows, guesses = (survey.inform(one, rows).belief for one in (whole, cut))
-    zero = f"zero of {site.tuner.name}, quality"
+    zero = Unknown("meter", f"{site.tuner.name}, quality")
     assert zero in guesses.groups() and zero not in knows.groups()
     names = list(site.stations["rf_channel"])
     pair = [names.index(channel) for channel in ("24", "9")]
@@ -455,7 +455,7 @@ def test_the_rule_reads_better_than_the_strongest_stations_first(roofs, monkeypa
     usual = survey.next_reading
 
     def strongest(site, setup, readings):
-        margin, _, _, _ = survey.at_heading(site, setup)
+        margin = survey.reception(site, setup).margin_db
         left = ~site.stations["rf_channel"].isin(readings["rf_channel"]) & np.isfinite(margin)
         row = site.stations.iloc[int(np.where(left, margin, -np.inf).argmax())]
         asked = usual(site, setup, readings)

@@ -180,7 +180,7 @@ def only_text(text, ours=()):
 
 def test_the_report_of_a_hostile_roof_is_only_text(roof, watched):
     watched["seen"] = []
-    page = report.page(roof, advice.rank(roof, roofs=50))
+    page = report.page(roof, advice.rank(roof))
     assert watched["seen"] == [], "the job asked for something outside"
     assert only_text(page)
     words = Tags(page).words
@@ -188,7 +188,7 @@ def test_the_report_of_a_hostile_roof_is_only_text(roof, watched):
 
 
 def test_cards_of_a_hostile_roof_are_only_text(roof):
-    ranking = advice.rank(roof, roofs=50)
+    ranking = advice.rank(roof)
     setup = ranking["setup"].iloc[0]
     shown = [
         cards.station_table(roof, setup),

@@ -121,7 +121,7 @@ def roof():
 
 @pytest.fixture(scope="module")
 def ranking(roof):
-    return advice.rank(roof, roofs=20)
+    return advice.rank(roof)
 
 
 @pytest.fixture

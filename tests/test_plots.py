@@ -153,7 +153,7 @@ def test_the_same_figure_gives_the_same_bytes_without_a_version():
 
 def test_every_plot_gives_a_picture_alone_and_a_drawing_on_an_axes(site):
     rows = budget.account("Gazette", YAGI, site)
-    table = advice.rank(site, [YAGI], roofs=50)
+    table = advice.rank(site, [YAGI])
     for draw, args in (
         (plots.bearing_strip, (site, YAGI)),
         (plots.waterfall, (rows, 10.0)),
@@ -182,15 +182,19 @@ def test_names_that_look_like_formulas_or_markup_are_drawn_as_they_are(site):
 
 def test_the_strip_stands_where_the_survey_says(site):
     strip = plots.bearing_strip(site, YAGI, ax=_axes())
-    margin, spread, _, _ = survey.at_heading(site, YAGI)
+    table = survey.outlook(site, YAGI)
+    spare, spread = (
+        (table["margin_db"] - table["fade_db"]).to_numpy(),
+        table["spread_db"].to_numpy(),
+    )
     rows = drawn_rows(site)
     for k, i in enumerate(rows):
-        if np.isnan(margin[i]):
+        if np.isnan(spare[i]):
             continue
         (x, low), (_, high) = strip.bars.get_segments()[k]
         # A bar holds 90 %: 1.6449 standard deviations to either side (normal distribution).
-        assert low == pytest.approx(max(margin[i] - 1.6449 * spread[i], strip.low_db), abs=0.01)
-        assert high == pytest.approx(min(margin[i] + 1.6449 * spread[i], strip.high_db), abs=0.01)
+        assert low == pytest.approx(max(spare[i] - 1.6449 * spread[i], strip.low_db), abs=0.01)
+        assert high == pytest.approx(min(spare[i] + 1.6449 * spread[i], strip.high_db), abs=0.01)
         # Beside one another by at most what a crowded mast needs.
         off = (x - site.stations["bearing_deg"].iloc[i] + 180) % 360 - 180
         assert abs(off) < 15
@@ -198,13 +202,14 @@ def test_the_strip_stands_where_the_survey_says(site):
 
 def test_the_words_of_a_strip_carry_its_numbers(site):
     alt = plots.bearing_strip(site, YAGI).alt
-    margin = survey.at_heading(site, YAGI)[0]
+    table = survey.outlook(site, YAGI)
+    spare = (table["margin_db"] - table["fade_db"]).to_numpy()  # of a fixed aim
     for i in drawn_rows(site):
         name = site.stations["station"].iloc[i]
-        if np.isnan(margin[i]):
+        if np.isnan(spare[i]):
             assert name in alt.partition("Not drawn: ")[2]
         else:
-            assert re.search(rf"{name} at \d+°: {re.escape(words.signed(margin[i]))} dB", alt)
+            assert re.search(rf"{name} at \d+°: {re.escape(words.signed(spare[i]))} dB", alt)
 
 
 def test_the_pattern_hangs_by_what_the_antenna_loses(site):
@@ -334,7 +339,7 @@ def test_a_waterfall_refuses_more_rows_than_it_has_room_for(site):
 
 
 def test_the_ranking_draws_each_interval(site):
-    table = advice.rank(site, roofs=100)
+    table = advice.rank(site)
     drawing = plots.ranking(table, ax=_axes(), most=5)
     bars, marks = drawing.artists
     assert marks.get_xdata() == pytest.approx(table["expected"].head(5).to_numpy())

@@ -40,7 +40,7 @@ def site():
 
 @pytest.fixture(scope="module")
 def ranking(site):
-    return advice.rank(site, roofs=200)
+    return advice.rank(site)
 
 
 @pytest.fixture(scope="module")
@@ -195,20 +195,20 @@ def test_a_path_off_the_map_says_so(with_land, ranking):
 def test_every_situation_gets_a_page(site, kind):
     mount = Mount("there", kind, 3.0, 90.0, 200.0, feed="bench lead")
     elsewhere = replace(site, mounts={"there": mount})
-    page = report.page(elsewhere, advice.rank(elsewhere, roofs=50))
+    page = report.page(elsewhere, advice.rank(elsewhere))
     words = Reader(page).words
     assert "Put the" in words and report.cautions(kind)["caution"].iloc[0] in words
 
 
 def test_a_site_that_wants_nothing_is_answered_too(site):
     nothing = site.with_stations(site.stations.assign(wanted=False))
-    page = report.page(nothing, advice.rank(nothing, roofs=20))
+    page = report.page(nothing, advice.rank(nothing))
     assert "There is no wanted station" in Reader(page).words
 
 
 def test_a_tuner_that_decodes_nothing_is_answered_too(site):
     deaf = replace(site, tuner=replace(site.tuner, standards=("DVB-T",)))
-    page = report.page(deaf, advice.rank(deaf, roofs=20))
+    page = report.page(deaf, advice.rank(deaf))
     assert "no antenna can help" in Reader(page).words
 
 
@@ -234,7 +234,7 @@ def _hostile(site):
 
 def test_whatever_a_user_typed_is_only_text(site):
     strange = _hostile(site)
-    page = report.page(strange, advice.rank(strange, roofs=20), report.Wishes(date=HOSTILE))
+    page = report.page(strange, advice.rank(strange), report.Wishes(date=HOSTILE))
     assert "<script" not in page.lower()
     reader = Reader(page)
     assert {tag for tag, _ in reader.tags} <= ALLOWED
@@ -255,7 +255,7 @@ def test_the_page_shows_how_to_make_an_antenna_that_comes_from_a_build(site, ran
 
 def test_a_page_asks_nothing_of_the_outside(site, text):
     strange = _hostile(site)
-    for page in (text, report.page(strange, advice.rank(strange, roofs=20))):
+    for page in (text, report.page(strange, advice.rank(strange))):
         reader = Reader(page)
         for tag, attrs in reader.tags:
             assert tag not in ("script", "link", "iframe", "object", "embed", "base", "form")

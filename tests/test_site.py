@@ -332,7 +332,7 @@ def test_readings_are_as_written_less_those_taken_back(roof):
 
 
 def test_the_whole_job_runs_on_it(roof):
-    table = shed.advice.rank(roof, roofs=50)
+    table = shed.advice.rank(roof)
     assert {"roof mast", "window"} == set(table["mount"])
 
 
@@ -595,7 +595,7 @@ def test_ten_hand_typed_stations_in_a_blank_folder_give_a_ranking_and_a_report(t
             file.write(",".join(row.get(name, "") for name in header) + "\n")
     roof = site.open_site(folder)
     assert roof.name == "Ünal's roof" and len(roof.stations) == 10
-    ranking = shed.advice.rank(roof, roofs=200)
+    ranking = shed.advice.rank(roof)
     assert ranking["expected"].iloc[0] > 0
 
 

@@ -215,8 +215,9 @@ def test_more_gain_never_hurts(site):
 
 def test_interval_holds_ninety_per_cent(site):
     table = survey.outlook(site, first_setup(site, 0)).dropna(subset=["margin_db"])
-    inside = norm.cdf(table["high_db"], table["margin_db"], table["spread_db"]) - norm.cdf(
-        table["low_db"], table["margin_db"], table["spread_db"]
+    middle = table["margin_db"] - table["fade_db"]
+    inside = norm.cdf(table["high_db"], middle, table["spread_db"]) - norm.cdf(
+        table["low_db"], middle, table["spread_db"]
     )
     assert inside == pytest.approx(0.9, abs=1e-4)
 
@@ -298,8 +299,10 @@ def test_arcs_close_round_the_circle(good, start, arc):
 def test_never_aimed_averages_and_widens(site):
     setup = first_setup(site)
     g = survey.grid(site, [setup])
-    margin, spread, chance, _ = survey.at_heading(site, setup)
+    received = survey.reception(site, setup)
+    margin, spread, chance = received.margin_db, received.spread_db, received.chance
     known = ~np.isnan(margin)
+    assert received.aim == "never"
     assert margin[known] == pytest.approx(g.margin_db[0].mean(axis=0)[known])
     assert chance == pytest.approx(g.chance[0].mean(axis=0))
     assert (spread[known] >= g.spread_db[0, 0][known]).all()
@@ -310,7 +313,7 @@ def test_rotator_is_never_worse_than_any_fixed_heading(site):
 
     rotating = replace(site.mount("roof mast"), name="turning", aim="rotator")
     beam = antenna.from_numbers("beam", [470, 608], 10)
-    _, _, turned, _ = survey.at_heading(site, survey.Setup(beam, rotating))
+    turned = survey.reception(site, survey.Setup(beam, rotating)).chance
     fixed = survey.grid(site, [survey.Setup(beam, "roof mast")], np.arange(0, 360, 5))
     assert (turned >= fixed.chance[0].max(axis=0) - 1e-12).all()
 
@@ -345,7 +348,7 @@ def test_thousand_stations_do_not_die(site):
 
 def test_limits_name_what_could_be_won_back(site):
     setup = first_setup(site, 0)
-    words = survey.limits_of(site, setup)
+    words = [limit.words for limit in survey.reception(site, setup).limits]
     assert len(words) == len(site.stations)
     table = survey.outlook(site, setup)
     sure = table["chance"] >= site.certainty

@@ -12,7 +12,6 @@ WRONG_KINDS = {
     "no setups": (lambda: advice.rank(HOUSE, []), "setups is empty"),
     "one setup": (lambda: advice.rank(HOUSE, survey.Setup("wire loop", "roof mast")), "a list of"),
     "an antenna's name for a setup": (lambda: survey.outlook(HOUSE, "wire loop"), "survey.Setup"),
-    "no roofs": (lambda: advice.rank(HOUSE, roofs=0), "roofs is 0"),
     "names for reach": (lambda: advice.reach("wire loop", "roof mast"), "site.antenna"),
     "a mount's name for reach": (
         lambda: advice.reach(HOUSE.antenna("wire loop"), "roof mast"),

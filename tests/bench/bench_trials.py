@@ -15,7 +15,7 @@ from yard import best_ms, line
 from signalshed import simulate, survey, trials
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld, invented_trial
-from signalshed.site.belief import Belief, Group, Observations
+from signalshed.site.belief import Belief, Observations, Unknown
 
 RUNS = 3
 
@@ -54,7 +54,7 @@ def belief_ms(readings, groups):
     low, high = np.floor(value / 3) * 3, np.floor(value / 3) * 3 + 3
     high[::4], low[1::4] = np.inf, -np.inf
     low[2::4] = high[2::4] = value[2::4]
-    names = tuple(Group(f"unknown {i}", 7.0) for i in range(groups))
+    names = tuple(Unknown("other", f"unknown {i}", 7.0) for i in range(groups))
     observations = Observations(
         station, low, high, 2.0, names, rng.random((readings, groups)) < 0.5
     )

@@ -31,7 +31,7 @@ PROPOSED = survey.next_reading
 
 def unread(site, setup, readings):
     """Channels still to be read, with what the forecast spares them, dB."""
-    margin, _, _, _ = survey.at_heading(site, setup)
+    margin = survey.reception(site, setup).margin_db
     left = ~site.stations["rf_channel"].isin(readings["rf_channel"]) & np.isfinite(margin)
     return pd.Series(margin, site.stations["rf_channel"])[left.to_numpy()]
 

@@ -14,7 +14,7 @@ def written(tmp_path_factory):
     names = [f"{HOSTILE}{k}" for k in range(len(site.stations))]
     site = site.with_stations(site.stations.assign(station=names, note=HOSTILE))
     path = tmp_path_factory.mktemp("report") / "r.html"
-    return report.write(site, advice.rank(site, roofs=20), path)
+    return report.write(site, advice.rank(site), path)
 
 
 def test_a_report_opens_with_no_script_and_no_outside_request(browser, written):

@@ -32,14 +32,13 @@ def chance_of(margin_db, spread_db, fade_db):
 
 @dataclass(frozen=True, eq=False)
 class Reception:
-    """A setup as it is really used at a site: it alone knows how the antenna is aimed.
+    """A setup as it is really used at a ``site``: it alone knows how the antenna is aimed.
 
-    ``aim``: fixed, at ``headings_deg`` (one); rotator, each station at its own best of them; or never,
-    where every one of them is as likely. ``link``, ``gain_dbd`` (heading, station) and ``others`` are
-    what it is made of. Arrays over stations: ``margin_db`` for the median of time with the unknowns at
-    their middle (never aimed: mean over headings), ``spread_db`` one standard deviation (never aimed:
-    the scatter of the headings joined), ``fade_db`` down to the level held 90 % of the time,
-    ``chance`` that a roof like this one locks the station at least 90 % of the time. All read only.
+    ``antenna``, ``mount`` and ``feed`` the things themselves. ``aim``: fixed, at ``headings_deg`` (one);
+    rotator, each station at its own best of them; or never, where every one of them is as likely.
+    ``link``, ``gain_dbd`` (heading, station) and ``others`` are what it is made of: ``alone_db`` the
+    margins (heading, station) before the others, ``margins_db`` after them; ``own_spread_db``
+    (station,) one standard deviation of what is not known at any one heading. All read only.
     """
 
     site: Site
@@ -239,7 +238,7 @@ def reception(site, setup):
     >>> site = simulate.demo_site()
     >>> received = reception(site, budget.Setup("wire loop", "roof mast", heading_deg=38))
     >>> received.aim, round(float(received.spare_db[0]), 1)
-    ('fixed', 0)
+    ('fixed', 23.3)
     """
     antenna, mount, feed = parts_of(site, setup)
     heading = setup.heading_deg

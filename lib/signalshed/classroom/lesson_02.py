@@ -10,7 +10,7 @@ from .. import antenna, budget, chain, earth, facts, path, plots, survey
 from ..simulate.town import seen_from
 from ..site import Mount, Place, Site
 from ..units import check, miles_from_km
-from ..words import chance_words
+from ..words import chance_words, spare_words
 from . import Choice, Panel, Slider, Words
 
 DISTANCE_KM = (2, 160, 50)
@@ -194,7 +194,8 @@ def _account_words(rows, row, amplifier):
         spare = spare_words(row["spare_db"], row["spread_db"])
         lead = f"{spare} for 90 % of the time, and {row['fade_db']:.0f} dB more half of the time."
     return (
-        f"{lead} It works most evenings on {row['roofs']} roofs like this ({chance_words(row['chance'])})."
+        f"{lead} It works most evenings on {row['roofs']} roofs like this "
+        f"({chance_words(row['chance'])})."
         f"{_in_the_way(rows, row, amplifier)}"
     )
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from .. import survey
 from ..units import SDS_TO_90
-from ..words import aimed_words, listed, roofs_words, short
+from ..words import aimed_words, listed, roofs_words, short, spare_words
 from . import strip_frame, style
 from .labels import spread_out
 from .picture import drawn, ordered

@@ -64,7 +64,7 @@ def sealed(table):
     >>> try:
     ...     sealed(pd.DataFrame({"erp_kw": [1.0]})).loc[0, "erp_kw"] = 5.0
     ... except ValueError as refused:
-    ...     print(str(refused)[:61])
+    ...     print(str(refused)[:60])
     The tables of a site are read, never edited in place: change
     """
     if table is None or isinstance(table, Sealed):
