@@ -30,7 +30,7 @@ def test_a_ranking_by_hand():
     narrow = flat(0, 50, 510).renamed("narrow")
     site = site_with([60.0, 60.0, 12.816], antennas=(narrow,), bearing_deg=[0.0, 90.0, 180.0])
     setups = [survey.Setup(name, "mast") for name in ("narrow", "flat")]
-    table = advice.rank(site, setups, roofs=4000)
+    table = advice.rank(site, setups)
     assert table["antenna"].tolist() == ["flat", "narrow"]
     assert table["expected"].tolist() == pytest.approx([2.9, 2.0], abs=0.02)
     assert table[["low", "high"]].to_numpy().tolist() == [[2, 3], [2, 2]]
@@ -52,7 +52,7 @@ def test_half_a_station_less_is_nearly_as_good():
         # Linear in frequency from 473 to 497 MHz, where the two stations are.
         easier = replace(easier, freq_mhz=np.array([473.0, 497.0]))
         setups = [survey.Setup(antenna, "mast") for antenna in (better, easier)]
-        ranking = advice.rank(site, setups, roofs=4000)
+        ranking = advice.rank(site, setups)
         assert ranking["antenna"].tolist() == ["better", "easier"]
         assert ranking["expected"].tolist() == pytest.approx([2, 1.6 if marked else 1.4], abs=0.03)
         assert ranking["pick"].tolist() == ["best", "nearly as good, less work" if marked else ""]
@@ -89,7 +89,7 @@ def test_an_antenna_s_error_goes_with_it_from_mount_to_mount():
     site = site_with(
         [0.0, 3.0, -3.0], mounts=masts, antennas=(loop,), bearing_deg=[0.0, 90.0, 180.0]
     )
-    table = advice.rank(site, [survey.Setup("loop", mount.name) for mount in masts], roofs=500)
+    table = advice.rank(site, [survey.Setup("loop", mount.name) for mount in masts])
     assert table["best_on"].tolist() == [1, 1]
     assert table["expected"][0] == table["expected"][1]
     assert "same stations on 10 of 10" in table["against_best"][1]
