@@ -300,8 +300,8 @@ def test_each_reason_for_no_rope_has_its_words(site):
 def test_ropes_of_an_overload_are_grey_and_cut_before_home(site, form):
     table = table_of(site, AIMED)
     known = table["comes_km_9"].notna()
-    limit = np.where(known, "overload", table["limit"])
-    over = table.assign(chance=0.0, limit=limit, spare_db=np.where(known, -7.0, np.nan))
+    limit = np.where(known, "other signals", table["limit"])
+    over = table.assign(chance=0.0, limit=limit, spare_db=np.where(known, -np.inf, np.nan))
     picture = _made(site, AIMED, form, over)
     drawn = [(key, s) for key, c in picture.strands.pieces.items() for s in c.get_segments()]
     assert drawn and all(grey for (_, grey), _ in drawn)

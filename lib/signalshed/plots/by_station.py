@@ -228,7 +228,7 @@ class StationRopes:
         self.hollow.set_data(*at[lost].T)
 
     def _move_words(self, setup, said):
-        way = survey.aim_of(self.site, setup)
+        way = survey.reception(self.site, setup).aim
         label = f"{short(setup.label, 38)}, {aim_words(way, setup.heading_deg)}"
         self.title.set_text(f"Whose rope gets to this house?  {label}")
         at = [self.towers[k].bearing_deg for k in self.drawn]
@@ -246,7 +246,7 @@ class StationRopes:
         return f"{more}{'. ' if more and slanted else ''}{_SLANTED if slanted else ''}"
 
     def _alt(self, setup, said, most=24):
-        way = survey.aim_of(self.site, setup)
+        way = survey.reception(self.site, setup).aim
         head = f"Ropes from each tower toward home. {setup.label}, {aim_words(way, setup.heading_deg)}. "
         return head + station_words(self, said, most) + _full_stop(self.foot.get_text())
 

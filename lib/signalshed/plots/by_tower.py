@@ -186,7 +186,7 @@ class TowerRopes:
         self.hollow.set_data(*at[lost].T)
 
     def _move_words(self, setup, said):
-        way = survey.aim_of(self.site, setup)
+        way = survey.reception(self.site, setup).aim
         aim, fixed = aim_words(way, setup.heading_deg), way == "fixed"
         for text, k, y in zip(self.counts, self.drawn, self.y, strict=False):
             words, bold = tower_words(said, self.towers[k].members)

@@ -23,7 +23,6 @@ _CAUSES = {
     "cable and splitter": "cable",
     "crossed polarization": "crossed",
     "other signals": "jammed",
-    "overload": "overload",
     "distance and hills": "far",
 }
 _NO_ROPE = {
@@ -111,11 +110,14 @@ def verdicts_of(table):
     spare = table["spare_db"].to_numpy(float)
     ends = np.stack([table[c].to_numpy(float) for c in ENDS])
     limits = [str(x) for x in table["limit"]]
-    overloaded = np.array(["overload" in x for x in limits], bool)
+    overloaded = np.isneginf(spare)
     reached = chance >= np.array(LEVELS)[:, None]
     known = np.array([x not in _NO_ROPE for x in limits], bool) & ~np.isnan(ends).all(axis=0)
     code = np.where(known | overloaded, 3 - reached.sum(axis=0), NONE)
-    causes = tuple(_CAUSES.get(x, "" if x == "nothing" else short(x, 12)) for x in limits)
+    causes = tuple(
+        "overload" if over else _CAUSES.get(x, "" if x == "nothing" else short(x, 12))
+        for x, over in zip(limits, overloaded, strict=True)
+    )
     away = table["distance_km"].to_numpy(float)
     # Where the chance does not reach an end stays a hair before home: words and ropes agree.
     home = np.where(overloaded, ends >= away, reached)
@@ -135,13 +137,13 @@ def _word(code, chance, lacks_db, cause, limit):
 def lack_words(lacks_db, cause, sign=""):
     """A lack in words with its cause; without the number where none is known.
 
-    Parameters: ``lacks_db`` dB, NaN where no dB helps; ``cause`` a word or ""; ``sign`` after the
+    Parameters: ``lacks_db`` dB, inf where no dB helps; ``cause`` a word or ""; ``sign`` after the
     number.
 
-    >>> lack_words(14.2, "turn"), lack_words(float("nan"), "overload")
+    >>> lack_words(14.2, "turn"), lack_words(float("inf"), "overload")
     ('lacks 14 dB, turn', 'overload')
     """
-    if np.isnan(lacks_db):
+    if not np.isfinite(lacks_db):
         return cause or "not from here"
     return f"lacks {lacks_db:.0f}{sign} dB" + (f", {cause}" if cause else "")
 
