@@ -8,6 +8,7 @@ import pytest
 from hand import block, flat, site_with
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import optimize
 from scipy.stats import norm
 
 from signalshed import advice, antenna, budget, chain, simulate, survey
@@ -129,6 +130,39 @@ def test_what_turning_could_win_back_is_named():
     (fixed,) = survey.outlook(site, survey.Setup(half, "mast", heading_deg=0))["limit"]
     (never,) = survey.outlook(site_with([5.0]), survey.Setup(half, deck))["limit"]
     assert "aim" in fixed and "aim" in never
+
+
+def test_spare_db_and_its_ends_by_hand():
+    # What fades is not to spare; 5 and 95 % of a normal distribution of 10 dB lie 16.449 to either side.
+    site = site_with([12.0, 12.0], distance_km=[5.0, 90.0], bearing_deg=[0.0, 90.0])
+    table = survey.outlook(site, survey.Setup("flat", "mast", heading_deg=0))
+    spare = 12 - table["fade_db"]
+    assert table["fade_db"][0] == 0 and 7.5 < table["fade_db"][1] < 11
+    assert table["spare_db"].tolist() == pytest.approx(spare.tolist(), abs=1e-6)
+    assert table["low_db"].tolist() == pytest.approx((spare - 16.449).tolist(), abs=1e-3)
+    assert table["high_db"].tolist() == pytest.approx((spare + 16.449).tolist(), abs=1e-3)
+
+
+def test_spare_db_never_aimed_by_hand():
+    # 35 of 72 headings bring 20 dB to spare and 37 bring 0: by how much may all fall for 0.5 of roofs,
+    # and for 0.95 and 0.05? By root finding on the mixture of two normal distributions (scipy).
+    site = site_with([20.0], mounts=(Mount("deck", "boat", 9.1),))
+    row = survey.outlook(site, survey.Setup(block(89.0, -20.0), "deck")).iloc[0]
+
+    def comes(fall_db):
+        return (35 * norm.cdf((20 - fall_db) / 10) + 37 * norm.cdf(-fall_db / 10)) / 72
+
+    for column, share in (("spare_db", 0.5), ("low_db", 0.95), ("high_db", 0.05)):
+        by_hand = optimize.brentq(lambda fall, share=share: comes(fall) - share, -60, 60)
+        assert row[column] == pytest.approx(by_hand, abs=1e-4)
+
+
+def test_no_db_of_its_own_is_to_spare_under_an_overload():
+    # As in the account: -23.993 dBm at a tuner that bears -30 dBm.
+    site = site_with([60.0, 10.0], bearing_deg=[0.0, 90.0])
+    deaf = chain.Tuner("set", ("ATSC1",), 7.0, max_input_dbm=-30.0)
+    table = survey.outlook(replace(site, tuner=deaf), survey.Setup("flat", "mast", heading_deg=0))
+    assert np.isneginf(table["spare_db"]).all()
 
 
 def test_a_line_costs_what_it_adds_to_the_noise_figure():
