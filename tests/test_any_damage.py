@@ -17,7 +17,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from signalshed import advice, earth, meters, report, site, survey, tables
-from signalshed.site import keys
 
 FOLDERS = Path(__file__).parent / "data" / "folders"
 FILES = sorted(str(p.relative_to(FOLDERS)) for p in FOLDERS.rglob("*") if p.is_file())
@@ -51,8 +50,15 @@ ODD_VALUES = [
 ODD_VALUES += ["[{ pad_db = 3 }]", "[{ splitter = 8 }, { splitter = 8 }]", "[470, 608]", "[9, 1]"]
 
 _SPECS = (*tables.SPECS.values(), tables.RECEIVE_PATTERN, tables.TRANSMIT_PATTERN)
-_PARTS = [column for part in keys.PARTS.values() for column in part]
-_KEYS = (*keys.SITE, *keys.TUNER, *keys.MOUNT, *keys.FEED, *keys.ANTENNA, *_PARTS)
+_TABLES = (
+    tables.SITE,
+    tables.TUNER,
+    tables.MOUNT,
+    tables.FEED,
+    tables.ANTENNA,
+    *tables.PARTS.values(),
+)
+_KEYS = [column for spec in _TABLES for column in spec.columns]
 
 
 def _ends(column):

@@ -13,7 +13,7 @@ import pytest
 from hand import block, flat, site_with
 from scipy import stats
 
-from signalshed import budget, chain, meters, simulate, survey
+from signalshed import budget, chain, meters, simulate, survey, tables
 from signalshed.site import Mount, Unknown
 
 METERS = {"quality": meters.meter("C/N quality")}
@@ -298,6 +298,38 @@ def test_rows_that_cannot_be_used_are_named_and_all_others_used(site):
     assert "Reading 3 is left out" in text and "RF 36" in text
     assert "Reading 4 is left out" in text and "moon" in text
     assert wiser.belief.mean_db()[0] > 3
+
+
+@pytest.mark.parametrize("unknown", ["?", "", np.nan, None])
+def test_a_lock_that_is_not_known_teaches_nothing(site, unknown):
+    # RF 21 has 29.4 dB to spare with this set-up: one such row, taken for no picture, used to drag
+    # it below 2 dB, by 27.8 dB.
+    setup = survey.Setup("long Yagi", "roof mast", heading_deg=38.0)
+    row = {"rf_channel": "21", "antenna": "long Yagi", "heading_deg": 38.0, "locked": unknown}
+    wiser = survey.inform(site, table(site, row))
+    is_21 = (site.stations["rf_channel"] == "21").to_numpy()
+    before, after = (survey.outlook(s, setup)["margin_db"][is_21].iloc[0] for s in (site, wiser))
+    assert before == pytest.approx(29.43, abs=0.05) and after == before
+    assert "whether there was a picture is not known" in wiser.notes[-1]
+    with pytest.raises(ValueError, match="No reading of this site can be compared"):
+        survey.score(site, table(site, row))
+    known = table(site, row, row | {"locked": "no"})
+    assert survey.score(site, known).table["locked"].tolist() == [False]
+
+
+@pytest.mark.parametrize("unknown", ["?", "", np.nan, None, "maybe"])
+def test_a_lock_that_is_not_known_is_the_same_to_every_reader(site, unknown):
+    # Held at 10, lost at 20 dB: a row at 15 dB of which nobody knows is neither.
+    pads = pd.DataFrame({"pad_db": [0, 10, 15, 20], "reading": [90, 60, 40, np.nan]})
+    rungs = meters.ladder.Rungs.read(pads.assign(locked=["yes", "yes", unknown, "no"]))
+    assert (rungs.held_db[0], rungs.lost_db[0]) == (10.0, 20.0)
+    assert rungs.reading.tolist() == [90.0, 60.0] and "lock not known" in rungs.notes[0]
+    curve = meters.MeterCurve.default("quality")
+    assert curve.to_margin_db([70.0], [unknown]).status[0] == "unusable"
+    turn = table(site, *({"heading_deg": h, "locked": unknown} for h in (0, 90, 180, 270.0)))
+    with pytest.raises(ValueError, match="at four headings or more on RF 24; it has 0"):
+        survey.turned(site, turn, "24")
+    assert tables.lock(unknown) is None and np.isnan(tables.locks([unknown, "yes"])[0])
 
 
 def test_a_reading_off_its_scale_is_named_and_counts_as_a_picture(site):

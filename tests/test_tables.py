@@ -44,7 +44,7 @@ SPEC = tables.Spec(
         tables.Column("kind", "choice", "kind", choices=("tv", "fm"), default="tv"),
         tables.Column("shown", "list", "numbers on the screen"),
         tables.Column("time", "time", "when"),
-        tables.Column("locked", "bool", "lock"),
+        tables.Column("locked", "lock", "lock"),
         tables.Column("note", "note", "remark"),
     ),
 )

@@ -12,7 +12,7 @@ import pandas as pd
 
 from . import facts, units
 
-REGIONS = ("us", "ge06", "au", "jp", "br")
+REGIONS = tuple(facts.table("channel_plans")["region"].unique())
 """United States and Canada, GE06 (Europe, Africa, parts of Asia), Australia, Japan, Brazil."""
 
 _WORD = re.compile(r"(?:rf|ch)?\s*0*(\d{1,3})(?:\.0+)?([a-z]?)", re.IGNORECASE)

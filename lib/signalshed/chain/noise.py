@@ -5,9 +5,10 @@ import functools
 import numpy as np
 
 from .. import facts, units
+from ..tables import SITE
 from .parts import cascade
 
-ENVIRONMENTS = ("none", "quiet_rural", "rural", "residential", "city")
+ENVIRONMENTS = SITE.column("noise").choices
 """Neighbourhoods of the facts table ``man_made_noise``, quietest first, and none at all."""
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from .. import facts, units
+from ..tables import PARTS, TUNER
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,7 @@ def coax(type, length_m):
     >>> round(coax("series6", 30.48).gain_at_db(270), 2)
     -3.24
     """
-    length = float(units.check("length_m", length_m, low=0, high=1000))
+    length = float(PARTS["coax"].column("length_m").check(length_m))
     rows = facts.table("coax").set_index("type")
     key = str(type).strip().lower().replace("-", "").replace(" ", "").replace("rg", "series")
     if key not in rows.index:
@@ -157,9 +158,8 @@ def pad(loss_db):
     >>> pad(10).gain_at_db(600)
     -10.0
     """
-    return Part(
-        f"{float(units.check('loss_db', loss_db, low=0, high=100)):g} dB pad", -float(loss_db)
-    )
+    loss = float(PARTS["pad_db"].column("pad_db").check(loss_db, "loss_db"))
+    return Part(f"{loss:g} dB pad", -loss)
 
 
 def splitter(ways):
@@ -190,8 +190,8 @@ def stop_filter(name, low_mhz, high_mhz, rejection_db=None, loss_db=None):
     high = float(units.check("high_mhz", high_mhz, above=low))
     rejection = _default(rejection_db, "filter_rejection_db")
     loss = _default(loss_db, "filter_loss_db")
-    units.check("rejection_db", rejection, low=0, high=120)
-    units.check("loss_db", loss, low=0, high=120)
+    PARTS["filter"].column("rejection_db").check(rejection)
+    PARTS["filter"].column("loss_db").check(loss)
     return Part(name, _StopBand(low, high, rejection, loss))
 
 
@@ -205,7 +205,7 @@ def amplifier(name, gain_db, noise_figure_db, input_ip3_dbm=None, max_input_dbm=
     >>> amplifier("mast amplifier", 16, 2).is_passive
     False
     """
-    units.check("noise_figure_db", noise_figure_db, low=0, high=30)
+    PARTS["amplifier"].column("noise_figure_db").check(noise_figure_db)
     return Part(name, gain_db, noise_figure_db, input_ip3_dbm, max_input_dbm)
 
 
@@ -290,12 +290,12 @@ class Tuner:
 
     name: str
     standards: tuple
-    noise_figure_db: float = 7.0
+    noise_figure_db: float = TUNER.column("noise_figure_db").default
     max_input_dbm: float | None = None
     input_ip3_dbm: float | None = None
 
     def __post_init__(self):
-        units.check("noise_figure_db", self.noise_figure_db, low=0, high=30)
+        TUNER.check(self)
         if isinstance(self.standards, str):
             object.__setattr__(self, "standards", (self.standards,))
         for standard in self.standards:

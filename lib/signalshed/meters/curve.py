@@ -7,11 +7,12 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
+from ..tables import locks
 from ..units import SDS_TO_90, check
 from . import fitting, guessing, inverting
 from .display import scale as find_scale
 from .guessing import default as _default
-from .ladder import Rungs, truth
+from .ladder import Rungs
 
 CLEAR = 2.5
 """So many flickers below the full meter a reading counts as a value."""
@@ -321,8 +322,7 @@ def _looks(reading, locked):
     reading = np.asarray(reading, dtype=float)
     locked = np.asarray(locked)
     if locked.dtype != bool:
-        words = [truth(x) for x in locked.ravel()]
-        locked = np.array([np.nan if w is None else float(w) for w in words]).reshape(locked.shape)
+        locked = locks(locked.ravel()).reshape(locked.shape)
     reading, locked = np.broadcast_arrays(reading, locked.astype(float))
     return reading.shape, reading.ravel(), locked.ravel()
 

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .. import chain, channels
+from ..tables import locks
 from ..units import check, check_type, plain
 from ..words import numbered
 from .display import scale as find_scale
@@ -180,7 +181,7 @@ def _usable(ladder, scale, notes):
     rows = pd.DataFrame({
         "cost": pd.to_numeric(cost, errors="coerce").astype(float),
         "reading": pd.to_numeric(ladder["reading"], errors="coerce").astype(float),
-        "locked": ladder["locked"].map(truth),
+        "locked": locks(ladder["locked"]),
         "channel": ladder["rf_channel"].astype(str) if "rf_channel" in ladder else "?",
     })  # fmt: skip
     bad = ~rows["cost"].between(0, MOST_PAD_DB) | rows["locked"].isna()
@@ -214,14 +215,6 @@ def no_number(column):
     """Which cells of a column (n,) hold something that is not a number: a sign, a letter, a comma."""
     empty = column.isna() | column.astype(str).str.strip().eq("")
     return ~empty & pd.to_numeric(column, errors="coerce").isna()
-
-
-def truth(value):
-    """yes, true, 1 to True; no, false, 0 to False; anything else to None."""
-    word = str(value).strip().lower()
-    if word in ("yes", "y", "true", "1", "1.0"):
-        return True
-    return False if word in ("no", "n", "false", "0", "0.0") else None
 
 
 def _note(notes, bad, why, ending="; it is left out"):

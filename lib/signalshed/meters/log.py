@@ -15,30 +15,15 @@ from pathlib import Path
 
 import pandas as pd
 
+from ..tables import READINGS
+
 try:
     import fcntl
 except ImportError:  # Windows
     fcntl = None
     import msvcrt
 
-COLUMNS = (
-    "time",
-    "mount",
-    "antenna",
-    "antenna_revision",
-    "meter",
-    "scale",
-    "rf_channel",
-    "heading_deg",
-    "pad_db",
-    "pad_at",
-    "amplifier",
-    "reading",
-    "reading_low",
-    "reading_high",
-    "locked",
-    "note",
-)
+COLUMNS = tuple(READINGS.header())
 """Columns of readings.csv, in order."""
 
 VOID = "voids the reading of "

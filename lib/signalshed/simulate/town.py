@@ -1,15 +1,12 @@
 """Invented sites, as many as a test or a lesson wants, each from one seed."""
 
-from pathlib import Path
-
 import numpy as np
 import pandas as pd
 
 from .. import chain, channels, earth
 from ..site import Mount, Place, Site
-from ..site.stations import Around, resolve
-from ..tables import STATIONS, Problems
-from ..tables.reading import Table
+from ..site.given import listed_stations
+from ..tables import Problems
 from .demo import demo_site
 
 
@@ -57,23 +54,10 @@ def seen_from(place, listed):
     >>> seen_from(Place("roof", 30.45, -40.70), listed)["freq_mhz"].tolist()
     [473.0]
     """
-    frame = pd.DataFrame({c.name: _column(listed, c) for c in STATIONS.columns})
-    count = len(frame)
-    table = Table(frame, np.arange(2, count + 2), np.zeros(count, bool), (), {}, ())
     problems = Problems()
-    around = Around(place, "us", None, Path())
-    stations, _ = resolve(table, STATIONS.file, around, problems)
+    stations, _ = listed_stations(listed, place, "us", problems)
     problems.stop()
-    return stations.drop(columns=["row", "file", "is_bad"])
-
-
-def _column(listed, column):
-    """One column of a station list, filled with its default where nothing is said."""
-    if column.name in listed.columns:
-        return listed[column.name].to_numpy()
-    empty = {"number": np.nan, "bool": None}.get(column.kind, "")
-    value = empty if column.default is None else column.default
-    return np.full(len(listed), value, dtype=float if column.kind == "number" else object)
+    return stations
 
 
 def _drawn(rng, count, place):

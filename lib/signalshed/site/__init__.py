@@ -3,6 +3,7 @@
 =========  ====================================================================================
 model      ``Place``, ``Mount``, ``Site``: what a site is, once opened
 reading    ``open_site``: a folder as a Site, or everything that is wrong with it at once
+given      ``from_tables``: tables in memory as a Site, by the same checks
 new        ``new_site``, ``new_town``: blank folders; ``write_site``, ``write_antennas``: from answers
 belief     ``Belief``, ``Observations``, ``Unknown``: what readings taught about the path
 sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as they are
@@ -10,6 +11,7 @@ sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as t
 """
 
 from .belief import Belief, Observations, Unknown
+from .given import from_tables
 from .model import (
     AIMS,
     ALL_THAT_COUNTS,
@@ -36,6 +38,7 @@ __all__ = [
     "Place",
     "Site",
     "Unknown",
+    "from_tables",
     "mark",
     "new_site",
     "new_town",

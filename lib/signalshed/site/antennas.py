@@ -6,16 +6,15 @@ import numpy as np
 import pandas as pd
 
 from .. import antenna, channels
-from ..tables import RECEIVE_PATTERN, TRIAL_GAINS, check_csv, check_keys, read_toml
+from ..tables import ANTENNA, RECEIVE_PATTERN, TRIAL_GAINS, check_csv, check_keys, read_toml
 from ..tables.cells import did_you_mean
 from ..units import SDS_TO_90
-from . import keys
 from .folders import inside
 from .outline import tables_of
 
 FILE = "antennas.toml"
 _WAYS = ("gain_dbd", "pattern", "trial", "build")
-_DETAILS = ("polarization", "lives", "revision", "note")
+_DETAILS = ("polarization", "lives", "effort", "revision")
 
 
 def read_antennas(folder, region, problems, data=None):
@@ -58,7 +57,7 @@ class _Reader:
         before = len(self.problems)
         sizes = self.row.pop("sizes", {})
         self._stray_sizes()
-        self.values, _ = check_keys(self.row, keys.ANTENNA, self.problems, FILE, self.where)
+        self.values, _ = check_keys(self.row, ANTENNA, self.problems, FILE, self.where)
         way = self._way()
         if len(self.problems) > before:
             return None, ()
@@ -73,10 +72,8 @@ class _Reader:
 
     def _stray_sizes(self):
         """Sizes of the build that were typed beside its name: one sentence, whatever their number."""
-        own = {name for c in keys.ANTENNA for name in (c.name, *(v.name for v in c.variants))}
-        stray = [
-            key for key in self.row if key in _sizes_of(self.row.get("build")) and key not in own
-        ]
+        sizes = _sizes_of(self.row.get("build")).keys() - ANTENNA.known().keys()
+        stray = [key for key in self.row if key in sizes]
         for key in stray:
             del self.row[key]
         if stray:
@@ -103,9 +100,7 @@ class _Reader:
     def _details(self):
         """What every way takes along."""
         details = {key: self.values[key] for key in _DETAILS}
-        details["effort"] = int(self.values["effort"])
-        if details["effort"] != self.values["effort"]:
-            raise ValueError("effort is a whole number from 1 to 5.")
+        details["note"] = self.values["note"] or ""
         if self.values["spread_db"] is not None:
             details["spread_db"] = self.values["spread_db"]
         return details
@@ -337,7 +332,7 @@ def make_build(form, sizes):
 
 def _stray(key):
     """Where a key belongs that stands among the sizes."""
-    if key in {column.name for column in keys.ANTENNA}:
+    if key in ANTENNA.header():
         return ", it goes above the line [antennas.sizes]"
     return " (lengths are in mm)"
 

@@ -8,16 +8,20 @@ import json
 from pathlib import Path
 
 from ..tables import (
+    ANTENNA,
+    FEED,
     METER,
+    MOUNT,
+    PARTS,
     READINGS,
     RECEIVE_PATTERN,
+    SITE,
     STATIONS,
     TRANSMIT_PATTERN,
     TRIAL_GAINS,
+    TUNER,
     write_atomic,
 )
-from ..tables.spec import dictionary
-from . import keys
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
@@ -83,17 +87,14 @@ doubt about them. A table under other column names comes in through a mapping:
 """
 
 
-def _markdown(title, about, columns):
+def _section(spec, level="##"):
     """One section of a data dictionary."""
-    table = dictionary(columns)
+    table = spec.dictionary()
     heads = table.columns.tolist()
     rows = [heads, ["---"] * len(heads), *table.astype(str).to_numpy().tolist()]
     lines = ["| " + " | ".join(cell.replace("|", "/") for cell in row) + " |" for row in rows]
-    return f"## {title}\n\n{about}\n\n" + "\n".join(lines) + "\n"
-
-
-def _spec_section(spec):
-    return _markdown(spec.file, spec.about, spec.columns)
+    head = "\n\n".join(text for text in (f"{level} {spec.file}", spec.about) if text)
+    return f"{head}\n\n" + "\n".join(lines) + "\n"
 
 
 def town_dictionary():
@@ -101,9 +102,9 @@ def town_dictionary():
     sections = [
         "# A town folder\n\nPrepared once, by the teacher or the builder; any number of site folders "
         "may point to it.\n",
-        _spec_section(STATIONS),
+        _section(STATIONS),
         _SOURCES,
-        _spec_section(TRANSMIT_PATTERN),
+        _section(TRANSMIT_PATTERN),
         "## terrain/*.hgt\n\nHeights of the ground, as far as you have them: square tiles of one degree "
         "with 1201 or 3601 points a side, 16 bit, named after their south-west corner, such as "
         "N30W041.hgt. Without them the path is that of average terrain.\n",
@@ -113,40 +114,22 @@ def town_dictionary():
 
 def site_dictionary():
     """Text of data_dictionary.md of a site folder."""
-    parts = [_markdown(f"a part: {name}", "", columns) for name, columns in keys.PARTS.items()]
     sections = [
         "# A site folder\n\nOne roof. Its stations come from the town folder that site.toml names, from "
         "a stations.csv of its own, or from both.\n",
-        _markdown("site.toml", "At the top of the file:", keys.SITE),
-        _markdown("site.toml, [tuner]", "The receiver.", keys.TUNER),
-        _markdown("site.toml, [[mounts]]", "Places for an antenna, one table each.", keys.MOUNT),
-        _markdown(
-            "site.toml, [[feeds]]",
-            "Lines from an antenna to the tuner, one table each; `parts` lists what they are made of, "
-            "from the antenna on.",
-            keys.FEED,
-        ),
-        *(part.replace("\n\n\n", "\n\n").replace("## ", "### ", 1) for part in parts),
-        _markdown(
-            "antennas.toml, [[antennas]]",
-            "Your antennas, one table each: by gain numbers, a pattern file, a trial or a build (then "
-            "its sizes stand in `sizes = { ... }`).",
-            keys.ANTENNA,
-        ),
-        _spec_section(RECEIVE_PATTERN),
-        _spec_section(STATIONS),
+        *(_section(spec) for spec in (SITE, TUNER, MOUNT, FEED)),
+        *(_section(spec, "###") for spec in PARTS.values()),
+        *(_section(spec) for spec in (ANTENNA, RECEIVE_PATTERN, STATIONS)),
         _SOURCES,
-        _spec_section(METER),
-        _spec_section(READINGS),
-        _spec_section(TRIAL_GAINS),
+        *(_section(spec) for spec in (METER, READINGS, TRIAL_GAINS)),
     ]
     return "\n".join(sections)
 
 
-def _toml_keys(columns):
+def _toml_keys(spec):
     """Keys as remarks to be filled in, others than required ones with their default."""
     lines = []
-    for column in columns:
+    for column in spec.columns:
         key = f"# {column.name} = {_toml_default(column)}".rstrip()
         lines.append(f"{key:<34} # {column.meaning}{_must(column)}")
     return "\n".join(lines) + "\n"
@@ -174,9 +157,9 @@ def site_toml():
     """Text of a blank site.toml."""
     blocks = [
         _SITE_HEAD,
-        _toml_keys(keys.SITE),
-        "[tuner]\n" + _toml_keys(keys.TUNER),
-        "[[mounts]]\n" + _toml_keys(keys.MOUNT),
+        _toml_keys(SITE),
+        "[tuner]\n" + _toml_keys(TUNER),
+        "[[mounts]]\n" + _toml_keys(MOUNT),
         "[[feeds]]\n" + 'name = "cable"\nparts = [\n]\n' + _PARTS,
     ]
     return "\n".join(blocks)

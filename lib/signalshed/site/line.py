@@ -1,8 +1,7 @@
 """The feeds and the tuner of site.toml: from keys to chain.Feed and chain.Tuner."""
 
 from .. import chain
-from ..tables import check_keys
-from . import keys
+from ..tables import FEED, PARTS, TUNER, check_keys
 
 
 def tuner(data, problems, file):
@@ -11,7 +10,7 @@ def tuner(data, problems, file):
     Parameters: ``data`` the table; ``problems`` gathers what is wrong; ``file`` its name.
     """
     before = len(problems)
-    values, notes = check_keys(data, keys.TUNER, problems, file, "tuner")
+    values, notes = check_keys(data, TUNER, problems, file, "tuner")
     if len(problems) > before:
         return None, notes
     return chain.Tuner(**values), notes
@@ -26,7 +25,7 @@ def feeds(rows, problems, file):
     for count, row in enumerate(rows, start=1):
         where = f'feed "{row["name"]}"' if isinstance(row.get("name"), str) else f"feed {count}"
         values, _ = check_keys(
-            {k: v for k, v in row.items() if k != "parts"}, keys.FEED, problems, file, where
+            {k: v for k, v in row.items() if k != "parts"}, FEED, problems, file, where
         )
         parts = _parts(row.get("parts", []), problems, file, where)
         if values["name"] in found:
@@ -51,13 +50,13 @@ def _parts(rows, problems, file, where):
 
 def _part(row, problems, file, where):
     """One chain.Part, or None with a problem noted."""
-    which = [key for key in keys.PARTS if isinstance(row, dict) and key in row]
+    which = [key for key in PARTS if isinstance(row, dict) and key in row]
     if len(which) != 1:
-        expected = f"a part with exactly one of the keys {', '.join(keys.PARTS)}"
+        expected = f"a part with exactly one of the keys {', '.join(PARTS)}"
         problems.add(file, expected, column=where, value=row)
         return None
     before = len(problems)
-    values, _ = check_keys(row, keys.PARTS[which[0]], problems, file, where)
+    values, _ = check_keys(row, PARTS[which[0]], problems, file, where)
     if len(problems) > before:
         return None
     try:

@@ -5,16 +5,17 @@ from pathlib import Path
 
 import pandas as pd
 
-from .. import chain, facts
-from ..antenna import EVERYWHERE, Antenna
-from ..units import check, check_type
+from .. import chain
+from ..antenna import Antenna
+from ..tables import MOUNT, SITE
+from ..units import check_type
 from ..words import counted
 from .sealed import mark, sealed
 
-MOUNT_KINDS = EVERYWHERE
-CONSTRUCTIONS = ("traditional", "thermally_efficient", "metal")
-POLARIZATIONS = ("horizontal", "vertical")
-AIMS = ("fixed", "rotator", "never")
+MOUNT_KINDS, CONSTRUCTIONS, POLARIZATIONS, AIMS = (
+    MOUNT.column(name).choices for name in ("kind", "construction", "polarization", "aim")
+)
+_USUAL = {column.name: column.default for column in MOUNT.columns}
 STRAIGHT = chain.Feed("no cable", ())
 """The feed of a mount whose site describes none: the tuner sits at the antenna."""
 ALL_THAT_COUNTS = (
@@ -38,8 +39,8 @@ class Place:
     longitude_deg: float
 
     def __post_init__(self):
-        check("latitude_deg", self.latitude_deg, low=-90, high=90)
-        check("longitude_deg", self.longitude_deg, low=-180, high=180)
+        SITE.column("latitude").check(self.latitude_deg, "latitude_deg")
+        SITE.column("longitude").check(self.longitude_deg, "longitude_deg")
 
 
 @dataclass(frozen=True)
@@ -68,44 +69,21 @@ class Mount:
     name: str
     kind: str
     height_agl_m: float
-    open_from_deg: float = 0.0
-    open_to_deg: float = 360.0
-    blocked_loss_db: float = 20.0
-    trees_m: float = 0.0
-    construction: str = "traditional"
-    polarization: str = "horizontal"
+    open_from_deg: float = _USUAL["open_from_deg"]
+    open_to_deg: float = _USUAL["open_to_deg"]
+    blocked_loss_db: float = _USUAL["blocked_loss_db"]
+    trees_m: float = _USUAL["trees_m"]
+    construction: str = _USUAL["construction"]
+    polarization: str = _USUAL["polarization"]
     feed: str | None = None
     aim: str | None = None
-    extra_loss_db: float = 0.0
-    extra_sd_db: float = 0.0
+    extra_loss_db: float = _USUAL["extra_loss_db"]
+    extra_sd_db: float = _USUAL["extra_sd_db"]
 
     def __post_init__(self):
         if self.aim is None:
             object.__setattr__(self, "aim", _usual_aim(self.kind))
-        self._check_words()
-        self._check_numbers()
-
-    def _check_words(self):
-        for key, allowed in (
-            ("kind", MOUNT_KINDS),
-            ("construction", CONSTRUCTIONS),
-            ("polarization", POLARIZATIONS),
-            ("aim", AIMS),
-        ):
-            value = getattr(self, key)
-            if value not in allowed:
-                raise ValueError(
-                    f"{key} of mount {self.name!r} is {value!r}; it must be one of "
-                    f"{', '.join(allowed)}."
-                )
-
-    def _check_numbers(self):
-        check(f"height_agl_m of mount {self.name!r}", self.height_agl_m, above=0, high=500)
-        for key in ("open_from_deg", "open_to_deg"):
-            check(f"{key} of mount {self.name!r}", getattr(self, key), low=0, high=360)
-        for key in ("blocked_loss_db", "trees_m", "extra_sd_db"):
-            check(f"{key} of mount {self.name!r}", getattr(self, key), low=0, high=1000)
-        check(f"extra_loss_db of mount {self.name!r}", self.extra_loss_db, low=-100, high=100)
+        MOUNT.check(self, f" of mount {self.name!r}")
 
 
 def _usual_aim(kind):
@@ -149,9 +127,9 @@ class Site:
     antennas: dict
     readings: pd.DataFrame
     belief: object = None
-    certainty: float = 0.8
-    noise: str = "residential"
-    clutter_m: float = facts.value("judgement", "path_clutter_m")
+    certainty: float = SITE.column("certainty").default
+    noise: str = SITE.column("noise").default
+    clutter_m: float = SITE.column("clutter_m").default
     notes: tuple = ()
     folder: Path | None = None
     tiles: object = None
@@ -161,12 +139,7 @@ class Site:
     def __post_init__(self):
         for name in ("stations", "readings", "ladder"):
             object.__setattr__(self, name, sealed(getattr(self, name)))
-        check("certainty", self.certainty, above=0, high=0.999)
-        check("clutter_m", self.clutter_m, low=0, high=60)
-        if self.noise not in chain.ENVIRONMENTS:
-            raise ValueError(
-                f"noise is {self.noise!r}; it must be one of {', '.join(chain.ENVIRONMENTS)}."
-            )
+        SITE.check(self)
         object.__setattr__(self, "notes", tuple(self.notes))
 
     def __repr__(self):

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from .. import chain
-from ..tables import check_keys
-from . import keys, line
+from ..tables import MOUNT, SITE, check_keys
+from . import line
 from .compass import Compass
-from .model import Mount, Place
+from .model import Mount, Place, Site
 
 FILE = "site.toml"
 _TABLES = ("tuner", "mounts", "feeds")
@@ -26,6 +26,13 @@ class Outline:
     mounts: dict
     notes: tuple
 
+    def site(self, **rest):
+        """The Site of this outline. Parameters: ``rest`` of its fields, by name."""
+        keys = ("name", "region", "certainty", "noise", "clutter_m")
+        said = {key: self.values[key] for key in keys}
+        parts = {"mounts": self.mounts, "feeds": self.feeds, "tuner": self.tuner}
+        return Site(place=self.place, **said, **parts, **rest)
+
 
 def outline(data, problems):
     """The Outline of a site from the content of site.toml.
@@ -39,7 +46,7 @@ def outline(data, problems):
     ['latitude', 'longitude', 'tuner: standards', 'mounts']
     """
     top = {key: value for key, value in data.items() if key not in _TABLES}
-    values, notes = check_keys(top, keys.SITE, problems, FILE)
+    values, notes = check_keys(top, SITE, problems, FILE)
     place = _place(values)
     compass = None if place is None else Compass(place, values["declination_deg"])
     tuner, more = line.tuner(_one_table(data, "tuner", problems), problems, FILE)
@@ -87,7 +94,7 @@ def _mounts(rows, feeds, compass, problems):
         name = row.get("name")
         where = f'mount "{name}"' if isinstance(name, str) else f"mount {count}"
         before = len(problems)
-        values, _ = check_keys(row, keys.MOUNT, problems, FILE, where)
+        values, _ = check_keys(row, MOUNT, problems, FILE, where)
         if values["name"] in found:
             problems.add(FILE, "a name no other mount has", column=where)
         _check_feed(values, feeds, problems, f"{where}: feed")

@@ -11,9 +11,8 @@ from ..tables.cells import did_you_mean
 from ..words import counted, numbered
 from .antennas import read_antennas
 from .ground import town_tiles
-from .model import Site
 from .outline import FILE, outline
-from .stations import Around, note_duplicates, resolve
+from .stations import Around, joined, resolve
 
 
 def open_site(folder, mapping=None, *, tiles=None):
@@ -91,21 +90,7 @@ class _Opening:
         self.notes += plan.compass.note()
         self._note_strangers(tables["readings"], plan.mounts, antennas)
         self._note_revisions(tables["readings"], antennas)
-        return Site(
-            name=plan.values["name"],
-            region=self.region,
-            place=plan.place,
-            mounts=plan.mounts,
-            feeds=plan.feeds,
-            tuner=plan.tuner,
-            antennas=antennas,
-            certainty=plan.values["certainty"],
-            noise=plan.values["noise"],
-            clutter_m=plan.values["clutter_m"],
-            notes=tuple(self.notes),
-            folder=self.folder,
-            **tables,
-        )
+        return plan.site(antennas=antennas, notes=self.notes, folder=self.folder, **tables)
 
     def _noted(self, pair):
         """The first of (thing, notes), the notes kept."""
@@ -126,12 +111,7 @@ class _Opening:
         lists = [found for found in lists if found is not None]
         if not lists:
             return {"stations": None, "tiles": tiles}
-        filled = [found for found in lists if len(found)] or lists[:1]
-        stations = pd.concat(filled, ignore_index=True)
-        if stations.empty and not len(self.problems):
-            self.problems.add(STATIONS.file, "at least one row under the header, one per station")
-        note_duplicates(stations, self.problems)
-        return {"stations": stations.drop(columns=["row", "file", "is_bad"]), "tiles": tiles}
+        return {"stations": joined(lists, self.problems), "tiles": tiles}
 
     def _tiles(self, town_folder):
         """The town's terrain tiles, else the site's own, or None."""

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, earth, facts
-from ..tables import TRANSMIT_PATTERN, check_csv
+from ..tables import STATIONS, TRANSMIT_PATTERN, check_csv
 from .compass import Compass
 from .folders import inside
 from .ground import heights
@@ -364,12 +364,21 @@ def _summary(this):
     )
 
 
-def note_duplicates(stations, problems):
-    """Note stations whose name, RF channel and place all agree with an earlier one.
+def joined(lists, problems):
+    """Several lists as the one table a Site holds; no station, and one listed twice, are noted.
 
-    Parameters: ``stations`` the joined result of ``resolve``, with file and row; ``problems`` gathers
-    what is wrong.
+    Parameters: ``lists`` tables from ``resolve``; ``problems`` gathers what is wrong.
     """
+    filled = [found for found in lists if len(found)] or lists[:1]
+    stations = pd.concat(filled, ignore_index=True)
+    if stations.empty and not len(problems):
+        problems.add(STATIONS.file, "at least one row under the header, one per station")
+    _note_duplicates(stations, problems)
+    return stations.drop(columns=["row", "file", "is_bad"])
+
+
+def _note_duplicates(stations, problems):
+    """Note stations whose name, RF channel and place all agree with an earlier one."""
     key = [stations[name].str.casefold() for name in ("station", "rf_channel", "place")]
     twice = pd.concat(key, axis=1).duplicated()
     for row in stations[twice & ~stations["is_bad"]].itertuples():

@@ -8,7 +8,8 @@ from scipy.special import ndtr
 
 from .. import budget, facts
 from ..site import Unknown
-from .learning import curve_of, was_locked
+from ..tables import locks
+from .learning import curve_of
 from .predicted import predicted
 
 
@@ -44,7 +45,7 @@ def score(site, readings=None):
             "No reading of this site can be compared with a forecast; take some first."
         )
     chance = ndtr(said.margin_db / np.hypot(_spread_db(site, said), said.moment_sd_db))
-    locked = was_locked(readings["locked"].iloc[said.row])
+    locked = locks(readings["locked"].iloc[said.row]) == 1
     stations = site.stations.iloc[said.station]
     table = pd.DataFrame(
         {
@@ -110,7 +111,7 @@ def turned(site, log, rf_channel):
     ValueError: A rotation log needs readings at four headings or more on RF 24; it has 1.
     """
     rows = log[(log["rf_channel"].astype(str) == str(rf_channel)) & log["heading_deg"].notna()]
-    rows = rows[was_locked(rows["locked"])].sort_values("heading_deg")
+    rows = rows[locks(rows["locked"]) == 1].sort_values("heading_deg")
     if rows["heading_deg"].nunique() < 4:
         raise ValueError(
             f"A rotation log needs readings at four headings or more on RF {rf_channel}; "

@@ -8,6 +8,7 @@ import pandas as pd
 from .. import budget, meters
 from ..budget import check_site, reception
 from ..site import belief as learn
+from ..tables import locks
 from ..units import SDS_TO_90, check_type
 from ..words import spare_words
 from .predicted import predicted
@@ -68,7 +69,7 @@ def _bounds(site, readings):
     n = len(readings)
     low, high = np.full(n, -np.inf), np.full(n, np.inf)
     sd, zero = np.zeros(n), np.full(n, "", dtype=object)
-    locked = was_locked(readings["locked"])
+    locked = locks(readings["locked"]) == 1
     low[locked], high[~locked] = 0.0, 0.0
     notes = []
     shown = readings["reading"].notna().to_numpy() & locked
@@ -168,19 +169,6 @@ def _shared(said, bounds):
             if sd > 0:
                 groups.append((learn.Unknown(kind, name, sd), member))
     return sorted(groups, key=lambda g: -(g[0].sd_db ** 2) * g[1].sum())
-
-
-def was_locked(column):
-    """A column of locks, however written, as bools: true, yes and 1 are locked.
-
-    Parameters: ``column`` a Series.
-
-    >>> import pandas as pd
-    >>> was_locked(pd.Series(["yes", 0, True])).tolist()
-    [True, False, True]
-    """
-    words = column.astype(str).str.strip().str.lower()
-    return words.isin(["true", "1", "1.0", "yes", "y"]).to_numpy()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import numpy as np
 
 from .. import budget, facts
 from ..budget import Setup, parts_of
+from ..tables import lock
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
 from .grid import grid
@@ -80,6 +81,8 @@ def _left_out(why, numbers):
 
 def _forecast(site, row, cache):
     """Station, margin, spreads and names for one reading; ValueError if there is no forecast."""
+    if lock(getattr(row, "locked", None)) is None:
+        raise ValueError("whether there was a picture is not known; write yes or no.")
     setup, key = _setup_of(site, row)
     if key not in cache:
         cache[key] = _computed(site, setup)

@@ -1,11 +1,15 @@
-"""From the text of cells to values, a whole column at once."""
+"""From a cell of a table, or a value of a TOML file, to what it says: one converter for all."""
 
 import difflib
+import math
+import numbers
 import re
 from datetime import datetime
 
 import numpy as np
 import pandas as pd
+
+from .spec import NUMBERS, squeezed
 
 _MINUS = "\u2212"
 """The minus sign proper, which some spreadsheets write."""
@@ -13,28 +17,98 @@ _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 _FORMULA = re.compile(r"(^|[;\t|])('*)(?=[=+\-@\t\r＝＋－＠])")
 """Where a spreadsheet may see a formula begin: in front, and behind marks that it may cut cells at."""
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u202a-\u202e\u2066-\u2069]")
-_YES = {"yes": True, "y": True, "true": True, "1": True}
-_NO = {"no": False, "n": False, "false": False, "0": False}
-MOST_LETTERS = {"text": 200, "note": 5000}
+_TRUTH = {
+    **dict.fromkeys(("yes", "y", "true", "1", "1.0"), True),
+    **dict.fromkeys(("no", "n", "false", "0", "0.0"), False),
+}
+_NOT_KNOWN = ("?", "nan", "none", "nat", "<na>", "unknown", "not known")
+_MOST_LETTERS = {"text": 200, "list": 200, "note": 5000}
 """How long a text may be, by kind, in a cell as in a TOML file."""
 
 
-def convert(column, cells):
+def convert(column, cells, variant=None):
     """Values of one column and what is wrong with them.
 
-    Parameters: ``column`` a Column; ``cells`` an object array of stripped text. Returns an array of
+    Parameters: ``column`` a Column; ``cells`` a sequence of text, or of values such as a DataFrame
+    holds; ``variant`` the Variant they are in, None for the column's own unit. Returns an array of
     values (what stands for an empty cell: NaN, NaT, "" or None) and a dict from position to what was
-    expected there. Ranges are not checked here.
+    expected there.
     """
-    return {
-        "text": _texts,
-        "note": _texts,
-        "number": _numbers,
-        "choice": _choices,
-        "list": _lists,
-        "time": _times,
-        "bool": _bools,
-    }[column.kind](column, cells)
+    values, bad = [], {}
+    for k, cell in enumerate(cells):
+        value = None
+        try:
+            value = one(column, cell, variant)
+        except ValueError as wrong:
+            bad[k] = str(wrong)
+        values.append(value)
+    return _array(column.kind, values), bad
+
+
+def _array(kind, values):
+    if kind == "time":
+        return pd.DatetimeIndex(pd.to_datetime(pd.Series(values, dtype=object), utc=True))
+    if kind in NUMBERS:
+        return np.array([math.nan if v is None else v for v in values], dtype=float)
+    if kind not in ("flag", "lock"):
+        values = ["" if v is None else " ".join(v) if kind == "list" else v for v in values]
+    return np.array([*values, None], dtype=object)[:-1]
+
+
+def one(column, given, variant=None):
+    """What one cell or value says, in the column's own unit; None where it is empty.
+
+    Parameters: ``column`` a Column; ``given`` text, or a value of a TOML file or DataFrame; ``variant``
+    as in ``convert``. Raises ValueError that says what was expected.
+
+    >>> from . import STATIONS
+    >>> one(STATIONS.column("standard"), "8-VSB"), one(STATIONS.column("erp_kw"), "400")
+    ('ATSC1', 400.0)
+    """
+    given = given.strip() if isinstance(given, str) else given
+    if is_empty(given):
+        return None
+    value = _READ[column.kind](column, given)
+    if column.kind not in NUMBERS:
+        return value
+    several = value if column.kind == "numbers" else (value,)
+    base = tuple(v if variant is None else variant.to_base(v) for v in several)
+    if not all(map(column.in_range, base)):
+        raise ValueError(column.expected() + _in_unit(column, variant, given, base[0]))
+    return base if column.kind == "numbers" else (int if column.kind == "whole" else float)(base[0])
+
+
+def is_empty(given):
+    """Whether a cell or value says nothing: empty text, None, NaN, NaT or an empty list.
+
+    >>> is_empty(float("nan")), is_empty("0")
+    (True, False)
+    """
+    if isinstance(given, (str, list, tuple)):
+        return not len(given)
+    return given is None or given is pd.NaT or given is pd.NA or given != given
+
+
+def lock(given):
+    """The one truth of a lock, however it was written: True, False, or None where it is not known.
+
+    Parameters: ``given`` text, a number, a bool, NaN or None.
+
+    >>> [lock(written) for written in ("yes", 0, "?", "", float("nan"))]
+    [True, False, None, None, None]
+    """
+    return _TRUTH.get(str(given).strip().lower())
+
+
+def locks(column):
+    """A column of locks as floats (n,): 1 a picture, 0 none, NaN not known.
+
+    Parameters: ``column`` a sequence of what ``lock`` takes.
+
+    >>> locks(["yes", False, "?"])
+    array([ 1.,  0., nan])
+    """
+    return np.array([lock(given) for given in column], dtype=float)
 
 
 def unguarded(text):
@@ -62,25 +136,35 @@ def did_you_mean(word, known):
     return f"; did you mean {lower[near[0]]}?" if near else ""
 
 
-def _texts(column, cells):
-    values = np.array([unguarded(cell) for cell in cells], dtype=object)
-    limit = MOST_LETTERS[column.kind]
-    bad = {k: f"text of at most {limit} letters" for k, v in enumerate(values) if len(v) > limit}
-    for k, value in enumerate(values):
-        line_break = column.kind == "text" and ("\n" in value or "\t" in value)
-        if line_break or _CONTROL.search(value):
-            bad[k] = "text without line breaks or hidden characters"
-    return values, bad
+# ---- by kind --------------------------------------------------------------------------------------
 
 
-def _numbers(column, cells):
-    values, bad = np.full(len(cells), np.nan), {}
-    for k, cell in enumerate(cells):
-        if cell and _NUMBER.fullmatch(cell.replace(_MINUS, "-", 1)):
-            values[k] = float(cell.replace(_MINUS, "-", 1))
-        elif cell:
-            bad[k] = column.expected() + _number_hint(cell)
-    return values, bad
+def _is_number(given):
+    return isinstance(given, numbers.Real) and not isinstance(given, bool)
+
+
+def _text(column, given):
+    """Text; a number of a DataFrame as a spreadsheet shows it, channel 9.0 as 9."""
+    text = f"{given:.12g}" if _is_number(given) else given
+    if not isinstance(text, str):
+        raise ValueError(column.expected())
+    limit = _MOST_LETTERS[column.kind]
+    if len(text) > limit:
+        raise ValueError(f"text of at most {limit} letters")
+    if _CONTROL.search(text) or (column.kind != "note" and ("\n" in text or "\t" in text)):
+        raise ValueError("text without line breaks or hidden characters")
+    return text
+
+
+def _number(column, given):
+    if isinstance(given, str):
+        plain = given.replace(_MINUS, "-", 1)
+        if not _NUMBER.fullmatch(plain):
+            raise ValueError(column.expected() + _number_hint(given))
+        return float(plain)
+    if not _is_number(given) or abs(given) > 1e300:
+        raise ValueError(column.expected())
+    return float(given)
 
 
 def _number_hint(cell):
@@ -96,70 +180,69 @@ def _number_hint(cell):
     return ""
 
 
-def _choices(column, cells):
-    allowed = {_squeezed(word): word for word in column.choices}
-    allowed |= {_squeezed(other): word for other, word in column.aliases}
-    by_cell = {cell: allowed.get(_squeezed(cell)) for cell in set(cells)}
-    values = np.array([by_cell[cell] if cell else "" for cell in cells], dtype=object)
-    bad = {
-        k: column.expected() + did_you_mean(cells[k], column.choices)
-        for k, value in enumerate(values)
-        if value is None
-    }
-    values[list(bad)] = ""
-    return values, bad
+def _in_unit(column, variant, given, base):
+    """What a number out of range is in the column's own unit."""
+    if variant is None or variant.unit == column.unit or isinstance(given, list):
+        return ""
+    return f"; {given} {variant.unit} is {base:.6g} {column.unit}"
 
 
-def _squeezed(word):
-    return re.sub(r"[\s_]+", "", word.lower())
+def _whole(column, given):
+    value = _number(column, given)
+    if value != round(value):
+        raise ValueError(column.expected())
+    return value
 
 
-def _lists(column, cells):
-    allowed = {_squeezed(word): word for word in column.choices}
-    values, bad = np.full(len(cells), "", dtype=object), {}
-    for k, cell in enumerate(cells):
-        words = [unguarded(word) for word in re.split(r"[\s,;|]+", cell) if word]
-        if column.choices:
-            words = [allowed.get(_squeezed(word)) for word in words]
-        if None in words or _CONTROL.search(cell) or len(cell) > 500:
-            bad[k] = column.expected()
-        else:
-            values[k] = " ".join(words)
-    return values, bad
+def _numbers(column, given):
+    return tuple(_number(column, v) for v in (given if isinstance(given, list) else [given]))
 
 
-def _times(column, cells):
-    values, bad = [], {}
-    for k, cell in enumerate(cells):
-        moment, why = _moment(cell)
-        values.append(moment)
-        if why:
-            bad[k] = why
-    return pd.DatetimeIndex(pd.to_datetime(pd.Series(values, dtype=object), utc=True)), bad
+def _choice(column, given):
+    word = column.words.get(squeezed(given)) if isinstance(given, str) else None
+    if word is None:
+        raise ValueError(column.expected() + did_you_mean(given, column.choices))
+    return word
 
 
-def _moment(cell):
-    if not cell:
-        return None, ""
+def _list(column, given):
+    if isinstance(given, str):
+        given = re.split(r"[\s,;|]+", given)
+    words = given if isinstance(given, (list, tuple)) else [given]
+    texts = [_text(column, word) for word in words if word != ""]
+    return tuple(_choice(column, text) if column.choices else text for text in texts)
+
+
+def _time(column, given):
     try:
-        moment = datetime.fromisoformat(cell)
-    except ValueError:
-        return None, "a time as 2026-05-01T20:15:00-05:00 (ISO 8601)"
+        moment = given if isinstance(given, datetime) else datetime.fromisoformat(given)
+    except (TypeError, ValueError):
+        raise ValueError("a time as 2026-05-01T20:15:00-05:00 (ISO 8601)") from None
     if moment.tzinfo is None:
-        return None, f"a time with its offset, as {moment.isoformat()}-05:00"
+        raise ValueError(f"a time with its offset, as {moment.isoformat()}-05:00")
     if not 1950 <= moment.year <= 2200:
-        return None, "a time in this century or the last"
-    return moment, ""
+        raise ValueError("a time in this century or the last")
+    return moment
 
 
-def _bools(column, cells):
-    words = {**_YES, **_NO, "": None}
-    values = np.full(len(cells), None, dtype=object)
-    bad = {}
-    for k, cell in enumerate(cells):
-        word = cell.lower()
-        if word in words:
-            values[k] = words[word]
-        else:
-            bad[k] = column.expected()
-    return values, bad
+def _flag(column, given):
+    value = lock(given)
+    is_open = column.kind == "lock" and str(given).lower() in _NOT_KNOWN
+    if value is None and not is_open:
+        raise ValueError(column.expected())
+    return value
+
+
+_READ = {
+    "text": _text,
+    "note": _text,
+    "number": _number,
+    "bearing": _number,
+    "whole": _whole,
+    "numbers": _numbers,
+    "choice": _choice,
+    "list": _list,
+    "time": _time,
+    "flag": _flag,
+    "lock": _flag,
+}

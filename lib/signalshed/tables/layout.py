@@ -5,8 +5,6 @@ import io
 import re
 from dataclasses import dataclass
 
-import numpy as np
-
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright stroke"}
 _ONE_MARK = re.compile(r"[+\-\u2212]?[0-9]*[.,][0-9]+([eE][+-]?[0-9]+)?")
 _THOUSANDS = re.compile(r"[+\-\u2212]?[1-9][0-9]{0,2}([.,][0-9]{3})+")
@@ -16,7 +14,7 @@ _MOST_COLUMNS = 500
 @dataclass(frozen=True)
 class Sheet:
     """A file cut into cells: ``header`` and ``rows`` of stripped text, ``numbers`` of those rows as a
-    spreadsheet counts them, and the ``delimiter`` between cells.
+    spreadsheet counts them, and the ``delimiter`` between cells, "" where no text was cut.
     """
 
     header: list
@@ -154,7 +152,7 @@ def point_decimals(sheet, columns, file, problems):
     Parameters: ``sheet`` a Sheet, whose rows are changed in place; ``columns`` dict from position to
     (Column, Variant or None) of the number columns; ``file``, ``problems`` as in ``cut``.
     """
-    if sheet.delimiter == ",":
+    if sheet.delimiter in ("", ","):
         return ""
     marked = [
         (k, position)
@@ -191,9 +189,8 @@ def _is_decimal(cell, column, variant):
         return True
     if not column.unit.startswith("degrees"):
         return False
-    value = np.array([float(re.sub("[.,]", "", cell).replace("\u2212", "-"))])
-    value = value if variant is None else variant.to_base(value)
-    return not column.in_range(value)[0]
+    value = float(re.sub("[.,]", "", cell).replace("\u2212", "-"))
+    return not column.in_range(value if variant is None else variant.to_base(value))
 
 
 def _doubtful(sheet, k, position, name, file, problems):

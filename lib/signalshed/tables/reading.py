@@ -10,9 +10,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from .cells import convert, did_you_mean
-from .layout import DELIMITERS, cut, normal, point_decimals, without_torn
+from .cells import convert, did_you_mean, is_empty, unguarded
+from .layout import DELIMITERS, Sheet, cut, normal, point_decimals, without_torn
 from .problems import Problems
+from .spec import NUMBERS
 from .text import read_text
 
 IGNORE_OTHERS = "*"
@@ -109,30 +110,47 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     text = read_text(path, problems, file)
     if text is None:
         return None
-    before, problems = problems, Problems()
-    table = _checked(text, spec, problems, mapping, file, leave_out)
-    if table is not None and spec.is_log:
-        table = replace(table, bad_rows=problems.of_rows())
-    before.extend(problems)
+    names, found, table = spec.known().keys() | mapping.keys(), Problems(), None
+    text, torn = without_torn(text, names) if spec.is_log else (text, [])
+    sheet = cut(text, names, file, found)
+    if sheet is not None:
+        notes = [*_torn_notes(torn), *_left_out(sheet, mapping, leave_out), _delimiter_note(sheet)]
+        table = _checked(sheet, spec, found, mapping, file, notes)
+        table = replace(table, bad_rows=found.of_rows()) if spec.is_log else table
+    problems.extend(found)
     return table
 
 
-def _checked(text, spec, problems, mapping, file, leave_out):
-    """The Table in the ``text`` of a file, or None; all that is wrong is noted in ``problems``."""
+def check_frame(rows, spec, problems):
+    """The same for rows in memory: a Table, as if they had been read from a file.
+
+    Parameters: ``rows`` a DataFrame, a list of dicts, or a dict of columns, with names as in the file
+    or its other units; ``spec`` and ``problems`` as in ``check_csv``; row numbers count as in a file.
+    Raises ValueError for anything else.
+
+    >>> from . import TRIAL_GAINS
+    >>> check_frame([{"antenna": "mesh"}], TRIAL_GAINS, problems := Problems()).rows, len(problems)
+    (array([2]), 1)
+    """
+    try:
+        frame = pd.DataFrame(rows)
+    except (ValueError, TypeError) as error:
+        raise ValueError(
+            f"the rows for {spec.file} must be a DataFrame, a list of dicts or a dict of columns; "
+            f"{error}"
+        ) from None
+    header = [str(name).strip() for name in frame.columns]
+    numbers = list(range(2, len(frame) + 2))
+    cells = frame.astype(object).to_numpy().tolist()
+    return _checked(Sheet(header, cells, numbers, ""), spec, problems, {}, spec.file, [])
+
+
+def _checked(sheet, spec, problems, mapping, file, notes):
+    """The Table in a Sheet, its notes after ``notes``; all that is wrong is noted in ``problems``."""
     known = spec.known()
-    text, torn = without_torn(text, known.keys() | mapping.keys()) if spec.is_log else (text, [])
-    sheet = cut(text, known.keys() | mapping.keys(), file, problems)
-    if sheet is None:
-        return None
-    left_out = _left_out(sheet, mapping, leave_out)
     places = _places(sheet, known, mapping, spec, file, problems)
-    numbers = {p: pair for p, pair in places.items() if pair[0].kind == "number"}
-    notes = [
-        *_torn_notes(torn),
-        *left_out,
-        _delimiter_note(sheet),
-        point_decimals(sheet, numbers, file, problems),
-    ]
+    numbers = {p: pair for p, pair in places.items() if pair[0].kind in NUMBERS}
+    notes.append(point_decimals(sheet, numbers, file, problems))
     by_column = {pair[0].name: (p, pair[1]) for p, pair in places.items()}
     data, is_bad = {}, np.zeros(len(sheet.rows), dtype=bool)
     for column in spec.columns:
@@ -205,7 +223,7 @@ def _places(sheet, known, mapping, spec, file, problems):
             continue
         if ours not in known:
             if mapping.get(IGNORE_OTHERS, "") is not None:
-                _note_unknown(title, position, known, spec, file, problems)
+                _note_unknown(sheet, position, known, spec, file, problems)
             continue
         column, variant = known[ours]
         if column.name in taken:
@@ -223,18 +241,24 @@ def _places(sheet, known, mapping, spec, file, problems):
 
 def _is_blank(sheet, position):
     """A column without a title and without cells: what a spreadsheet leaves at the right edge."""
-    return not sheet.header[position] and not any(row[position] for row in sheet.rows)
+    return not sheet.header[position] and all(is_empty(row[position]) for row in sheet.rows)
 
 
-def _note_unknown(title, position, known, spec, file, problems):
+def _note_unknown(sheet, position, known, spec, file, problems):
+    title = sheet.header[position]
     if not title:
         problems.add(file, f"a name for column {position + 1}, which has cells but no title", row=1)
         return
     hint = did_you_mean(normal(title), known)
+    remedy = (
+        f"mapping={{{title!r}: None}} leaves it out, and a name of data_dictionary.md in place of None "
+        "reads it as that"
+    )
+    if not sheet.delimiter:
+        remedy = "drop it, or rename it to one of data_dictionary.md"
     problems.add(
         file,
-        f"a column of {spec.file}{hint}; mapping={{{title!r}: None}} leaves it out, and a name of "
-        "data_dictionary.md in place of None reads it as that",
+        f"a column of {spec.file}{hint}; {remedy}",
         row=1,
         column=title,
         value=title,
@@ -257,38 +281,30 @@ def _note_missing(taken, mapping, sheet, spec, file, problems):
 
 
 def _delimiter_note(sheet):
-    return "" if sheet.delimiter == "," else f"cells were cut at each {DELIMITERS[sheet.delimiter]}"
+    return (
+        ""
+        if sheet.delimiter in ("", ",")
+        else f"cells were cut at each {DELIMITERS[sheet.delimiter]}"
+    )
 
 
 def _values(column, variant, position, sheet, file, problems):
     """Values of one column, a note on the default if it was used, and the positions of bad cells."""
-    count = len(sheet.rows)
-    if position is None:
-        cells = np.full(count, "", dtype=object)
-    else:
-        cells = np.array([row[position] for row in sheet.rows] or [""], dtype=object)[:count]
-    values, bad = convert(column, cells)
-    if column.kind == "number":
-        values = _in_base_unit(column, variant, values, cells, bad)
-    empty = cells == ""
+    cells = [None if position is None else row[position] for row in sheet.rows]
+    if sheet.delimiter and position is not None and column.kind in ("text", "note", "list"):
+        cells = [unguarded(cell) for cell in cells]
+    values, bad = convert(column, cells, variant)
+    empty = np.array([is_empty(cell) for cell in cells], dtype=bool)
     if column.required and position is not None:
-        bad |= dict.fromkeys(np.flatnonzero(empty).tolist(), f"{column.expected()}; it is empty")
+        is_lock = column.kind == "lock"
+        missing = pd.isna(values) if is_lock else empty
+        why = f"{column.expected()}; it is {'not known' if is_lock else 'empty'}"
+        bad = dict.fromkeys(np.flatnonzero(missing).tolist(), why) | bad
     title = "" if position is None else sheet.header[position]
     for k, expected in sorted(bad.items()):
-        shown = cells[k] if cells[k] else None
+        shown = None if empty[k] else cells[k]
         problems.add(file, expected, row=sheet.numbers[k], column=title, value=shown)
     return *_with_default(column, values, empty), list(bad)
-
-
-def _in_base_unit(column, variant, cells_as_numbers, cells, bad):
-    """Numbers in the column's own unit; those out of its range join ``bad`` and become NaN."""
-    values = cells_as_numbers if variant is None else variant.to_base(cells_as_numbers)
-    out = ~np.isnan(cells_as_numbers) & ~column.in_range(values)
-    for k in np.flatnonzero(out).tolist():
-        bad[k] = column.expected()
-        if variant is not None and variant.unit != column.unit:
-            bad[k] += f"; {cells[k]} {variant.unit} is {values[k]:.6g} {column.unit}"
-    return np.where(out, np.nan, values)
 
 
 def _with_default(column, values, empty):

@@ -1,11 +1,16 @@
 """What a table holds, said once: columns, units, ranges, defaults and meanings."""
 
+import functools
+import math
+import re
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
-KINDS = ("text", "note", "number", "numbers", "choice", "list", "time", "bool")
+from ..units import check
+
+NUMBERS = ("number", "whole", "numbers", "bearing")
+"""Kinds of a column that hold numbers, one or several."""
 
 _SHOWN = 12
 """How many allowed words a message spells out."""
@@ -18,8 +23,8 @@ class Variant:
     ``is_db`` reads the cell as dB over the column's unit; ``is_compass`` marks a bearing read off a
     compass, which only the site can turn into a true one. ``unit`` is that of the cell.
 
-    >>> Variant("distance_mi", "mi", scale=1.609344).to_base(np.array([34.0])).round(1).tolist()
-    [54.7]
+    >>> round(Variant("distance_mi", "mi", scale=1.609344).to_base(34.0), 1)
+    54.7
     """
 
     name: str
@@ -29,10 +34,10 @@ class Variant:
     is_db: bool = False
     is_compass: bool = False
 
-    def to_base(self, cells):
-        """``cells`` (floats) in the unit of the column."""
-        values = 10 ** (np.clip(cells, -3000, 3000) / 10) if self.is_db else cells
-        return values * self.scale + self.offset
+    def to_base(self, number):
+        """A ``number`` of a cell in the unit of the column."""
+        value = 10 ** (min(max(number, -3000), 3000) / 10) if self.is_db else number
+        return value * self.scale + self.offset
 
 
 @dataclass(frozen=True)
@@ -42,15 +47,15 @@ class Column:
     Parameters
     ----------
     name : with its unit at the end.
-    kind : text, note (text that may run over lines), number, choice, list, time or bool; in TOML also
-        numbers (one, or a list of them).
+    kind : text, note (text that may run over lines), number, whole, bearing, choice, list, time, flag,
+        lock (yes, no or not known); in TOML also numbers (one, or a list of them).
     meaning : one plain sentence or two, for the data dictionary.
     unit : of a number, in words short enough for a sentence.
     low, high, above : range of a number; ``above`` is an excluded lower end.
-    required : an empty cell is a problem.
+    required : an empty cell is a problem, and a lock that is not known.
     default : what stands in for an empty cell; None leaves it empty.
     choices : allowed words of a choice or list.
-    aliases : pairs (another word, the allowed word) for a choice.
+    aliases : pairs (another word, the allowed word) for a choice or list.
     variants : other columns that carry the same in another unit.
     example : a cell as a user would type it.
 
@@ -77,13 +82,14 @@ class Column:
         words = {
             "text": "text",
             "note": "text",
-            "number": f"a number{self._range()}",
+            "whole": f"a whole number{self._range()}",
             "numbers": f"a number{self._range()}, or a list of such numbers",
             "choice": f"one of {self._choices()}",
             "list": "words with spaces between them",
             "time": "a time with its offset, such as 2026-05-01T20:15:00-05:00",
-            "bool": "yes or no",
-        }[self.kind]
+            "flag": "yes or no",
+            "lock": "yes or no",
+        }.get(self.kind, f"a number{self._range()}")
         if self.kind == "list" and self.choices:
             words = f"a list of some of {self._choices()}"
         return words + (f" ({self.unit})" if self.unit else "")
@@ -100,21 +106,39 @@ class Column:
             return f" from {self.low:g} to {self.high:g}"
         return "" if self.low is None else f" of at least {self.low:g}"
 
-    def in_range(self, values):
-        """Whether each of ``values`` (an array of floats) is finite and in the range: bools."""
-        values = np.asarray(values, float)
-        good = np.isfinite(values)
-        with np.errstate(invalid="ignore"):
-            if self.above is not None:
-                good &= values > self.above
-            if self.low is not None:
-                good &= values >= self.low
-            if self.high is not None:
-                good &= values <= self.high
-        return good
+    def in_range(self, number):
+        """Whether a ``number`` is finite and in the range."""
+        return (
+            math.isfinite(number)
+            and (self.above is None or number > self.above)
+            and (self.low is None or number >= self.low)
+            and (self.high is None or number <= self.high)
+        )
+
+    def check(self, value, label=None):
+        """A ValueError unless the column would take ``value``, a number, an array of them or a word.
+
+        Parameters: ``value``; ``label`` what the message calls it, None for the name of the column.
+        Returns a number as ``units.check`` does, else the value.
+        """
+        label = self.name if label is None else label
+        if self.kind in NUMBERS:
+            ends = {"low": self.low, "high": self.high, "above": self.above}
+            return check(label, value, **{k: end for k, end in ends.items() if end is not None})
+        if self.kind == "choice" and value not in self.choices:
+            raise ValueError(f"{label} is {value!r}; it must be {self.expected()}.")
+        return value
+
+    @functools.cached_property
+    def words(self):
+        """The allowed word by each way to write it, without capitals, blanks and underscores."""
+        pairs = [*self.aliases, *((word, word) for word in self.choices)]
+        return {squeezed(written): word for written, word in pairs}
 
     def when_empty(self):
         """What an empty cell means, in words, for the data dictionary."""
+        if self.kind == "lock":
+            return "not known"
         if self.required:
             return "must be filled"
         if self.default is None:
@@ -126,9 +150,19 @@ class Column:
         return f"{self.default:g}" if isinstance(self.default, float) else str(self.default)
 
 
+def squeezed(word):
+    """A word as it is compared: without capitals, blanks and underscores.
+
+    >>> squeezed("Quiet rural")
+    'quietrural'
+    """
+    return re.sub(r"[\s_]+", "", word.lower())
+
+
 @dataclass(frozen=True)
 class Spec:
-    """One kind of CSV file: ``file`` its usual name, ``about`` what it is for, and its ``columns``.
+    """One kind of CSV file, or of table in a TOML file: ``file`` its usual name, ``about`` what it is
+    for, and its ``columns``.
 
     ``is_log`` marks a file of measurements, one row each: a row that is wrong, or was cut short by a
     power failure, is left out with a note, where any other file has it reported as a problem.
@@ -161,27 +195,27 @@ class Spec:
             names |= {variant.name: (column, variant) for variant in column.variants}
         return names
 
+    def check(self, thing, of=""):
+        """A ValueError for a field of ``thing`` that the column of its name would not take.
+
+        Parameters: ``thing`` with fields named as columns; ``of`` follows the field's name in messages.
+        """
+        for column in self.columns:
+            value = getattr(thing, column.name, None)
+            if value is not None or (column.required and hasattr(thing, column.name)):
+                column.check(value, column.name + of)
+
     def template(self):
         """Text of an empty file: the header alone."""
         return ",".join(self.header()) + "\n"
 
     def dictionary(self):
         """The data dictionary as a DataFrame: column, holds, when empty, example, meaning."""
-        return dictionary(self.columns)
-
-
-def dictionary(columns):
-    """The data dictionary of ``columns`` as a DataFrame."""
-    return pd.DataFrame(
-        {
-            "column": [_names(c) for c in columns],
-            "holds": [c.expected() for c in columns],
-            "when empty": [c.when_empty() for c in columns],
-            "example": [c.example for c in columns],
-            "meaning": [c.meaning for c in columns],
-        }
-    )
-
-
-def _names(column):
-    return " or ".join([column.name, *(variant.name for variant in column.variants)])
+        names = [(c.name, *(variant.name for variant in c.variants)) for c in self.columns]
+        return pd.DataFrame({
+            "column": [" or ".join(all_names) for all_names in names],
+            "holds": [c.expected() for c in self.columns],
+            "when empty": [c.when_empty() for c in self.columns],
+            "example": [c.example for c in self.columns],
+            "meaning": [c.meaning for c in self.columns],
+        })  # fmt: skip

@@ -1,13 +1,11 @@
-"""Read and check TOML files: every table against a list of Columns, all that is wrong at once."""
+"""Read and check TOML files: every table against its Spec, all that is wrong at once."""
 
-import math
 import re
 import tomllib
 from pathlib import Path
 
-import numpy as np
-
-from .cells import MOST_LETTERS, did_you_mean
+from .cells import did_you_mean, one
+from .spec import NUMBERS
 from .text import read_text
 
 
@@ -53,23 +51,18 @@ def _hint(line, error):
     return f"key = value, text in quotation marks, each key once; the reader says: {error}"
 
 
-def check_keys(data, columns, problems, file, where=""):
-    """Check one TOML table against Columns: a dict with every key, defaults filled in, and notes.
+def check_keys(data, spec, problems, file, where=""):
+    """Check one TOML table against its Spec: a dict with every key, defaults filled in, and notes.
 
-    Parameters: ``data`` the table; ``columns`` its Columns; ``problems`` a Problems; ``file`` its name;
+    Parameters: ``data`` the table; ``spec`` its Spec; ``problems`` a Problems; ``file`` its name;
     ``where`` the table in words, as 'mount "attic"', "" for the top of the file. Keys that are bad
     come back as if they were absent. Returns (values, notes).
 
-    >>> from .problems import Problems
-    >>> from .spec import Column
-    >>> height = Column("height_m", "number", "height", unit="m", above=0, high=500, required=True)
-    >>> check_keys({"height_m": 9}, (height,), Problems(), "site.toml")
-    ({'height_m': 9.0}, ())
+    >>> from . import FEED, Problems
+    >>> check_keys({"name": "mast line"}, FEED, Problems(), "site.toml")
+    ({'name': 'mast line'}, ())
     """
-    known = {column.name: (column, None) for column in columns}
-    for column in columns:
-        known |= {variant.name: (column, variant) for variant in column.variants}
-    values, notes, given = {}, [], set()
+    known, values, notes, given = spec.known(), {}, [], set()
     for key, value in data.items():
         label = f"{where}: {key}" if where else key
         if key not in known:
@@ -81,8 +74,11 @@ def check_keys(data, columns, problems, file, where=""):
             problems.add(file, f"{column.name} once, in one unit only", column=label)
             continue
         given.add(column.name)
-        values[column.name] = _value(column, variant, value, problems, file, label)
-    for column in columns:
+        try:
+            values[column.name] = _value(column, variant, value)
+        except ValueError as wrong:
+            problems.add(file, str(wrong), column=label, value=value)
+    for column in spec.columns:
         if values.get(column.name) is None:
             note = _absent(column, column.name in given, values, problems, file, where)
             notes += [note] if note else []
@@ -98,79 +94,18 @@ def _absent(column, is_given, values, problems, file, where):
     if column.required:
         problems.add(file, f"{column.expected()}; the key is missing", column=label)
         return ""
-    if column.default is None or column.default == "":
+    if column.default is None:
         return ""
     return f"{file}: {label} is taken as {column.when_empty()}, since nothing is said."
 
 
-def _value(column, variant, value, problems, file, label):
-    """The value of one key, or None with a problem noted."""
-    taken = {
-        "text": _text,
-        "note": _text,
-        "number": _number,
-        "numbers": _numbers,
-        "choice": _choice,
-        "list": _list,
-        "bool": lambda _column, value: value if isinstance(value, bool) else None,
-    }[column.kind](column, value)
+def _value(column, variant, given):
+    """The value of one key; ValueError for what no table of a spreadsheet could hold either."""
+    if column.kind in NUMBERS and isinstance(given, str):
+        raise ValueError(f"{column.expected()}; write it without quotation marks")
+    if column.kind == "list" and not isinstance(given, list):
+        raise ValueError(f'{column.expected()}, in square brackets, as ["mast", "attic"]')
+    taken = one(column, given, variant)
     if taken is None:
-        problems.add(file, column.expected() + _why(column, value), column=label, value=value)
-        return None
-    if column.kind not in ("number", "numbers"):
-        return taken
-    base = np.asarray(taken) if variant is None else variant.to_base(np.asarray(taken))
-    if not column.in_range(base).all():
-        problems.add(file, column.expected(), column=label, value=value)
-        return None
-    return float(base) if column.kind == "number" else tuple(base.tolist())
-
-
-def _why(column, value):
-    if column.kind in ("number", "numbers") and isinstance(value, str):
-        return "; write it without quotation marks"
-    if column.kind == "choice" and isinstance(value, str):
-        return did_you_mean(value, column.choices)
-    if column.kind == "list" and isinstance(value, list) and column.choices:
-        strange = next((w for w in value if w not in column.choices), "")
-        return did_you_mean(strange, column.choices)
-    if column.kind == "list":
-        return ', in square brackets, as ["mast", "attic"]'
-    return ""
-
-
-def _text(column, value):
-    if not isinstance(value, str) or len(value) > MOST_LETTERS[column.kind] or not value.strip():
-        return None
-    hidden = any(not c.isprintable() and not (column.kind == "note" and c in "\n\t") for c in value)
-    return None if hidden else value.strip()
-
-
-def _number(column, value):
-    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    if not is_number or abs(value) > 1e300 or not math.isfinite(value):
-        return None
-    return float(value)
-
-
-def _numbers(column, value):
-    found = [_number(column, v) for v in (value if isinstance(value, list) else [value])]
-    return None if None in found or not found else tuple(found)
-
-
-def _choice(column, value):
-    if not isinstance(value, str):
-        return None
-    allowed = {word.lower(): word for word in column.choices}
-    allowed |= {other.lower(): word for other, word in column.aliases}
-    return allowed.get(value.strip().lower())
-
-
-def _list(column, value):
-    if not isinstance(value, list) or not value:
-        return None
-    if not all(isinstance(word, str) and word.isprintable() and word.strip() for word in value):
-        return None
-    if column.choices and not set(value) <= set(column.choices):
-        return None
-    return tuple(value)
+        raise ValueError(column.expected())
+    return taken

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from .cells import convert, did_you_mean, guarded
+from .cells import convert, did_you_mean, guarded, is_empty, one
+from .spec import NUMBERS
 
 
 class CannotSave(OSError):
@@ -117,8 +118,8 @@ def write_csv(path, frame, spec, overwrite=False):
             f"{spec.file} has no column {strange[0]!r}{did_you_mean(strange[0], spec.header())}."
         )
     columns = [column for column in spec.columns if column.name in frame.columns]
+    _check_cells(columns, frame, spec.file)
     cells = [[_cell(column, value) for value in frame[column.name]] for column in columns]
-    _check_cells(columns, cells, spec.file)
     text = _rows_text([[c.name for c in columns], *zip(*cells, strict=True)], ",")
     write_atomic(path, text, overwrite)
 
@@ -131,25 +132,27 @@ def _rows_text(rows, delimiter):
 
 def _cell(column, value):
     """One value as the text of a cell."""
+    if is_empty(value):
+        return ""
     if isinstance(value, (list, tuple)):
         return guarded(" ".join(map(str, value)))
-    if value is None or pd.isna(value):
-        return ""
-    if column.kind == "number":
-        return f"{float(value):.12g}"
-    if column.kind == "bool":
-        return value if isinstance(value, str) else ("yes" if value else "no")
+    if column.kind in NUMBERS:
+        return f"{one(column, value):.12g}"
+    if column.kind in ("flag", "lock"):
+        return {True: "yes", False: "no", None: ""}[one(column, value)]
     if column.kind == "time":
         return value if isinstance(value, str) else pd.Timestamp(value).isoformat()
-    return guarded(str(value).replace("\r\n", "\n").replace("\r", "\n").strip())
+    return guarded(str(_one_line_end(value)).strip())
 
 
-def _check_cells(columns, cells, file):
+def _one_line_end(value):
+    is_text = isinstance(value, str)
+    return value.replace("\r\n", "\n").replace("\r", "\n") if is_text else value
+
+
+def _check_cells(columns, frame, file):
     """Raise ValueError for the first cell that could not be read back."""
-    for column, texts in zip(columns, cells, strict=True):
-        values, bad = convert(column, pd.Series(texts, dtype=object).to_numpy())
-        if column.kind == "number":
-            out = ~pd.isna(values) & ~column.in_range(values)
-            bad |= dict.fromkeys(out.nonzero()[0].tolist(), column.expected())
-        for k, expected in sorted(bad.items()):
-            raise ValueError(f"{column.name} for {file} is {texts[k]!r}; it must be {expected}.")
+    for column in columns:
+        values = [_one_line_end(value) for value in frame[column.name]]
+        for k, expected in convert(column, values)[1].items():
+            raise ValueError(f"{column.name} for {file} is {values[k]!r}; it must be {expected}.")

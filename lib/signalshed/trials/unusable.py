@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from ..meters.ladder import MOST_PAD_DB, truth
+from ..meters.ladder import MOST_PAD_DB
+from ..tables import locks
 
 NO_SCALE = "its scale is not known"
 PICTURE_ONLY = "a picture but no reading, so it counts only as a picture; note the reading too"
@@ -19,12 +20,12 @@ def reasons(reading, locked, pad_db, scale):
     'the reading is off its scale, 0 to 100; look at'
     """
     reading = np.asarray(reading, dtype=float)
-    picture = np.array([truth(word) for word in locked], dtype=object)
-    off = (picture == True) & ~np.isnan(reading) & ~scale.holds(reading)  # noqa: E712
+    picture = locks(locked)
+    off = (picture == 1) & ~np.isnan(reading) & ~scale.holds(reading)
     ends = f"{scale.low:g} to {scale.high:g}"
     checks = (
         (off, f"the reading is off its scale, {ends}; look at what was meant and correct it"),
-        (picture == None, "whether there was a picture is not known; write yes or no"),  # noqa: E711
+        (np.isnan(picture), "whether there was a picture is not known; write yes or no"),
         (np.isnan(pad_db), f"its pad is no number from 0 to {MOST_PAD_DB:g} dB; correct it"),
     )
     said = np.full(reading.size, "", dtype=object)
@@ -41,4 +42,4 @@ def picture_only(reading, locked):
     >>> picture_only([np.nan, 80.0], ["yes", "yes"]).tolist()
     [True, False]
     """
-    return np.isnan(reading) & np.array([truth(word) is True for word in locked])
+    return np.isnan(reading) & (locks(locked) == 1)

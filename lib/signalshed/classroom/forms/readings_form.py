@@ -7,6 +7,7 @@ import pandas as pd
 
 from ... import meters, report, site, survey
 from ...markup import bullets, paragraph
+from ...tables import lock
 from ...words import counted
 from ..cards import table_card
 from .fields import Form, Mistakes, answers, choice, number, text
@@ -104,13 +105,12 @@ class ReadingsForm(Form):
         _check(row)
         written = meters.log_reading(self.path, row)
         self._show_saved()
-        shown = written["reading"] or "no picture"
-        return f"Saved in {self.path.name}: RF {written['rf_channel']}, {shown}."
+        return f"Saved in {self.path.name}: {_shown(written)}."
 
     def _undo(self):
         gone = meters.undo_last(self.path)
         self._show_saved()
-        return f"Taken back: RF {gone['rf_channel']}, {gone['reading'] or 'no picture'}."
+        return f"Taken back: {_shown(gone)}."
 
     def _propose(self):
         now = site.open_site(self.site.folder)
@@ -168,6 +168,12 @@ class ReadingsForm(Form):
         count = f"{counted(len(table), 'reading')} in {self.path.name}"
         card = table_card(list(_COLUMNS.values()), [("", rows)], f"{count}; the last {len(rows)}:")
         self._saved.value = card.html + bullets(notes)
+
+
+def _shown(row):
+    """Channel and reading of a saved row in words."""
+    nothing = "no picture" if lock(row["locked"]) is False else "no reading"
+    return f"RF {row['rf_channel']}, {row['reading'] or nothing}"
 
 
 def _check_step(step, site, channels):
@@ -228,7 +234,7 @@ def _fields(site):
             "Where the pad is", [("at the set", "set"), ("at the antenna", "antenna")]
         ),
         "amplifier": choice("Amplifier", amplifiers),
-        "locked": choice("Is there a picture", [("yes", True), ("no", False)]),
+        "locked": choice("Is there a picture", [("yes", True), ("no", False), ("not known", None)]),
         "reading": number("What it shows now"),
         "reading_low": number("Lowest it showed"),
         "reading_high": number("Highest it showed"),
