@@ -210,7 +210,9 @@ def _list(column, given):
         given = re.split(r"[\s,;|]+", given)
     words = given if isinstance(given, (list, tuple)) else [given]
     texts = [_text(column, word) for word in words if word != ""]
-    return tuple(_choice(column, text) if column.choices else text for text in texts)
+    return (
+        tuple(dict.fromkeys(_choice(column, t) for t in texts)) if column.choices else tuple(texts)
+    )
 
 
 def _time(column, given):
