@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import ndtri
 
-from signalshed import path, plots, simulate, survey
+from signalshed import budget, path, plots, simulate, survey
 from signalshed.budget import far
 from signalshed.plots import style
 from signalshed.plots.strip import drawn_rows
@@ -84,6 +85,20 @@ def test_an_end_lies_behind_home_where_the_chance_at_home_says_so(any_site):
         assert np.isnan(ends[:, ~known]).all()
 
 
+@pytest.mark.parametrize("aim", ["fixed", "rotator", "never"])
+def test_the_chance_at_home_agrees_with_the_ends_for_every_way_of_aiming(site, aim):
+    """A station that two roads lead to: its chance at home, and how far it would come."""
+    mount = replace(site.mounts["roof mast"], aim=aim)
+    here = replace(site, mounts=site.mounts | {"roof mast": mount})
+    heading = 51.0 if aim == "fixed" else None
+    received = survey.reception(here, replace(AIMED, heading_deg=heading))
+    assert received.aim == aim
+    known = ~np.isnan(received.margin_db)
+    behind = received.comes_km >= here.stations["distance_km"].to_numpy(float)
+    sure = received.chance >= np.array(far.CHANCES)[:, None]
+    assert (behind == sure)[:, known].all() and 0 < sure[:, known].mean() < 1
+
+
 @settings(max_examples=40, deadline=None)
 @given(
     freq=st.floats(50, 700),
@@ -139,14 +154,15 @@ def test_what_is_not_known_has_no_end_and_another_number_of_stations_is_named():
     assert far.comes_km(none, np.empty((3, 0))).shape == (3, 0)
 
 
+def received_of(site, setup=AIMED, **changed):
+    """A reception as ropes read it, with some of its arrays ``changed``."""
+    received = survey.reception(site, setup)
+    names = ("site", "aim", "chance", "spare_db", "comes_km", "limits")
+    return SimpleNamespace(**{name: getattr(received, name) for name in names} | changed)
+
+
 def table_of(site, setup):
-    """What a reception says of a fixed aim: the survey's table, its ends and what belongs to them."""
-    ends, table = ends_of(site, setup)
-    s = site.stations
-    spare = table["margin_db"] - table["fade_db"]
-    km = dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), ends, strict=True))
-    where = {c: s[c] for c in ("bearing_deg", "distance_km")}
-    return table.assign(spare_db=spare, **km, **where)
+    return survey.reception(site, setup).table
 
 
 # ---- by station ---------------------------------------------------------------------------------
@@ -158,12 +174,15 @@ FORMS = {
 }
 
 
-def _made(site, setup, form, table=None):
+def _made(site, setup, form, received=None):
     kind, size = FORMS[form]
     axes = style.new_figure(*size).add_subplot()
     with style.house():
         picture = kind(axes, site, setup) if kind is plots.StationRopes else kind(axes, site)
-    picture.update(setup, table_of(site, setup) if table is None else table)
+    if received is None:
+        picture.update(setup)
+    else:
+        picture.show(received, setup)
     return picture
 
 
@@ -246,7 +265,7 @@ def test_the_hand_points_at_the_tower_and_half_way_between_two(site):
         ((first + second) / 2, picture.middles[:2].mean()),
     ):
         setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=heading)
-        picture.update(setup, table_of(site, setup))
+        picture.update(setup)
         assert picture.hand.get_position()[1] == pytest.approx(want)
         assert picture.hand.get_text() == "\u261b" and f"aimed at {heading:.0f}°" in picture.alt
 
@@ -256,8 +275,7 @@ def test_where_nothing_can_be_aimed_there_is_no_hand_and_the_title_says_so(site,
     rotator = replace(site.mounts["roof mast"], aim="rotator")
     turned = replace(site, mounts=site.mounts | {"roof mast": rotator})
     for where, words in ((site, "cannot be aimed"), (turned, "turned to each")):
-        setup = survey.Setup("bow-tie with screen", "roof mast")
-        picture = _made(where, setup, form, table_of(site, AIMED))
+        picture = _made(where, survey.Setup("bow-tie with screen", "roof mast"), form)
         assert picture.hand.get_text() == ""
         assert words in picture.title.get_text().lower() and words in picture.alt
         picture.sheet.ax.figure.canvas.draw()
@@ -282,15 +300,13 @@ def test_towers_are_hollow_only_where_there_is_no_rope_at_all(site, form):
 
 
 def test_each_reason_for_no_rope_has_its_words(site):
-    table = table_of(site, AIMED)
-    reasons = {
-        "channel outside the antenna's": "not this antenna",
-        "tuner cannot decode it": "not this TV",
-        "C/N it needs is unknown": "C/N not known",
-    }
-    for limit, words in reasons.items():
-        nothing = dict.fromkeys(("spare_db", "comes_km_9", "comes_km_5", "comes_km_1"), np.nan)
-        picture = _made(site, AIMED, "by station", table.assign(limit=limit, chance=0.0, **nothing))
+    reasons = {"antenna": "not this antenna", "tv": "not this TV", "unknown": "C/N not known"}
+    n = len(site.stations)
+    nothing = {"chance": np.zeros(n), "spare_db": np.full(n, np.nan)}
+    for kind, words in reasons.items():
+        limits = (budget.KINDS[kind],) * n
+        received = received_of(site, limits=limits, comes_km=np.full((3, n), np.nan), **nothing)
+        picture = _made(site, AIMED, "by station", received)
         assert {w for w, _ in _said(picture).values()} == {words}
         assert not picture.full.get_xdata().size
         assert not any(c.get_segments() for c in picture.strands.pieces.values())
@@ -298,21 +314,24 @@ def test_each_reason_for_no_rope_has_its_words(site):
 
 @pytest.mark.parametrize("form", FORMS)
 def test_ropes_of_an_overload_are_grey_and_cut_before_home(site, form):
-    table = table_of(site, AIMED)
-    known = table["comes_km_9"].notna()
-    limit = np.where(known, "other signals", table["limit"])
-    over = table.assign(chance=0.0, limit=limit, spare_db=np.where(known, -np.inf, np.nan))
+    usual = survey.reception(site, AIMED)
+    known = ~np.isnan(usual.comes_km[0])
+    limits = [
+        budget.KINDS["overload"] if k else x for k, x in zip(known, usual.limits, strict=True)
+    ]
+    spare = np.where(known, -np.inf, np.nan)
+    over = received_of(site, chance=0 * usual.chance, limits=tuple(limits), spare_db=spare)
     picture = _made(site, AIMED, form, over)
     drawn = [(key, s) for key, c in picture.strands.pieces.items() for s in c.get_segments()]
     assert drawn and all(grey for (_, grey), _ in drawn)
     assert min(left for _, ((_, _), (left, _)) in drawn) > picture.scale.home
-    would = (table["comes_km_1"] >= table["distance_km"]).iloc[drawn_rows(site)].to_numpy()
+    would = (usual.comes_km[2] >= site.stations["distance_km"])[drawn_rows(site)].to_numpy()
+    by_tower = sum(would[t.members].any() for t in picture.towers)
     crossed = picture.crosses.get_xdata().size
-    assert crossed == (
-        would.sum() if form == "by station" else sum(would[t.members].any() for t in picture.towers)
-    )
+    assert crossed == (would.sum() if form == "by station" else by_tower)
     assert "grey" in picture.over.get_text() and not any(k.get_visible() for k in picture.key)
-    picture.update(AIMED, table)
+    assert "overload" in picture.alt and "lacks inf" not in picture.alt
+    picture.update(AIMED)
     assert picture.over.get_text() == "" and all(k.get_visible() for k in picture.key)
     assert not any(c.get_segments() for (_, grey), c in picture.strands.pieces.items() if grey)
 
@@ -449,9 +468,10 @@ def test_a_tower_whose_stations_all_come_is_joined_before_any_is_left_out(site):
             rf_channel=[str(14 + k % 12) for k in range(60)],
         )
     )
-    table = table_of(many, AIMED).assign(chance=0.99, limit="nothing", spare_db=30.0)
-    table = table.assign(comes_km_9=40.0, comes_km_5=60.0, comes_km_1=90.0)
-    picture = _made(many, AIMED, "by station", table)
+    sure = {"chance": np.full(60, 0.99), "spare_db": np.full(60, 30.0)}
+    far_km = np.full((3, 60), 60.0)
+    received = received_of(many, limits=(budget.KINDS["none"],) * 60, comes_km=far_km, **sure)
+    picture = _made(many, AIMED, "by station", received)
     assert [line.members.size for line in picture.lines].count(12) >= 4
     assert sum(line.members.size for line in picture.lines) == 60
     assert picture.foot.get_text() == ""
@@ -461,14 +481,15 @@ def test_a_tower_whose_stations_all_come_is_joined_before_any_is_left_out(site):
 
 def test_a_station_left_out_that_comes_after_all_is_told_until_the_lines_are_chosen_anew(site):
     many = crowd(site, 69)
-    table = table_of(many, AIMED)
     picture = _made(many, AIMED, "by station")
-    lost = table.index[drawn_rows(many)[picture.left_out[0]]]
-    table.loc[lost, ["chance", "spare_db"]] = 0.95, 20.0
-    picture.update(AIMED, table)
+    lost = drawn_rows(many)[picture.left_out[0]]
+    chance = survey.reception(many, AIMED).chance.copy()
+    chance[lost] = 0.95
+    received = received_of(many, chance=chance)
+    picture.show(received, AIMED)
     assert "1 of them may come" in picture.foot.get_text()
-    picture.choose(table)
-    picture.update(AIMED, table)
+    picture.choose(received)
+    picture.show(received, AIMED)
     assert "not from here" in picture.foot.get_text()
 
 
@@ -483,32 +504,25 @@ def test_ropes_move_in_place_and_what_is_blitted_is_what_is_drawn(site, form):
     figure.canvas.draw()
     kept = figure.canvas.copy_from_bbox(figure.bbox)
     figure.stale = False
-    moved.update(turned, table_of(site, turned))
+    moved.update(turned)
     assert not figure.stale, "something that stays has changed"
     figure.canvas.restore_region(kept)
     for artist in moved.artists:
         figure.draw_artist(artist)
     blitted = np.asarray(figure.canvas.buffer_rgba()).astype(int)
     whole = _made(site, AIMED, form)
-    whole.update(turned, table_of(site, turned))
+    whole.update(turned)
     whole.sheet.ax.figure.canvas.draw()
     drawn = np.asarray(whole.sheet.ax.figure.canvas.buffer_rgba()).astype(int)
     assert (np.abs(blitted - drawn).max(axis=-1) > 8).sum() == 0
     assert moved.alt == whole.alt
 
 
-def test_a_table_that_is_none_is_named(site):
-    with pytest.raises(ValueError, match="table lacks spare_db"):
-        plots.ropes(site, AIMED, survey.outlook(site, AIMED))
-
-
 def test_the_alternative_text_carries_every_verdict(site):
-    picture = plots.ropes(site, AIMED, table_of(site, AIMED))
+    picture = plots.ropes(site, AIMED)
     for name, (words, _) in _said(_made(site, AIMED, "by station")).items():
         assert f"{name} {words}" in picture.alt
-    assert plots.tower_ropes(site, AIMED, table_of(site, AIMED)).alt.startswith(
-        "Ropes from each tower"
-    )
+    assert plots.tower_ropes(site, AIMED).alt.startswith("Ropes from each tower")
 
 
 # ---- the compact strip --------------------------------------------------------------------------

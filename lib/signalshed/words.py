@@ -161,3 +161,16 @@ def aimed_words(way, heading_deg):
     if way == "fixed":
         return f"aimed at {heading_deg:.0f}° true ({compass_word(heading_deg)})"
     return "turned to each station" if way == "rotator" else "never aimed: average all round"
+
+
+def aimed_shortly(way, heading_deg):
+    """How a setup is aimed, for the title of a picture.
+
+    Parameters: ``way`` fixed, rotator or never; ``heading_deg`` true, for a fixed aim.
+
+    >>> aimed_shortly("fixed", 51), aimed_shortly("never", None)
+    ('aimed at 51°', 'cannot be aimed')
+    """
+    if way == "fixed":
+        return f"aimed at {heading_deg:.0f}°"
+    return "turned to each station" if way == "rotator" else "cannot be aimed"

@@ -7,7 +7,7 @@ is read in one column, at home.
 import numpy as np
 
 from .. import survey
-from ..words import short
+from ..words import aimed_shortly, short
 from .picture import drawn, ordered
 from .rope_frame import (
     AIM,
@@ -46,25 +46,22 @@ _SLANTED = "Slanted: a station you do not want."
 OVERLOADED = "grey: too strong together for a part of yours; crossed: would arrive"
 
 
-def ropes(site, setup, table, ax=None):
+def ropes(site, setup, ax=None):
     """Ropes by station of one setup: a Picture, or StationRopes on your own ``ax``.
 
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` the table of its
-    reception; ``ax`` an Axes that may fill its figure, 8.8 by 5.4 inches or more, or None for
-    a figure of its own.
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``ax`` an Axes that may fill its figure, 8.8
+    by 5.4 inches or more, or None for a figure of its own.
 
     >>> from .. import simulate
     >>> site, setup = simulate.demo_site(), survey.Setup("wire loop", "roof mast", heading_deg=38)
-    >>> km = {"comes_km_9": 20.0, "comes_km_5": 40.0, "comes_km_1": 60.0, "spare_db": 0.0}
-    >>> table = survey.outlook(site, setup).assign(**km, distance_km=site.stations["distance_km"])
-    >>> ropes(site, setup, table).alt[:46]
+    >>> ropes(site, setup).alt[:46]
     'Ropes from each tower toward home. wire loop, '
     """
 
     def draw(axes):
         axes.figure.set_layout_engine("none")
         picture = StationRopes(axes, site, setup)
-        picture.update(setup, table)
+        picture.update(setup)
         return picture
 
     return drawn(ax, SIZE_IN, draw)
@@ -126,9 +123,9 @@ class StationRopes:
         words = (*self.verdicts, self.hand, self.title, self.over, self.foot)
         self.artists = ordered((*back, *words))
 
-    def choose(self, table):
-        """Choose which lines there is room for by a ``table``; the next update draws them."""
-        said = verdicts_of(table.iloc[self.rows])
+    def choose(self, received):
+        """Choose by a Reception ``received`` which lines there is room for, until chosen anew."""
+        said = verdicts_of(received, self.rows)
         room = self.bottom - _TOP
         self.lines, self.left_out = lines_of(self.towers, said, room, _LEAST_PX, _BETWEEN_PX)
         used = [line.tower for line in self.lines]
@@ -189,15 +186,19 @@ class StationRopes:
         along = 0 if tall else self.sheet.width_of(words[0], 12) + 8
         where.set(text=words[1], position=(x + along, y + shift))
 
-    def update(self, setup, table):
-        """Move everything to ``setup``, a survey.Setup, and its ``table``; the alternative text."""
+    def update(self, setup):
+        """Move everything to ``setup``, a survey.Setup; returns the alternative text."""
+        return self.show(survey.reception(self.site, setup), setup)
+
+    def show(self, received, setup):
+        """Move everything to a Reception ``received`` of ``setup``; returns the alternative text."""
         if self.lines is None:
-            self.choose(table)
-        said = verdicts_of(table.iloc[self.rows])
+            self.choose(received)
+        said = verdicts_of(received, self.rows)
         self._move_lines(said)
         self._move_marks(said)
-        self._move_words(setup, said)
-        self.alt = self._alt(setup, said)
+        self._move_words(received.aim, setup, said)
+        self.alt = self._alt(received.aim, setup, said)
         return self.alt
 
     def _move_lines(self, said):
@@ -227,9 +228,8 @@ class StationRopes:
         self.full.set_data(*at[~lost].T)
         self.hollow.set_data(*at[lost].T)
 
-    def _move_words(self, setup, said):
-        way = survey.reception(self.site, setup).aim
-        label = f"{short(setup.label, 38)}, {aim_words(way, setup.heading_deg)}"
+    def _move_words(self, way, setup, said):
+        label = f"{short(setup.label, 38)}, {aimed_shortly(way, setup.heading_deg)}"
         self.title.set_text(f"Whose rope gets to this house?  {label}")
         at = [self.towers[k].bearing_deg for k in self.drawn]
         fixed = way == "fixed"
@@ -245,10 +245,9 @@ class StationRopes:
         slanted = any(not self.wanted[line.members].any() for line in self.lines)
         return f"{more}{'. ' if more and slanted else ''}{_SLANTED if slanted else ''}"
 
-    def _alt(self, setup, said, most=24):
-        way = survey.reception(self.site, setup).aim
-        head = f"Ropes from each tower toward home. {setup.label}, {aim_words(way, setup.heading_deg)}. "
-        return head + station_words(self, said, most) + _full_stop(self.foot.get_text())
+    def _alt(self, way, setup, said):
+        head = f"Ropes from each tower toward home. {setup.label}, {aimed_shortly(way, setup.heading_deg)}. "
+        return head + station_words(self, said) + _full_stop(self.foot.get_text())
 
 
 def _full_stop(words):
@@ -280,19 +279,6 @@ def place_words(tower):
     """
     near = f"{tower.distance_km:.0f}" if tower.distance_km >= 2 else f"{tower.distance_km:.1f}"
     return f"{round(tower.bearing_deg) % 360}°, {near} km"
-
-
-def aim_words(way, heading_deg):
-    """How a setup is aimed, for a title.
-
-    Parameters: ``way`` fixed, rotator or never; ``heading_deg`` true, for a fixed aim.
-
-    >>> aim_words("fixed", 51), aim_words("never", None)
-    ('aimed at 51°', 'cannot be aimed')
-    """
-    if way == "fixed":
-        return f"aimed at {heading_deg:.0f}°"
-    return "turned to each station" if way == "rotator" else "cannot be aimed"
 
 
 def best_spare_db(site, setup):

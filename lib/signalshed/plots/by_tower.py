@@ -6,8 +6,8 @@ Made to stand under a compact bearing strip, whose letters it carries, or alone 
 import numpy as np
 
 from .. import survey
-from ..words import short
-from .by_station import aim_words, station_words
+from ..words import aimed_shortly, short
+from .by_station import station_words
 from .picture import drawn, ordered
 from .rope_frame import (
     AIM,
@@ -44,25 +44,23 @@ _KEYS = (("on 9 of 10 roofs like yours", "on 5", "on 1"), ("9 of 10", "5", "1 of
 _OVER = "grey: too strong together; crossed: would arrive"
 
 
-def tower_ropes(site, setup, table, ax=None, titled=False):
+def tower_ropes(site, setup, ax=None, titled=False):
     """Ropes by tower of one setup: a Picture, or TowerRopes on your own ``ax``.
 
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``table`` the table of its
-    reception; ``ax`` an Axes that may fill its figure, 8.8 by 2.16 or 5.6 by 1.9 inches, or
-    None for a figure of its own; ``titled`` whether the setup is named, where no strip stands above.
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``ax`` an Axes that may fill its figure, 8.8
+    by 2.16 or 5.6 by 1.9 inches, or None for a figure of its own; ``titled`` whether the setup is named,
+    where no strip stands above.
 
     >>> from .. import simulate
     >>> site, setup = simulate.demo_site(), survey.Setup("wire loop", "roof mast", heading_deg=38)
-    >>> km = {"comes_km_9": 20.0, "comes_km_5": 40.0, "comes_km_1": 60.0, "spare_db": 0.0}
-    >>> table = survey.outlook(site, setup).assign(**km, distance_km=site.stations["distance_km"])
-    >>> tower_ropes(site, setup, table).alt[:46]
+    >>> tower_ropes(site, setup).alt[:46]
     'Ropes from each tower toward home. wire loop, '
     """
 
     def draw(axes):
         axes.figure.set_layout_engine("none")
         picture = TowerRopes(axes, site, titled)
-        picture.update(setup, table)
+        picture.update(setup)
         return picture
 
     return drawn(ax, SIZE_IN, draw)
@@ -122,9 +120,9 @@ class TowerRopes:
         words = (*self.counts, self.hand, self.title, self.over, self.foot)
         self.artists = ordered((*back, *words))
 
-    def choose(self, table):
-        """Choose which towers there is room for by a ``table``; the next update draws them."""
-        said = verdicts_of(table.iloc[self.rows])
+    def choose(self, received):
+        """Choose by a Reception ``received`` which towers there is room for, until chosen anew."""
+        said = verdicts_of(received, self.rows)
         self.drawn, self.left_out = towers_drawn(self.towers, said, self.most)
         lines = len(self.drawn) + bool(self.left_out)
         self.row_px = min((self.bottom - _TOP) / max(lines, 1), 30)
@@ -146,11 +144,15 @@ class TowerRopes:
             after = x + 11 + (0 if k is None else self.letter_px[k])
             name.set(text="" if k is None else self.shown[k], position=(after, y))
 
-    def update(self, setup, table):
-        """Move everything to ``setup``, a survey.Setup, and its ``table``; the alternative text."""
+    def update(self, setup):
+        """Move everything to ``setup``, a survey.Setup; returns the alternative text."""
+        return self.show(survey.reception(self.site, setup), setup)
+
+    def show(self, received, setup):
+        """Move everything to a Reception ``received`` of ``setup``; returns the alternative text."""
         if self.drawn is None:
-            self.choose(table)
-        said = verdicts_of(table.iloc[self.rows])
+            self.choose(received)
+        said = verdicts_of(received, self.rows)
         pieces, crosses = [], []
         for k, y in zip(self.drawn, self.y, strict=True):
             mine, cut = self._strands(said, self.towers[k].members, y)
@@ -159,7 +161,7 @@ class TowerRopes:
         self.strands.set(pieces)
         self.crosses.set_data(*np.array(crosses or np.empty((0, 2))).T)
         self._move_marks(said)
-        self._move_words(setup, said)
+        self._move_words(received.aim, setup, said)
         return self.alt
 
     def _strands(self, said, members, y):
@@ -185,9 +187,8 @@ class TowerRopes:
         self.full.set_data(*at[~lost].T)
         self.hollow.set_data(*at[lost].T)
 
-    def _move_words(self, setup, said):
-        way = survey.reception(self.site, setup).aim
-        aim, fixed = aim_words(way, setup.heading_deg), way == "fixed"
+    def _move_words(self, way, setup, said):
+        aim, fixed = aimed_shortly(way, setup.heading_deg), way == "fixed"
         for text, k, y in zip(self.counts, self.drawn, self.y, strict=False):
             words, bold = tower_words(said, self.towers[k].members)
             none = (said.code[self.towers[k].members] >= GAP).all()

@@ -16,6 +16,7 @@ FARTHEST_KM = 200.0
 
 INK, QUIET, RULE = style.MEANING["limit"], style.GREY, "#D9D9D9"
 ROPE, AIM = style.MEANING["forecast"], style.AIM_TEXT
+_CUT_PX = 22
 HAND = "\u261b"
 
 
@@ -210,16 +211,14 @@ def pieces_of(scale, verdicts, i, y, thick_px, tail_px):
     """
     if verdicts.code[i] == NONE or np.isnan(verdicts.to_km[:, i]).any():
         return [], None
-    over = bool(verdicts.overloaded[i])
+    over, cut = bool(verdicts.overloaded[i]), bool(verdicts.cut[i])
     behind = verdicts.to_km[:, i] <= 0
     x = np.where(behind, scale.home - tail_px, scale.x(verdicts.to_km[:, i]))
-    cut = over and behind[DOTS]
-    if cut:
-        x = np.maximum(x, scale.home + 22)
+    x = np.where(cut & ~behind, np.maximum(x, scale.home + _CUT_PX), x)
     right, pieces = float(scale.x(verdicts.from_km[i])), []
     for code in (THICK, THIN, DOTS):
         left = float(x[code])
         if left < right - 0.5:
             pieces.append((code, left, right, y, thick_px, over))
             right = left
-    return pieces, (scale.home + 22 if cut else None)
+    return pieces, (scale.home + _CUT_PX if cut and not behind.any() else None)

@@ -6,30 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget
-from ..words import roofs_words, short
+from ..words import roofs_words
 from .strip import drawn_rows
 
 THICK, THIN, DOTS, GAP, NONE = range(5)
 """What of a rope lies at home: that of 9, of 5, of 1 of 10 roofs, none of it; or there is no rope."""
 
-LEVELS = (0.9, 0.5, 0.1)
-ENDS = ("comes_km_9", "comes_km_5", "comes_km_1")
-
-_CAUSES = {
-    "off the aim": "turn",
-    "walls": "wall",
-    "blocked side": "blocked",
-    "trees": "trees",
-    "cable and splitter": "cable",
-    "crossed polarization": "crossed",
-    "other signals": "jammed",
-    "distance and hills": "far",
-}
-_NO_ROPE = {
-    "channel outside the antenna's": "not this antenna",
-    "C/N it needs is unknown": "C/N not known",
-    "tuner cannot decode it": "not this TV",
-}
+LEVELS = np.array([0.9, 0.5, 0.1])
+_NO_ROPE = {"antenna": "not this antenna", "unknown": "C/N not known", "tv": "not this TV"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,63 +66,58 @@ def letters(k):
 @dataclass(frozen=True, eq=False)
 class Verdicts:
     """What each drawn station has at home: ``code`` (n,) THICK to NONE, its ``words`` and ``causes``,
-    ``lacks_db`` and ``chance`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km`` (3, n) how
-    far from home each end lies, 0 for behind home, and ``overloaded`` (n,)."""
+    ``lacks_db`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km`` (3, n) how far from home
+    each end lies, 0 for behind home, ``overloaded`` (n,), and ``cut`` (n,): would come but for that.
+    """
 
     code: np.ndarray
     words: tuple
     causes: tuple
     lacks_db: np.ndarray
-    chance: np.ndarray
     from_km: np.ndarray
     to_km: np.ndarray
     overloaded: np.ndarray
+    cut: np.ndarray
 
 
-def verdicts_of(table):
-    """Verdicts of the rows of a reception's ``table``, in its order.
+def verdicts_of(received, rows):
+    """Verdicts of the stations ``rows`` (n,) of a ``received`` setup, a Reception.
 
-    >>> import pandas as pd
-    >>> row = {"chance": 0.87, "spare_db": 6.0, "limit": "off the aim", "distance_km": 40.0}
-    >>> verdicts_of(pd.DataFrame([row | dict(zip(ENDS, (38.0, 60.0, 90.0)))])).words
-    ('8 of 10',)
+    >>> from .. import simulate, survey
+    >>> site = simulate.demo_site()
+    >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38)
+    >>> verdicts_of(survey.reception(site, setup), [0]).words
+    ('comes',)
     """
-    missing = [c for c in ("chance", "spare_db", "limit", "distance_km", *ENDS) if c not in table]
-    if missing:
-        raise ValueError(f"table lacks {', '.join(missing)}; give the table of a reception.")
-    chance = np.nan_to_num(table["chance"].to_numpy(float))
-    spare = table["spare_db"].to_numpy(float)
-    ends = np.stack([table[c].to_numpy(float) for c in ENDS])
-    limits = [str(x) for x in table["limit"]]
-    overloaded = np.isneginf(spare)
-    reached = chance >= np.array(LEVELS)[:, None]
-    known = np.array([x not in _NO_ROPE for x in limits], bool) & ~np.isnan(ends).all(axis=0)
-    code = np.where(known | overloaded, 3 - reached.sum(axis=0), NONE)
-    causes = tuple(
-        "overload" if over else _CAUSES.get(x, "" if x == "nothing" else short(x, 12))
-        for x, over in zip(limits, overloaded, strict=True)
-    )
-    away = table["distance_km"].to_numpy(float)
+    limits = [received.limits[i] for i in rows]
+    chance, ends = np.nan_to_num(received.chance[rows]), received.comes_km[:, rows]
+    away = received.site.stations["distance_km"].to_numpy(float)[rows]
+    reached = chance >= LEVELS[:, None]
+    none = np.array([x.kind in _NO_ROPE for x in limits], bool) | np.isnan(ends).all(axis=0)
+    code = np.where(none, NONE, 3 - reached.sum(axis=0))
+    overloaded = np.array([x.kind == "overload" for x in limits], bool)
     # Where the chance does not reach an end stays a hair before home: words and ropes agree.
-    home = np.where(overloaded, ends >= away, reached)
-    to_km = np.where(home, 0.0, np.maximum(away - ends, 1e-6 * away))
-    words = tuple(map(_word, code, chance, -spare, causes, limits))
-    return Verdicts(code, words, causes, -spare, chance, away, to_km, overloaded)
+    to_km = np.where(reached, 0.0, np.maximum(away - ends, 1e-6 * away))
+    lacks = -received.spare_db[rows]
+    words = tuple(map(_word, code, chance, lacks, limits))
+    causes = tuple(x.cause for x in limits)
+    would = ends[-1] >= away
+    return Verdicts(code, words, causes, lacks, away, to_km, overloaded, overloaded & would)
 
 
-def _word(code, chance, lacks_db, cause, limit):
+def _word(code, chance, lacks_db, limit):
     if code == NONE:
-        return _NO_ROPE.get(limit, "not known")
+        return _NO_ROPE.get(limit.kind, "not known")
     if code == THICK:
         return "comes"
-    return lack_words(lacks_db, cause) if code == GAP else roofs_words(chance)
+    return lack_words(lacks_db, limit.cause) if code == GAP else roofs_words(chance)
 
 
 def lack_words(lacks_db, cause, sign=""):
     """A lack in words with its cause; without the number where none is known.
 
-    Parameters: ``lacks_db`` dB, inf where no dB helps; ``cause`` a word or ""; ``sign`` after the
-    number.
+    Parameters: ``lacks_db`` dB, inf where none of its own helps; ``cause`` a word or ""; ``sign`` after
+    the number.
 
     >>> lack_words(14.2, "turn"), lack_words(float("inf"), "overload")
     ('lacks 14 dB, turn', 'overload')

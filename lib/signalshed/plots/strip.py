@@ -11,7 +11,7 @@ import numpy as np
 
 from .. import survey
 from ..units import SDS_TO_90
-from ..words import aimed_words, listed, roofs_words, short, spare_words
+from ..words import aimed_shortly, aimed_words, listed, roofs_words, short, spare_words
 from . import strip_frame, style
 from .labels import spread_out
 from .picture import drawn, ordered
@@ -137,7 +137,7 @@ class BearingStrip:
         self._move_pattern(pattern_db(antenna, freq_mhz, way, setup.heading_deg))
         self._move_aim(way, setup.heading_deg)
         self._move_blocked(received.mount)
-        self.title.set_text(f"{short(setup.label, 42)}, {_aimed_shortly(way, setup.heading_deg)}")
+        self.title.set_text(f"{short(setup.label, 42)}, {aimed_shortly(way, setup.heading_deg)}")
         foot = f"{missing} {self._grey_words(received)}".strip()
         self.missing.set_text("\n".join(textwrap.wrap(foot, 108)[:2]))
         head = f"Bearing strip. {setup.label}, {aimed}. Pattern drawn for {freq_mhz:.0f} MHz. "
@@ -270,8 +270,3 @@ def pattern_db(antenna, freq_mhz, way, heading_deg):
     if way == "fixed":
         return below
     return np.full(_AROUND_DEG.size, 0.0 if way == "rotator" else below[:-1].mean())
-
-
-def _aimed_shortly(way, heading_deg):
-    words = {"fixed": f"aimed at {heading_deg or 0:.0f}°", "rotator": "turned to each"}
-    return words.get(way, "never aimed")
