@@ -246,7 +246,8 @@ class StationRopes:
         return f"{more}{'. ' if more and slanted else ''}{_SLANTED if slanted else ''}"
 
     def _alt(self, way, setup, said):
-        head = f"Ropes from each tower toward home. {setup.label}, {aimed_shortly(way, setup.heading_deg)}. "
+        aim = aimed_shortly(way, setup.heading_deg)
+        head = f"Ropes from each tower toward home. {setup.label}, {aim}. "
         return head + station_words(self, said) + _full_stop(self.foot.get_text())
 
 
