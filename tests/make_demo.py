@@ -32,8 +32,8 @@ Nothing here exists: the island of Ostrel lies where there is open sea, and ever
 antenna and reading on it is made up. What is true there is known to the program that made it, so a
 forecast can be checked. All of it comes from one seed; `python tests/make_demo.py` writes it again,
 over whatever was changed here. What people typed (sites, antennas, stations, patterns) comes from
-`lib/signalshed/simulate/demo`, which travels inside the package: change it there. Terrain, ladders,
-readings and data dictionaries are computed.
+`lib/signalshed/simulate/demo`, which travels inside the package: change it there. Terrain, meter
+ladders, readings and data dictionaries are computed.
 
 | folder | what it is |
 |---|---|
@@ -58,7 +58,7 @@ of its own in miles and feet.
 
 ## What the maker wrote down
 
-`hill_house/meter.csv` is the pads-and-meter ladder of the set in the living room, {rungs} rows.
+`hill_house/meter.csv` is the meter ladder of the TV in the living room, {rungs} rows.
 `hill_house/readings.csv` holds two evenings, {readings} rows: every channel once, pads, two channels
 turned all round, the attic and the window; one row was a slip, and another takes it back. What was
 true on those evenings stands nowhere here; `signalshed.simulate.truth("hill_house")` tells it, for
@@ -68,7 +68,7 @@ those who want to look.
 
 `trial_yard/readings.csv` is a side-by-side trial of three antennas against a half-wave dipole, {trial}
 rows from two Saturdays: a gain trial, every antenna aimed at each station in turn, laid out by
-`signalshed.trials.plan`. `trial_yard/meter.csv` is the ladder of the set that was carried along,
+`signalshed.trials.plan`. `trial_yard/meter.csv` is the meter ladder of the TV that was carried along,
 {trial_rungs} rows. The level wandered, no mounting came out like the one before, and {slips} rows
 hold the figures of the row above. The true differences are in `signalshed.simulate.yard_truth_db()`.
 The three are the antennas of the same names at the other sites, so what the trial finds holds there

@@ -298,7 +298,7 @@ def test_an_amplifier_behind_the_cable_is_better_before_it(site):
     cable, amplifier = chain.coax("series6", 30), MAST_AMPLIFIER
     setup = survey.Setup("wire loop", "roof mast", chain.Feed("at the set", (cable, amplifier)))
     table = advice.changes(site, setup).set_index("change")
-    assert table.loc["the amplifier at the mast, not at the set", "more"] > 0.2
+    assert table.loc["the amplifier at the mast, not at the TV", "more"] > 0.2
 
 
 # ---- changes and reach --------------------------------------------------------------------------

@@ -226,7 +226,7 @@ def test_a_ladder_that_never_lost_lock_gives_differences_only():
     curve = MeterCurve.fit(rows)
     assert not curve.zero_known and any("differences only" in n for n in curve.notes)
     assert re.fullmatch(
-        r"<meter curve: strength .*, from a ladder, .*, differences only>", repr(curve)
+        r"<meter curve: strength .*, from a meter ladder, .*, differences only>", repr(curve)
     )
     value = curve.to_margin_db([meter.show(14.0)[0], meter.show(24.0)[0]], True).value_db
     assert abs(value[1] - value[0] - 10) < 2.0  # dB, although neither value is a margin
@@ -300,7 +300,7 @@ def test_without_a_ladder_the_interval_is_wide_and_says_so():
     spans = [guess.knots_db[-1] for guess in guesses]
     assert spans[2] == curve.knots_db[-1] and np.all(np.diff(spans) > 3)
     out = curve.to_margin_db(60, True)
-    assert out.high_db - out.low_db > 15 and "No ladder" in curve.notes[0]
+    assert out.high_db - out.low_db > 15 and "No meter ladder" in curve.notes[0]
 
 
 def test_five_bars_tell_about_half_of_what_percent_tell():

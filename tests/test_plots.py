@@ -459,7 +459,7 @@ def test_a_meter_picture_is_the_meters_curve(curve):
     picture = plots.meter_curve(curve, ax=_axes())
     x, y = picture.line.get_data()
     assert np.asarray(y) == pytest.approx(curve.to_margin_db(np.asarray(x), True).value_db)
-    assert "from a ladder" in picture.alt and len(re.findall(r"means", picture.alt)) >= 4
+    assert "from a meter ladder" in picture.alt and len(re.findall(r"means", picture.alt)) >= 4
 
 
 def test_calibration_bars_are_the_jeffreys_interval():

@@ -97,4 +97,4 @@ def test_bearings():
         "north-west",
     ]
     assert words.aimed_words("rotator", None) == "turned to each station"
-    assert words.aimed_words("never", None) == "never aimed: average all round"
+    assert words.aimed_words("never", None) == "cannot be aimed: average all round"

@@ -160,7 +160,7 @@ def aimed_words(way, heading_deg):
     """
     if way == "fixed":
         return f"aimed at {heading_deg:.0f}° true ({compass_word(heading_deg)})"
-    return "turned to each station" if way == "rotator" else "never aimed: average all round"
+    return "turned to each station" if way == "rotator" else "cannot be aimed: average all round"
 
 
 def aimed_shortly(way, heading_deg):

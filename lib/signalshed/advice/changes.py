@@ -77,7 +77,7 @@ def _tries(site, setup):
     if not active:
         yield "an amplifier at the mast", rewired((MAST_AMPLIFIER, *feed.parts))
     elif cables and cables[0] < active[0]:
-        yield "the amplifier at the mast, not at the set", rewired(_at_the_mast(feed.parts))
+        yield "the amplifier at the mast, not at the TV", rewired(_at_the_mast(feed.parts))
 
 
 def _at_the_mast(parts):

@@ -33,7 +33,7 @@ PLACES = {
     "in a room": ("room", "traditional"),
     "in a room, foil and coated glass": ("room", "thermally_efficient"),
 }
-AMPLIFIERS = ("none", "at the mast", "at the set", "at the mast, without supply")
+AMPLIFIERS = ("none", "at the mast", "at the TV", "at the mast, without supply")
 AMPLIFIER = {"gain_db": 16.0, "noise_figure_db": 2.0, "input_ip3_dbm": 10.0}
 """The amplifier of the lesson: in dB, and dBm."""
 
@@ -137,7 +137,7 @@ def feed_with(amplifier, cable_m):
     parts = {
         "none": (cable,),
         "at the mast": (box, cable),
-        "at the set": (cable, box),
+        "at the TV": (cable, box),
         "at the mast, without supply": (box, cable),
     }[amplifier]
     feed = chain.Feed(amplifier, parts)
@@ -194,7 +194,7 @@ def _account_words(rows, row, amplifier):
         spare = spare_words(row["spare_db"], row["spread_db"])
         lead = f"{spare} for 90 % of the time, and {row['fade_db']:.0f} dB more half of the time."
     return (
-        f"{lead} It works most evenings on {row['roofs']} roofs like this "
+        f"{lead} It works most evenings on {row['roofs']} roofs like yours "
         f"({chance_words(row['chance'])})."
         f"{_in_the_way(rows, row, amplifier)}"
     )

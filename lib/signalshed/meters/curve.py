@@ -98,8 +98,8 @@ class MeterCurve:
             return _bounds_only(rungs, (*notes, short))
         if not rungs.zero_known:
             notes.append(
-                "The ladder never lost lock, so the meter has no zero: its dB are differences only. "
-                "Add pads until the picture breaks."
+                "The meter ladder never lost lock, so the meter has no zero: its dB are differences "
+                "only. Add pads until the picture breaks."
             )
         knots, mean, covariance, flicker, top = fitting.fit(rungs)
         return cls(
@@ -130,11 +130,9 @@ class MeterCurve:
             zero = _default("level_zero_dbm") if scale.zero == "level" else _default("cn_zero_db")
             zero = zero + 108.7506 if scale.name == "dbuv" else zero
             sd = _default("level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db")
-            said = (
-                f"No ladder: the zero is taken at {zero:.4g} dB of this scale, give or take {sd:g}."
-            )
+            said = f"No meter ladder: its zero is taken at {zero:.4g} dB, give or take {sd:g}."
             return cls.exact(scale, zero, sd, notes=(*notes, said))
-        said = "No ladder was made for this meter, so its percent or bars say little: a wide guess."
+        said = "No meter ladder was made, so this meter's percent or bars say little: a wide guess."
         return cls._guessed(scale, _default("default_span_db"), (*notes, said))
 
     @classmethod
@@ -174,7 +172,7 @@ class MeterCurve:
         """
         scale = find_scale(scale)
         if not scale.db_per_unit:
-            raise ValueError(f"scale {scale.name!r} means no dB; fit a ladder to it instead.")
+            raise ValueError(f"scale {scale.name!r} means no dB; fit a meter ladder to it instead.")
         key = "level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db"
         sd = check("zero_sd_db", _default(key) if zero_sd_db is None else zero_sd_db, low=0)
         start = float(check("zero", zero)) / scale.db_per_unit
@@ -310,8 +308,8 @@ class MeterCurve:
     def __repr__(self):
         zero = "" if self.zero_known else ", differences only"
         made = {
-            "ladder": "from a ladder",
-            "default": "without a ladder",
+            "ladder": "from a meter ladder",
+            "default": "without a meter ladder",
             "exact": "a scale of decibels",
         }
         full = f"values up to about {self.full_at_db():.0f} dB"
@@ -332,8 +330,8 @@ def _too_short(rungs):
     margin = fitting.margins(rungs)[~rungs.full]
     if rungs.reading.size and not margin.size:
         return (
-            "Every reading is at the ceiling, so the ladder shows no slope: add larger pads, until "
-            "the reading falls and the picture breaks, or use a weaker station."
+            "Every reading is at the ceiling, so the meter ladder shows no slope: add larger pads, "
+            "until the reading falls and the picture breaks, or use a weaker station."
         )
     few, span = _default("fewest_rungs"), _default("shortest_ladder_db")
     below = np.column_stack([rungs.channel, rungs.cost_db])[~rungs.full]
@@ -342,9 +340,9 @@ def _too_short(rungs):
     if count >= few and reach >= span and np.ptp(rungs.reading[~rungs.full]) > 0:
         return ""
     return (
-        f"The ladder is too short: rungs with a reading below the ceiling: {count}, over {reach:.3g} "
-        f"dB. A curve needs at least {few:g} over {span:g} dB, down to loss of lock; take smaller "
-        "steps or more stations. A wide guess is used."
+        f"The meter ladder is too short: rungs with a reading below the ceiling: {count}, over "
+        f"{reach:.3g} dB. A curve needs at least {few:g} over {span:g} dB, down to loss of lock; take "
+        "smaller steps or more stations. A wide guess is used."
     )
 
 

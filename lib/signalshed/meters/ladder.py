@@ -171,7 +171,7 @@ def _strays(names, column):
     usual = words.mode().iloc[0]
     if (words == usual).mean() < USUAL_SHARE:
         found = ", ".join(repr(w) for w in words.unique()[:6])
-        raise ValueError(f"The ladder mixes several in column {column!r}: {found}; pick one.")
+        raise ValueError(f"The meter ladder mixes several in column {column!r}: {found}; pick one.")
     return words != usual
 
 
@@ -236,8 +236,8 @@ def _note_vhf(ladder, notes):
     low = ladder["rf_channel"].astype(str).str.fullmatch(r"[2-9][A-Za-z]?|1[0-3]")
     if low.any():
         notes.append(
-            "The ladder holds VHF channels, where a pad takes outside noise away too and costs less "
-            "than its label; make it on UHF stations, or convert it with pads_to_cn."
+            "The meter ladder holds VHF channels, where a pad takes outside noise away too and costs "
+            "less than its label; make it on UHF stations, or convert it with pads_to_cn."
         )
 
 

@@ -18,7 +18,7 @@ def meter_curve(curve, ax=None, limits_db=(-10.0, 50.0)):
 
     >>> from ..meters import MeterCurve
     >>> meter_curve(MeterCurve.default("quality")).alt[:40]
-    'Meter curve, quality, without a ladder. '
+    'Meter curve, quality, without a meter ladder. '
     """
 
     def draw(axes):
@@ -86,7 +86,8 @@ def _curve_words(curve, bound):
 
 
 def _curve_alt(curve, measured, bound):
-    made = {"ladder": "from a ladder", "default": "without a ladder", "exact": "a scale in dB"}
+    made = {"ladder": "from a meter ladder", "default": "without a meter ladder"}
+    made["exact"] = "a scale in dB"
     words = []
     for row in measured.iloc[:: max(len(measured) // 5, 1)].itertuples():
         ends = f"{signed(row.low_db)} to {signed(row.high_db)}"

@@ -41,7 +41,7 @@ def _draw(ax, rows, of, total):
     ax.set(xlim=(-0.2, max(end, 1.0) + 0.3), ylim=(len(rows) - 0.4, -0.7))
     ax.set_yticks(y, [setup_words(row) for _, row in rows.iterrows()])
     ax.set_xticks(np.arange(0, end + 1, 1 if end <= 16 else np.ceil(end / 12)))
-    ax.set_xlabel("wanted stations received (mark: on average; bar: 9 of 10 roofs like this one)")
+    ax.set_xlabel("wanted stations received (mark: on average; bar: 9 of 10 roofs like yours)")
     return Drawing((bars, marks), _alt(rows, of))
 
 

@@ -129,7 +129,7 @@ def _stations(matter):
     unwanted = len(matter.outlook) - len(matter.wanted)
     more = f" Not wanted and not listed: {unwanted} more on the air." if unwanted else ""
     intro = (
-        "Ordered by what is to be done. Spare dB: what is left over what the set needs, plus or minus "
+        "Ordered by what is to be done. Spare dB: what is left over what the TV needs, plus or minus "
         f"one standard deviation; then the ends between which 9 of 10 roofs lie.{more}"
     )
     return section("What to expect, station by station", paragraph(intro), table(headers, groups))

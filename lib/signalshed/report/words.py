@@ -60,7 +60,7 @@ def answer(matter):
     text = (
         f"Put the {antenna.name} on the mount “{mount.name}”, {aim_words(matter)}. Of "
         f"{len(wanted)} wanted stations expect about {best['expected']:.0f}: on 9 of 10 roofs like "
-        f"this one between {best['low']:.0f} and {best['high']:.0f}. {_sure_words(matter, counts)}"
+        f"yours between {best['low']:.0f} and {best['high']:.0f}. {_sure_words(matter, counts)}"
     )
     return text + _rival_words(matter)
 
@@ -110,12 +110,12 @@ def assumptions(matter):
         *_path_sentences(matter),
         f"The antenna's gain is known within {antenna.spread_db:.2g} dB (one standard deviation), from "
         f"{_source_words(antenna.source)}.",
-        f"Line from antenna to set: {line}. Set: {site.tuner.name}, noise figure "
+        f"Line from antenna to TV: {line}. TV: {site.tuner.name}, noise figure "
         f"{site.tuner.noise_figure_db:g} dB, decodes {', '.join(site.tuner.standards)}.",
         f"{NOISE[site.noise]} Mount {mount.height_agl_m:g} m above ground.",
         "A chance is the probability that this roof locks the station for at least "
         f"{budget.SURE_TIME_PCT} % of the time. Plus-or-minus is one standard deviation; brackets and "
-        "bars hold 9 of 10 roofs like this one. Spare dB is for the median of time.",
+        "bars hold 9 of 10 roofs like yours. Spare dB is for the median of time.",
         "Setups are compared on the same imagined roofs, so that one is better than another is surer "
         "than any single forecast.",
     ]

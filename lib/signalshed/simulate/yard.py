@@ -21,7 +21,7 @@ TESTED = ("wire loop", "two-band Yagi", "double loop with screen")
 CHANNELS = ("17", "19", "21", "24", "29", "33")
 MOUNT = "low mast"
 
-METERS = {"quality": Meter("carry-about set", "quality", 30, 100, 22, bend=0.8)}
+METERS = {"quality": Meter("carry-about TV", "quality", 30, 100, 22, bend=0.8)}
 """What that set does, and nobody there knows."""
 
 INTERACTION_SD_DB, REMOUNT_SD_DB, RESIDUAL_SD_DB, DRIFT_SD_DB_ROOT_H = 0.8, 0.7, 0.5, 0.8

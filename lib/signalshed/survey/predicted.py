@@ -108,7 +108,7 @@ def _no_forecast(site, row, on_channel):
     standards = set(site.stations.loc[on_channel, "standard"])
     if not standards & set(site.tuner.standards):
         return (
-            f"RF {row.rf_channel} sends {', '.join(sorted(standards))}, which this set does not "
+            f"RF {row.rf_channel} sends {', '.join(sorted(standards))}, which this TV does not "
             "decode by site.toml; if it showed a picture, correct standards under [tuner]."
         )
     return f"there is no forecast for {row.antenna} on RF {row.rf_channel}."

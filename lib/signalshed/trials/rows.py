@@ -14,7 +14,7 @@ from .logged import note, numbers, usable
 KINDS = ("", "measured", "bracket")
 SMALLEST_SHARED_DB = 0.03
 NO_ZERO = (
-    "its ladder never lost lock, so a picture alone, or none, says nothing; add pads to the ladder"
+    "its meter ladder never lost lock, so a picture alone, or none, says nothing; add pads to it"
 )
 
 
@@ -71,8 +71,8 @@ def _check_types(readings, curves):
         )
     if not (curves is None or isinstance(curves, MeterCurve | dict)):
         raise ValueError(
-            f"curves is {type(curves).__name__}; it must be a MeterCurve or a dict of them. A ladder is "
-            "made one by shed.meters.MeterCurve.fit(ladder)."
+            f"curves is {type(curves).__name__}; it must be a MeterCurve or a dict of them. A meter "
+            "ladder is made one by shed.meters.MeterCurve.fit(ladder)."
         )
 
 

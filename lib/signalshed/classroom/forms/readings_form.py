@@ -219,7 +219,7 @@ def _fields(site):
     wanted = site.stations[site.stations["service"] == "tv"].groupby("rf_channel", sort=False)
     channels = [(f"{channel}: {', '.join(rows['station'])}", channel) for channel, rows in wanted]
     scales = [(meters.scale(name).label, name) for name in meters.scales()]
-    amplifiers = [("none", "none"), ("at the mast", "mast"), ("at the set", "set")]
+    amplifiers = [("none", "none"), ("at the mast", "mast"), ("at the TV", "set")]
     amplifiers += [("in line, but without its supply", "off")]
     return {
         "mount": choice("Where the antenna is", [(name, name) for name in site.mounts]),
@@ -230,9 +230,7 @@ def _fields(site):
         "scale": choice("Which figure", scales, "quality"),
         "rf_channel": choice("RF channel", channels),
         "pad_db": number("Pads in the line, dB", "0", True, 0, 100),
-        "pad_at": choice(
-            "Where the pad is", [("at the set", "set"), ("at the antenna", "antenna")]
-        ),
+        "pad_at": choice("Where the pad is", [("at the TV", "set"), ("at the antenna", "antenna")]),
         "amplifier": choice("Amplifier", amplifiers),
         "locked": choice("Is there a picture", [("yes", True), ("no", False), ("not known", None)]),
         "reading": number("What it shows now"),

@@ -64,7 +64,7 @@ class SiteForm(Form):
         self.button.on_click(lambda _: self.press())
         widgets = [
             *_block("The roof", self.roof),
-            *_block("The set", self.set),
+            *_block("The TV", self.set),
             self._boxes,
             ipywidgets.HBox([self.more, self.button]),
         ]
@@ -142,13 +142,13 @@ def _set_fields():
         )
         for row in rows.itertuples()
     }
-    return {"name": text("What you call the set", "living room", needed=True), **ticks}
+    return {"name": text("What you call the TV", "living room", needed=True), **ticks}
 
 
 def _tuner(typed):
     decoded = [family for family, yes in typed.items() if family != "name" and yes]
     if not decoded:
-        raise Mistakes(["The set: tick at least one system that it shows."])
+        raise Mistakes(["The TV: tick at least one system that it shows."])
     return {"name": typed["name"], "standards": decoded}
 
 
@@ -167,11 +167,11 @@ def _place_fields(count=1):
         "trees": number("Length of leaves in the way", "0", needed=True, low=0, high=1600),
         "construction": choice("Walls and roof (matters indoors)", _WALLS),
         "aim": choice("The antenna is pointed", _AIM),
-        "cable": choice("Cable to the set", [*cables, ("none", None)], "series6"),
+        "cable": choice("Cable to the TV", [*cables, ("none", None)], "series6"),
         "length": number("Length of that cable", "15", needed=True, low=0, high=3000),
-        "sets": choice("Sets that share the cable", splits),
+        "sets": choice("TVs that share the cable", splits),
         "amplifier": choice(
-            "Amplifier", [("none", None), ("at the antenna", "mast"), ("at the set", "set")]
+            "Amplifier", [("none", None), ("at the antenna", "mast"), ("at the TV", "set")]
         ),
         "gain": number("Its gain, dB", "16", low=0, high=60),
         "noise_figure": number("Its noise figure, dB", "2", low=0, high=30),

@@ -28,7 +28,7 @@ def ladder_panel():
     >>> ladder_panel().verdict[:40]
     '11 rungs, 8 with a picture. 82 % means 1'
     """
-    return Panel("Build a ladder", CONTROLS, _draw, (8.4, 4.3), 4)
+    return Panel("Build a meter ladder", CONTROLS, _draw, (8.4, 4.3), 4)
 
 
 def ladder_of(tuner, spare_db, step_db, most_db):
@@ -100,7 +100,9 @@ def _said(tuner, ladder, curve, truth):
 
 def _meaning(margin):
     if margin.status == "at least":
-        return f"at least {margin.value_db:.0f} dB: the meter is full, or the ladder ends below"
+        return (
+            f"at least {margin.value_db:.0f} dB: the meter is full, or the meter ladder ends below"
+        )
     if not np.isfinite(margin.high_db):
         return f"more than {margin.low_db:.1f} dB"
     low, high = max(float(margin.low_db), 0.0), float(margin.high_db)

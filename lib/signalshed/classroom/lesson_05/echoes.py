@@ -48,7 +48,7 @@ def _practice():
     """The invented house with the ladder of its tuner."""
     truth = simulate.truth_of(simulate.demo_site(), simulate.DEMO_SEED)
     setup = survey.Setup("double loop with screen", "roof mast", heading_deg=38.0)
-    rows = simulate.ladder(truth, setup, "24", (0, 3, 6, 9, 12, 15, 18, 20, 23, 26), _METERS)
+    rows = simulate.ladder(truth, setup, "24", (0, 3, 6, 9, 10, 13, 16, 19, 20, 23, 26), _METERS)
     return replace(truth.site, ladder=rows)
 
 

@@ -54,7 +54,7 @@ def _bearings(site, setup, needle):
         far = distance_words(place.distance_km)
         compass = _whole(needle.compass_from_true(place.bearing_deg))
         rows.append((place.name, _whole(place.bearing_deg), compass, far, place.rf_channels))
-    aim = "never aimed"
+    aim = "cannot be aimed"
     if setup.heading_deg is not None:
         by_needle = _whole(needle.compass_from_true(setup.heading_deg))
         aim = f"aimed at {_whole(setup.heading_deg)} true, {by_needle} by the compass"

@@ -21,10 +21,10 @@ So that I can answer for your roof and not for mine:
    the ground? Which side does it see, and what is in the way (hill, house, trees, metal, foil)?
 3. May it be seen? May it be screwed to something? Who decides?
 4. Can somebody aim it once? Can it be turned, or does the place itself move?
-5. What set is it, and which system does it receive? How many sets are on the cable?
-6. How long is the cable from there to the set, and is there power for an amplifier?
+5. What TV is it, and which system does it receive? How many TVs are on the cable?
+6. How long is the cable from there to the TV, and is there power for an amplifier?
 7. Which stations do you want, and which do you get now? With what antenna, pointing where?
-8. If your set shows a percentage: what does it say, and what with a 10 dB pad in the cable?
+8. If your TV shows a percentage: what does it say, and what with a 10 dB pad in the cable?
 """
 """What to send to whoever asks."""
 
