@@ -88,7 +88,7 @@ def test_a_set_that_shows_nothing_and_half_a_view_are_told(tmp_path):
     form = filled(tmp_path / "roof")
     form.set["ATSC1"].widget.value = False
     form.press()
-    assert form.trouble == ("The set: tick at least one system that it shows.",)
+    assert form.trouble == ("The TV: tick at least one system that it shows.",)
     form.set["ATSC1"].widget.value = True
     form.places[0]["open_from"].widget.value = "10"
     form.press()
