@@ -140,8 +140,8 @@ def test_a_course_gives_each_lesson_the_time_it_takes(course):
 
 def test_the_two_hours_hold_what_a_first_evening_needs():
     text = courses()["Two hours"]
-    wanted = ("Lesson 00, core", "Decibels with pads", "Lesson 03, core", "the meter ladder", "pads until",
-              "gain trial", "Lesson 07")  # fmt: skip
+    wanted = ("Lesson 00, core", "Decibels with pads", "Lesson 03, core", "the meter ladder",
+              "pads until", "gain trial", "Lesson 07")  # fmt: skip
     assert [text.index(words) for words in wanted] == sorted(map(text.index, wanted))
 
 
