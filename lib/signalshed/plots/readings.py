@@ -17,7 +17,7 @@ def meter_curve(curve, ax=None, limits_db=(-10.0, 50.0)):
     ``limits_db`` (low, high) of the spare dB axis.
 
     >>> from ..meters import MeterCurve
-    >>> meter_curve(MeterCurve.default("quality")).alt[:40]
+    >>> meter_curve(MeterCurve.default("quality")).alt[:46]
     'Meter curve, quality, without a meter ladder. '
     """
 
