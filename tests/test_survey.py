@@ -159,10 +159,11 @@ def test_spare_db_never_aimed_by_hand():
 
 def test_no_db_of_its_own_is_to_spare_under_an_overload():
     # As in the account: -23.993 dBm at a tuner that bears -30 dBm.
-    site = site_with([60.0, 10.0], bearing_deg=[0.0, 90.0])
-    deaf = chain.Tuner("set", ("ATSC1",), 7.0, max_input_dbm=-30.0)
-    table = survey.outlook(replace(site, tuner=deaf), survey.Setup("flat", "mast", heading_deg=0))
-    assert np.isneginf(table["spare_db"]).all()
+    mounts = (Mount("mast", "mast", 9.1), Mount("deck", "boat", 9.1))
+    site = site_with([60.0, 10.0], mounts=mounts, bearing_deg=[0.0, 90.0])
+    deaf = replace(site, tuner=chain.Tuner("set", ("ATSC1",), 7.0, max_input_dbm=-30.0))
+    for setup in (survey.Setup("flat", "mast", heading_deg=0), survey.Setup("flat", "deck")):
+        assert np.isneginf(survey.outlook(deaf, setup)["spare_db"]).all()
 
 
 def test_a_line_costs_what_it_adds_to_the_noise_figure():
