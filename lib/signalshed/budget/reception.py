@@ -136,12 +136,12 @@ class Reception:
     @property
     def low_db(self):
         """The spare dB that 95 % of roofs like this one have, or more: (stations,)."""
-        return np.minimum(self._ends_db[0], self.spare_db)
+        return _closed(np.minimum(self._ends_db[0], self.spare_db))
 
     @property
     def high_db(self):
         """The spare dB that 5 % of roofs like this one have, or more: (stations,)."""
-        return np.maximum(self._ends_db[1], self.spare_db)
+        return _closed(np.maximum(self._ends_db[1], self.spare_db))
 
     @functools.cached_property
     def _ends_db(self):

@@ -33,13 +33,13 @@ PLACES = (1, 5, 1)
 
 
 def _asker(name, folder):
-    """The site of an asker, opened anew when one of its files was changed."""
+    """The site of an asker, opened anew when a file was changed, its town's or land's too."""
     if folder is None:
         return simulate.demo_site(name)
-    here = Path(folder) / name
-    files = sorted(path for path in here.rglob("*") if path.is_file())
+    files = sorted(path for path in Path(folder).rglob("*") if path.is_file())
     stamps = ((path, path.stat()) for path in files)
-    return _opened(here, tuple((path, s.st_mtime_ns, s.st_size) for path, s in stamps))
+    marks = tuple((path, s.st_mtime_ns, s.st_size) for path, s in stamps)
+    return _opened(Path(folder) / name, marks)
 
 
 @functools.lru_cache(maxsize=16)
