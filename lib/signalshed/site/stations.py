@@ -19,27 +19,10 @@ from .ground import heights
 from .model import Place
 
 COLUMNS = (
-    "station",
-    "place",
-    "rf_channel",
-    "shown_channels",
-    "standard",
-    "freq_mhz",
-    "bandwidth_mhz",
-    "bearing_deg",
-    "distance_km",
-    "erp_kw",
-    "haat_m",
-    "antenna_amsl_m",
-    "transmit_agl_m",
-    "needs_cn_db",
-    "polarization",
-    "wanted",
-    "service",
-    "unknown_sd_db",
-    "latitude_deg",
-    "longitude_deg",
-    "note",
+    *("station", "place", "rf_channel", "shown_channels", "standard", "freq_mhz", "bandwidth_mhz"),
+    *("bearing_deg", "distance_km", "erp_kw", "haat_m", "antenna_amsl_m", "transmit_agl_m"),
+    *("needs_cn_db", "polarization", "wanted", "service", "unknown_sd_db"),
+    *("latitude_deg", "longitude_deg", "note"),
 )
 """Columns of Site.stations, in order."""
 

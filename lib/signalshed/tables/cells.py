@@ -1,6 +1,7 @@
 """From a cell of a table, or a value of a TOML file, to what it says: one converter for all."""
 
 import difflib
+import functools
 import math
 import numbers
 import re
@@ -34,15 +35,18 @@ def convert(column, cells, variant=None):
     values (what stands for an empty cell: NaN, NaT, "" or None) and a dict from position to what was
     expected there.
     """
-    values, bad = [], {}
-    for k, cell in enumerate(cells):
-        value = None
+
+    def read(cell):
         try:
-            value = one(column, cell, variant)
+            return one(column, cell, variant), ""
         except ValueError as wrong:
-            bad[k] = str(wrong)
-        values.append(value)
-    return _array(column.kind, values), bad
+            return None, str(wrong)
+
+    # Text repeats down a column; values of a DataFrame may not be hashable, and 1 there equals True.
+    once = functools.cache(read)
+    found = [once(cell) if isinstance(cell, str) else read(cell) for cell in cells]
+    bad = {k: why for k, (_, why) in enumerate(found) if why}
+    return _array(column.kind, [value for value, _ in found]), bad
 
 
 def _array(kind, values):
