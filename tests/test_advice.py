@@ -264,6 +264,15 @@ def test_words_of_a_comparison():
     assert "same stations on 10 of 10" in advice.compare_words(a, a)
 
 
+def test_words_of_a_comparison_say_the_most_that_holds_nearly_as_often():
+    # Of ten roofs two more on six, one more on three, and on one the other's station alone: one more
+    # holds on nine, two on six, which is less than nine tenths of nine.
+    other = np.array([[True, False, False]] * 10)
+    better = np.array([[True] * 3] * 6 + [[True, True, False]] * 3 + [[False] * 3])
+    words = advice.compare_words(better, other)
+    assert "at least 1 more, on 9 of 10" in words and words.endswith("this gets more on 1 of 10")
+
+
 def test_never_aimed_mounts_get_a_heading_per_roof(site):
     boat = replace(site.mount("roof mast"), name="boat", kind="boat", aim="never")
     setup = survey.Setup(next(iter(site.antennas)), boat)
