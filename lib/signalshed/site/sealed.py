@@ -19,6 +19,10 @@ class Sealed(pd.DataFrame):
         return pd.DataFrame
 
     @property
+    def _constructor_sliced(self):
+        return _column
+
+    @property
     def loc(self):
         """As DataFrame.loc, to read."""
         return _Reader(super().loc)
@@ -37,6 +41,12 @@ class Sealed(pd.DataFrame):
     def iat(self):
         """As DataFrame.iat, to read."""
         return _Reader(super().iat)
+
+
+def _column(data=None, *args, **kwargs):
+    """A column as pandas made it: built once more it would take twice the time."""
+    made = isinstance(data, pd.Series) and not args and not kwargs
+    return data if made else pd.Series(data, *args, **kwargs)
 
 
 class _Reader:
