@@ -129,8 +129,9 @@ def _stations(matter):
     unwanted = len(matter.outlook) - len(matter.wanted)
     more = f" Not wanted and not listed: {unwanted} more on the air." if unwanted else ""
     intro = (
-        "Ordered by what is to be done. Spare dB: what is left over what the TV needs, plus or minus "
-        f"one standard deviation; then the ends between which 9 of 10 roofs lie.{more}"
+        "Ordered by what is to be done. Spare dB: how many dB the station's own signal could fall and "
+        "still come on 5 of 10 roofs like yours for nine tenths of the time, plus or minus one standard "
+        f"deviation; negative, so many are missing. Then the ends between which 9 of 10 roofs lie.{more}"
     )
     return section("What to expect, station by station", paragraph(intro), table(headers, groups))
 

@@ -115,7 +115,7 @@ def assumptions(matter):
         f"{NOISE[site.noise]} Mount {mount.height_agl_m:g} m above ground.",
         "A chance is the probability that this roof locks the station for at least "
         f"{budget.SURE_TIME_PCT} % of the time. Plus-or-minus is one standard deviation; brackets and "
-        "bars hold 9 of 10 roofs like yours. Spare dB is for the median of time.",
+        "bars hold 9 of 10 roofs like yours. Spare dB is for nine tenths of the time.",
         "Setups are compared on the same imagined roofs, so that one is better than another is surer "
         "than any single forecast.",
     ]
