@@ -47,7 +47,7 @@ class Truth:
     echoes: tuple = ()
 
     def margin_db(self, setup):
-        """True spare dB of every station for the median of time: (stations,); NaN as in the survey.
+        """True margin of every station for the median of time, dB: (stations,); NaN as in the survey.
 
         Parameters: ``setup`` a survey.Setup with a heading.
 
