@@ -109,7 +109,7 @@ def name_the_zero_line(ax, x_deg):
     widest = int(np.argmax(np.diff(taken)))
     middle = np.clip(taken[widest : widest + 2].mean(), 30, 330)
     ax.annotate(
-        "picture breaks\nbelow this",
+        "below: fewer than\n5 of 10 roofs",
         (middle, 0),
         xytext=(0, -4),
         textcoords="offset points",
