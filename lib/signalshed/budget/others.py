@@ -56,7 +56,7 @@ def others(site, feed, this, gain_dbd):
     total = chain.load((*feed.parts, site.tuner.part), freq, level, width)
     noise_mw = 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
     culprits, share = _overlap(site)
-    added_mw = 10 ** ((level + this.field.fade_db)[:, culprits] / 10) @ share
+    added_mw = 10 ** ((level[:, culprits] + this.field.fade_db[culprits]) / 10) @ share
     if np.isfinite(total.product_dbm).any():
         added_mw = added_mw + 10 ** (np.asarray(total.product_dbm) / 10)
     rise = 10 * np.log10(1 + added_mw / noise_mw)

@@ -100,12 +100,14 @@ def mark(thing):
         return tuple((name, id(each)) for name, each in thing.items()), dict(thing)
     if not isinstance(thing, pd.DataFrame):
         return id(thing), thing
-    arrays = thing._mgr.arrays
-    for array in arrays:
-        if isinstance(array, np.ndarray) and array.flags.writeable:
-            array.setflags(write=False)
-    kept = (*arrays, thing.columns)
-    return tuple(map(id, kept)), kept
+    kept = (*thing._mgr.arrays, thing.columns)
+    marks = tuple(map(id, kept))
+    if thing.__dict__.get("_closed", ((),))[0] != marks:
+        for array in kept[:-1]:
+            if isinstance(array, np.ndarray):
+                array.setflags(write=False)
+        thing.__dict__["_closed"] = marks, kept
+    return marks, kept
 
 
 def read_only(thing):
