@@ -92,11 +92,11 @@ def _rows_of_others(received, i):
     rows = received.rows_of(i)
     rise = received.others.rise_db[rows, i].mean()
     why = "same channel, and mixing products (its own too), act like noise"
-    yield ("others on the air", 0.0 - rise, "dB spare", why if rise > 0.05 else "hardly anything")
+    yield ("others on the air", 0.0 - rise, "dB margin", why if rise > 0.05 else "hardly anything")
     over = received.margin_db[i] - (received.alone_db[rows, i].mean() - rise)
     if over < -1e-9:
         part = received.others.tightest[rows][0]
-        yield ("too strong", over, "dB spare", f"all signals together overload {part}")
+        yield ("too strong", over, "dB margin", f"all signals together overload {part}")
 
 
 def _last_rows(received, i):
@@ -175,6 +175,6 @@ def _tuner_rows(site, this, i):
     yield (
         "what the tuner needs",
         -this.needs_cn_db[i],
-        "dB spare",
+        "dB margin",
         f"C/N for {site.stations['standard'].iloc[i]}",
     )
