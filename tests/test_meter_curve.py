@@ -141,3 +141,16 @@ def test_curves_rise_whatever_the_ladder():
             assert (np.diff(curve.drawn.margin_db, axis=1) > 0).all()
             out = curve.to_margin_db(np.arange(0, 101.0), True)
             assert (np.diff(out.value_db) > -0.05).all() and (out.low_db <= out.value_db).all()
+
+
+def test_the_ladders_on_record_keep_their_promises():
+    """Sixty ladders of each kind: held beside its standard error; nothing on the scale thrown away."""
+    file = Path(__file__).parent / "bench" / "calibration_curves.csv"
+    table = pd.read_csv(file, index_col="kind")
+    assert len(table) == 14 and (table["ladders"] >= 60).all()
+    assert (table["held"] > 0.83).all() and (table["held_upper"] > 0.83).all()
+    assert 0.87 < table["held"].mean() < 0.95
+    fine = ~table.index.str.contains("rounded|bars")
+    assert (table.loc[fine, "thrown"] < 0.03).all()
+    strong = table[table.index.str.contains("strong")]
+    assert (strong[["held", "held_upper", "bounds_held"]] > 0.85).to_numpy().all()

@@ -11,6 +11,7 @@ from ..tables import locks
 from ..units import SDS_TO_90, check
 from . import fitting, guessing, inverting
 from .display import scale as find_scale
+from .drawn import Drawn
 from .guessing import default as _default
 from .ladder import Rungs
 
@@ -59,22 +60,23 @@ class MeterCurve:
     Made by ``fit`` (a ladder), ``default`` (no ladder) or ``exact`` (a scale in dB).
     ``knots_db`` (k,) margins; ``reading`` (k,) the rising curve there; ``covariance`` (k, k) of its
     errors; ``flicker`` sd of one look, in units of the scale; ``ceiling`` the reading at which the
-    meter is full; ``full_by_db`` margin at which it was seen full (inf: never); ``zero_known`` False for
-    a ladder that never lost lock: its dB are differences only; ``source`` ladder, default or exact;
-    ``notes`` sentences.
+    meter is full; ``full_by_db`` margin at which it is, if it was seen full (inf: never);
+    ``zero_known`` False for a ladder that never lost lock: its dB are differences only; ``source``
+    ladder, default or exact; ``notes`` sentences; ``drawn`` of a ladder the curves that may be true:
+    knots are then their medians, and there is no covariance.
     """
 
     scale: object
     knots_db: np.ndarray
     reading: np.ndarray
-    covariance: np.ndarray
+    covariance: np.ndarray | None
     flicker: float
     ceiling: float
     full_by_db: float
     zero_known: bool
     source: str
     notes: tuple = ()
-    drawn: object = None
+    drawn: Drawn | None = None
 
     @classmethod
     def fit(cls, ladder):
@@ -104,15 +106,15 @@ class MeterCurve:
             )
         notes += _add_pads(rungs)
         drawn = fitting.fit(rungs)
-        seen_full = drawn.looks > 0
+        middle_db = np.median(drawn.margin_db, axis=0)
         return cls(
             rungs.scale,
-            np.median(drawn.margin_db, axis=0),
+            middle_db,
             drawn.knots,
             None,
             float(np.median(drawn.flicker)),
             rungs.ceiling,
-            float(np.median(drawn.margin_db[:, -1])) if seen_full else np.inf,
+            float(middle_db[-1]) if drawn.looks else np.inf,
             rungs.zero_known,
             "ladder",
             tuple(notes),
@@ -268,7 +270,7 @@ class MeterCurve:
 
     @functools.cached_property
     def errors(self):
-        """Square root (k, m) of the covariance, tiny directions dropped."""
+        """Square root (k, m) of the covariance, tiny directions dropped; of a curve without ladder."""
         values, vectors = np.linalg.eigh(self.covariance)
         keep = values > 1e-4 * values.max()
         return vectors[:, keep] * np.sqrt(values[keep])
@@ -300,7 +302,7 @@ class MeterCurve:
 
     @property
     def bound_from(self):
-        """Readings from here on are bounds: no flicker below a full meter, or beyond the last rung.
+        """Readings from here on are bounds: they may well be those of a full meter.
 
         >>> MeterCurve.exact("cn_db", 15.2).bound_from
         59.2

@@ -5,6 +5,7 @@ from scipy.special import ndtr
 
 from ..units import SDS_TO_90
 from .drawn import COARSE_DB, LOCK_SD_DB
+from .likelihood import hats
 
 GRID_STEP_DB = 0.1
 BEYOND_DB = 15.0
@@ -115,20 +116,3 @@ def strictly_rising(curve):
 def _crossing(grid, rising, level):
     """The margin at which each row of ``rising`` reaches ``level``."""
     return grid[np.argmax(rising >= level, axis=1)]
-
-
-def hats(knots_db, at_db, extend=False):
-    """Weights (n, knots) that read a curve of straight pieces at ``at_db`` (n,).
-
-    Beyond the knots the end value holds; with ``extend`` the first and last pieces run on.
-    """
-    x = np.asarray(at_db, dtype=float)
-    if not extend:
-        x = np.clip(x, knots_db[0], knots_db[-1])
-    left = np.clip(np.searchsorted(knots_db, x) - 1, 0, knots_db.size - 2)
-    share = (x - knots_db[left]) / (knots_db[left + 1] - knots_db[left])
-    weights = np.zeros((x.size, knots_db.size))
-    rows = np.arange(x.size)
-    weights[rows, left] = 1 - share
-    weights[rows, left + 1] = share
-    return weights

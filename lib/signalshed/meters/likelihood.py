@@ -29,9 +29,14 @@ NOISE_DB, FLICKER_STEPS = 0.65, 0.5
 SIZES_LOG_SD = np.array([0.75, 0.8, 0.6])
 
 
-def hats(knots, at):
-    """Weights (n, knots) that read a curve of straight pieces at ``at`` (n,), held beyond its ends."""
-    x = np.clip(np.asarray(at, dtype=float), knots[0], knots[-1])
+def hats(knots, at, extend=False):
+    """Weights (n, knots) that read a curve of straight pieces at ``at`` (n,).
+
+    Beyond the knots the end value holds; with ``extend`` the first and last pieces run on.
+    """
+    x = np.asarray(at, dtype=float)
+    if not extend:
+        x = np.clip(x, knots[0], knots[-1])
     left = np.clip(np.searchsorted(knots, x) - 1, 0, knots.size - 2)
     share = (x - knots[left]) / (knots[left + 1] - knots[left])
     weights = np.zeros((x.size, knots.size))
