@@ -1,4 +1,4 @@
-"""Do 90 % intervals of readings through a ladder's curve hold the truth? Invented ladders of ten kinds.
+"""Do 90 % intervals of readings through a ladder's curve hold the truth? Ladders of fourteen kinds.
 
 No meter here has the form that the estimator draws: those of the facts table bend as an exponential,
 others have a plateau or an S. Run: python tests/bench/calibrate_curves.py [--ladders 60] [--only text];

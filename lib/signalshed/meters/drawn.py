@@ -154,7 +154,7 @@ def quantiles(mean, sd, least, levels):
         want = none + level * (1 - none)
         low = np.maximum((mean - 6 * sd).min(axis=0), least)
         high = (mean + 6 * sd).max(axis=0)
-        for _ in range(18):
+        for _ in range(14):  # to a hundredth of a dB
             middle = (low + high) / 2
             under = ndtr((middle - mean) / sd).mean(axis=0) < want
             low, high = np.where(under, middle, low), np.where(under, high, middle)

@@ -25,7 +25,7 @@ SPAN_DB, SPAN_LOG_SD = 25.0, 0.8
 LEAN, LEAN_SD = 0.4, 2.0
 """By how much, in logarithms, the last dB moves a meter less than the first."""
 BEND = 5.0
-NOISE_DB, FLICKER_STEPS = 0.65, 0.5
+NOISE_DB, FLICKER_STEPS = 0.6, 0.5
 SIZES_LOG_SD = np.array([0.75, 0.8, 0.6])
 
 
