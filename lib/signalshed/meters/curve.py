@@ -11,6 +11,7 @@ from ..tables import locks
 from ..units import SDS_TO_90, check
 from . import fitting, guessing, inverting
 from .display import scale as find_scale
+from .drawn import Drawn
 from .guessing import default as _default
 from .ladder import Rungs
 
@@ -59,21 +60,23 @@ class MeterCurve:
     Made by ``fit`` (a ladder), ``default`` (no ladder) or ``exact`` (a scale in dB).
     ``knots_db`` (k,) margins; ``reading`` (k,) the rising curve there; ``covariance`` (k, k) of its
     errors; ``flicker`` sd of one look, in units of the scale; ``ceiling`` the reading at which the
-    meter is full; ``full_by_db`` margin at which it was seen full (inf: never); ``zero_known`` False for
-    a ladder that never lost lock: its dB are differences only; ``source`` ladder, default or exact;
-    ``notes`` sentences.
+    meter is full; ``full_by_db`` margin at which it is, if it was seen full (inf: never);
+    ``zero_known`` False for a ladder that never lost lock: its dB are differences only; ``source``
+    ladder, default or exact; ``notes`` sentences; ``drawn`` of a ladder the curves that may be true:
+    knots are then their medians, and there is no covariance.
     """
 
     scale: object
     knots_db: np.ndarray
     reading: np.ndarray
-    covariance: np.ndarray
+    covariance: np.ndarray | None
     flicker: float
     ceiling: float
     full_by_db: float
     zero_known: bool
     source: str
     notes: tuple = ()
+    drawn: Drawn | None = None
 
     @classmethod
     def fit(cls, ladder):
@@ -101,18 +104,21 @@ class MeterCurve:
                 "The meter ladder never lost lock, so the meter has no zero: its dB are differences "
                 "only. Add pads until the picture breaks."
             )
-        knots, mean, covariance, flicker, top = fitting.fit(rungs)
+        notes += _add_pads(rungs)
+        drawn = fitting.fit(rungs)
+        middle_db = np.median(drawn.margin_db, axis=0)
         return cls(
             rungs.scale,
-            knots,
-            mean,
-            covariance,
-            flicker,
+            middle_db,
+            drawn.knots,
+            None,
+            float(np.median(drawn.flicker)),
             rungs.ceiling,
-            top,
+            float(middle_db[-1]) if drawn.looks else np.inf,
             rungs.zero_known,
             "ladder",
             tuple(notes),
+            drawn,
         )
 
     @classmethod
@@ -225,14 +231,15 @@ class MeterCurve:
         """
         _, reading, locked = _looks(reading, locked)
         status, rows, (at, back) = self._sort(reading, locked)
-        shared, tilt = np.zeros((2, reading.size, self.errors.shape[1]))
         low, high = np.full((2, reading.size), np.nan)
         noise = np.full(reading.size, inverting.LOCK_SD_DB)
         less, picture = status == "less than", (status == "at least")
         low[less], high[less] = -np.inf, 0.0
         low[picture], high[picture] = 0.0, np.inf
+        shared, tilt = np.zeros((2, reading.size, 0))
         if rows.size:
-            found = inverting.brackets(self, rows)
+            found = inverting.brackets(self._as_coarse_as(reading[at]), rows)
+            shared, tilt = np.zeros((2, reading.size, found[3].shape[1]))
             low[at], high[at], noise[at], shared[at], tilt[at] = (part[back] for part in found)
         value = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
         status = np.where(
@@ -263,10 +270,16 @@ class MeterCurve:
 
     @functools.cached_property
     def errors(self):
-        """Square root (k, m) of the covariance, tiny directions dropped."""
+        """Square root (k, m) of the covariance, tiny directions dropped; of a curve without ladder."""
         values, vectors = np.linalg.eigh(self.covariance)
         keep = values > 1e-4 * values.max()
         return vectors[:, keep] * np.sqrt(values[keep])
+
+    def _as_coarse_as(self, reading):
+        """This curve, read no finer than the readings (n,) of a log were noted."""
+        if self.drawn is None:
+            return self
+        return replace(self, drawn=self.drawn.as_coarse_as(reading))
 
     def _sort(self, reading, locked):
         """Status without the ceiling, the distinct readings to invert, and where each belongs."""
@@ -289,11 +302,13 @@ class MeterCurve:
 
     @property
     def bound_from(self):
-        """Readings from here on are bounds: no flicker below a full meter, or beyond the last rung.
+        """Readings from here on are bounds: they may well be those of a full meter.
 
         >>> MeterCurve.exact("cn_db", 15.2).bound_from
         59.2
         """
+        if self.drawn is not None:
+            return self.drawn.bound_from
         return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - CLEAR * self.flicker
 
     def full_at_db(self):
@@ -302,6 +317,8 @@ class MeterCurve:
         >>> MeterCurve.default("quality").full_at_db() < 20
         True
         """
+        if self.drawn is not None:
+            return self.drawn.full_at_db
         edge = np.interp(self.bound_from, *inverting.strictly_rising(self))
         return float(min(edge, self.full_by_db))
 
@@ -323,6 +340,25 @@ def _looks(reading, locked):
         locked = locks(locked.ravel()).reshape(locked.shape)
     reading, locked = np.broadcast_arrays(reading, locked.astype(float))
     return reading.shape, reading.ravel(), locked.ravel()
+
+
+def _add_pads(rungs):
+    """Sentences on what larger pads would tell: rungs at the ceiling, channels that never broke."""
+    full, every = int(rungs.full.sum()), rungs.full.size
+    never = np.isfinite(rungs.held_db) & ~np.isfinite(rungs.lost_db)
+    notes = []
+    if 2 * full > every:
+        notes.append(
+            f"{full} of {every} readings at the ceiling, each only “at least”: add pads, or take "
+            "a weaker station."
+        )
+    if rungs.zero_known and never.any():
+        names = ", ".join(c for c, n in zip(rungs.channels, never, strict=True) if n)
+        notes.append(
+            f"Channel {names}: the picture held behind all pads, so where it stands is not known "
+            "and its rungs tell differences only: add pads until it breaks."
+        )
+    return notes
 
 
 def _too_short(rungs):

@@ -1,180 +1,139 @@
-"""The smooth rising curve through a ladder, and how well it is known.
+"""Curves through a ladder: a hundred and more that may be true, drawn by their probability.
 
-The reading at margin m is f(m), a curve of straight pieces between knots whose bends (second
-differences) are normal with one unknown size: stiff where the ladder is silent, free where it
-speaks. Where each channel stood at zero pad is unknown within the bracket of its loss of lock and
-is fitted along, so a shift of the whole curve is part of its covariance and cancels in differences.
-Sizes of bends and flicker are averaged over a small grid by their probability; then the curve is
-moved, by least squares in its own covariance, to the nearest one that never falls.
+The three sizes that are not known (noise in dB, flicker, bend) are laid out as a net of points, twice:
+first as wide as their prior, then where the ladder lets them be. At each point the curve's unknowns are
+brought to their likeliest values by Newton's steps and drawn about them; the draws are weighted by what
+they are really worth (importance sampling, no weight above a few even shares) and thinned by weight.
+The points of the net and the draws are fixed, so a ladder has one curve.
 """
 
+import functools
+
 import numpy as np
-from scipy.optimize import nnls
+from scipy.stats import norm, qmc
 
-BENDS = np.logspace(-1.2, 1.6, 8)
-FLICKERS = np.logspace(-0.9, 1.1, 9)
-EDGE_SD_DB = 0.3
+from .drawn import Drawn, step_of
+from .likelihood import SIZES_LOG_SD, Ladder
 
-
-def hats(knots_db, at_db, extend=False):
-    """Weights (n, knots) that read a curve of straight pieces at ``at_db`` (n,).
-
-    Beyond the knots the end value holds; with ``extend`` the first and last pieces run on.
-    """
-    x = np.asarray(at_db, dtype=float)
-    if not extend:
-        x = np.clip(x, knots_db[0], knots_db[-1])
-    left = np.clip(np.searchsorted(knots_db, x) - 1, 0, knots_db.size - 2)
-    share = (x - knots_db[left]) / (knots_db[left + 1] - knots_db[left])
-    weights = np.zeros((x.size, knots_db.size))
-    rows = np.arange(x.size)
-    weights[rows, left] = 1 - share
-    weights[rows, left + 1] = share
-    return weights
+KNOTS = 9
+NET = 32
+DRAWS = 32
+KEPT = 160
+MOST_SHARES = 4.0
+TAIL = 6
+WIDER = (4.0, 2.5, 1.5, 1.0, 1.0, 1.0, 1.0)
+"""Noise at first taken so many times wider: from far off, a rung's own width shows no way."""
 
 
 def fit(rungs):
-    """Knots, rising curve, covariance, flicker and the margin of the full meter, of ``rungs``."""
-    centre, centre_sd = _starts(rungs)
-    use = ~rungs.full
-    reading, cost, channel = rungs.reading[use], rungs.cost_db[use], rungs.channel[use]
-    knots = _knots(rungs, centre)
-    shift = np.zeros(centre.size)
-    slope = _local_slope(centre[channel] - cost, reading)
-    for thin in (3, 3, 3, 3, 1):
-        margin = (centre + shift)[channel] - cost
-        starts = (slope, channel, shift, centre_sd)
-        sizes = BENDS[::thin], FLICKERS[::thin]
-        mean, covariance, moved, flicker = _averaged(
-            knots, margin, reading, starts, rungs.scale.step, sizes
-        )
-        shift = np.clip(moved, -2 * centre_sd, 2 * centre_sd)
-        slope = _slope_of(knots, mean, (centre + shift)[channel] - cost)
-    rising = _rising(knots, mean, covariance)
-    return knots, rising, covariance, flicker, _fills(rungs, centre + shift)
+    """The Drawn curves of ``rungs``."""
+    ladder = _ladder(rungs)
+    x, noise = _thinned(*_drawn(ladder))
+    looks = int((rungs.reading >= rungs.ceiling - ladder.step / 2).sum())
+    return Drawn(
+        ladder.knots, ladder.heights(x), np.exp(noise[:, 0]), np.exp(noise[:, 1]),
+        ladder.step, ladder.size, rungs.ceiling, looks, rungs.zero_known,
+    )  # fmt: skip
+
+
+def _ladder(rungs):
+    """The rungs with knots on edges of the display's steps, from the lowest reading to the ceiling."""
+    step = step_of(rungs.reading[~rungs.full], rungs.scale.step)
+    low, top = rungs.reading.min() - step / 2, rungs.ceiling - step / 2
+    count = int(np.clip(np.round((top - low) / step), 3, KNOTS))
+    return Ladder(rungs, np.linspace(low, top, count + 1), step)
+
+
+@functools.cache
+def _cloud(count, width):
+    """Evenly scattered normal points (count, width), always the same."""
+    return norm.ppf(qmc.Sobol(width, seed=7).random(count))
+
+
+@functools.lru_cache(maxsize=32)
+def _tails(width):
+    """Points (NET, DRAWS, width) of Student's t about 0, the first of each net point at 0."""
+    rng = np.random.default_rng(5)
+    normal = rng.standard_normal((NET, DRAWS, width))
+    points = normal / np.sqrt(rng.chisquare(TAIL, (NET, DRAWS, 1)) / TAIL)
+    points[:, 0] = 0.0
+    return points
 
 
 def margins(rungs):
     """Margin of every rung (n,) as the brackets of loss of lock place it, before any curve."""
-    return _starts(rungs)[0][rungs.channel] - rungs.cost_db
+    return _levels(rungs)[rungs.channel] - rungs.cost_db
 
 
-def _starts(rungs):
-    """Margin of each channel without pad, from its bracket, and the sd of that."""
+def _levels(rungs):
+    """Margin of each channel without pad (C,), in the middle of what the pads say."""
     held, lost = rungs.held_db, rungs.lost_db
-    both = np.isfinite(held) & np.isfinite(lost)
-    deepest = np.nanmax(np.where(np.isfinite(held), held, np.nan), initial=0.0)
-    centre = np.where(both, (held + lost) / 2, np.where(np.isfinite(held), held, 0.0))
-    width = np.where(both, (lost - held) / np.sqrt(12), 6.0)
-    sd = np.hypot(width, EDGE_SD_DB)
-    if not both.any():
-        # No zero: the first channel is held at its deepest rung, the others follow from overlap.
-        centre, sd = np.full(held.shape, deepest), np.full(held.shape, 6.0)
-        sd[:1] = EDGE_SD_DB
-    elif not both.all():
-        centre = np.where(both, centre, np.where(np.isfinite(held), held + 3, lost - 3))
-    return centre, sd
+    above = np.where(np.isfinite(held), held, lost - 6)
+    return np.where(np.isfinite(lost), (above + lost) / 2, above + 3)
 
 
-def _knots(rungs, centre):
-    margin = centre[rungs.channel] - rungs.cost_db
-    low, high = min(0.0, margin.min()), margin[~rungs.full].max()
-    if rungs.full.any():
-        high = max(high, min(margin[rungs.full].min(), high + 6))
-    count = int(np.clip(np.ceil((high - low) / 1.5), 6, 24))
-    return np.linspace(low, high, count + 1)
+def _start(ladder):
+    """Unknowns (P,) of a straight meter through the rungs."""
+    rungs = ladder.rungs
+    seen = np.polyfit(rungs.reading[~rungs.full], margins(rungs)[~rungs.full], 1)[0]
+    slope = np.clip(seen * ladder.size, 4.0, 100.0) / ladder.size
+    return np.concatenate([np.log(slope * np.diff(ladder.knots)), [2.0], _levels(rungs)])
 
 
-def _slope_of(knots, mean, margin, half_db=0.75):
-    """Units per dB of the curve near each rung; never negative."""
-    rise = hats(knots, margin + half_db, True) - hats(knots, margin - half_db, True)
-    return np.maximum(rise @ mean / (2 * half_db), 0.0)
+def _climbed(ladder, x, noise, wider):
+    """Unknowns (F, P) brought to their likeliest values, and the curvature (F, P, P) there."""
+    most = np.full(x.shape[1], 5.0)
+    most[: ladder.pieces] = 1.0
+    for times in wider:
+        slope, curved = ladder.newton(x, noise + np.array([np.log(times), 0.0, 0.0]))
+        move = np.linalg.solve(curved, slope[..., None])[..., 0]
+        x = x + move / np.maximum(np.abs(move / most).max(axis=1), 1.0)[:, None]
+    return x, ladder.newton(x, noise, whole=True)[1]
 
 
-def _local_slope(margin, reading):
-    """A first guess of that: a straight line through each rung's neighbours."""
-    near = np.exp(-0.5 * ((margin[:, None] - margin) / 4.0) ** 2)
-    total = near.sum(axis=1)
-    m, r = near @ margin / total, near @ reading / total
-    run = near @ margin**2 / total - m**2
-    rise = near @ (margin * reading) / total - m * r
-    return np.clip(rise / np.maximum(run, 0.1), 0.0, None)
+def _net(ladder):
+    """Points (F, 3) where the three sizes may be, and the likeliest unknowns (F, P) near them.
 
-
-def _averaged(knots, margin, reading, starts, step, sizes):
-    """Curve, covariance, channel shifts and flicker, averaged over the sizes of bend and flicker."""
-    slope, channel, shift, centre_sd = starts
-    k, c = knots.size, centre_sd.size
-    tilt = np.zeros((margin.size, c))
-    tilt[np.arange(margin.size), channel] = slope
-    design = np.hstack([hats(knots, margin, extend=True), tilt])
-    size = max(np.ptp(reading), step)
-    bend = np.diff(np.eye(k), 2, axis=0)
-    loose = np.vstack([np.eye(k)[0], np.diff(np.eye(k)[[0, -1]], axis=0)[0]]) / (10 * size)
-    target = reading + tilt @ shift - reading.mean()
-    parts = []
-    for share in sizes[0]:
-        sd = share * size / (k - 1) ** 2 * 2
-        root = np.zeros((k + c, k + c))
-        root[: k - 2, :k] = bend / sd
-        root[k - 2 : k, :k] = loose
-        root[k:, k:] = np.diag(1 / centre_sd)
-        for flicker in sizes[1] * max(step, 0.01 * size):
-            usual = -0.5 * (np.log(share) / 1.5) ** 2
-            usual -= 0.5 * (np.log(flicker / (0.8 * max(step, 0.01 * size))) / 0.7) ** 2
-            parts.append(_one(design, target, root, flicker, step, usual))
-    logs = np.array([p[0] for p in parts])
-    weight = np.exp(logs - logs.max())
-    weight /= weight.sum()
-    means = np.array([p[1] for p in parts])
-    mean = weight @ means
-    apart = means - mean
-    covariance = (
-        np.tensordot(weight, [p[2] for p in parts], 1) + (weight[:, None] * apart).T @ apart
-    )
-    flicker = np.sqrt(weight @ np.array([p[3] for p in parts]) ** 2)
-    return mean[:k] + reading.mean(), covariance[:k, :k], mean[k:], float(flicker)
-
-
-def _one(design, target, root, flicker, step, log_prior):
-    """Log probability, mean and covariance for one size of bend and flicker."""
-    variance = flicker**2 + step**2 / 12
-    precision = root.T @ root + design.T @ design / variance
-    chol = np.linalg.cholesky(precision)
-    half = np.linalg.solve(chol, design.T @ target / variance)
-    covariance = np.linalg.inv(precision)
-    _, log_root = np.linalg.slogdet(root)
-    log = (
-        0.5 * half @ half
-        - 0.5 * target @ target / variance
-        - 0.5 * target.size * np.log(variance)
-        + log_root
-        - np.log(np.diag(chol)).sum()
-        + log_prior
-    )
-    return log, covariance @ (design.T @ target) / variance, covariance, flicker
-
-
-def _rising(knots, mean, covariance):
-    """The nearest curve that never falls, in the metric of the covariance."""
-    if np.all(np.diff(mean) > 0):
-        return mean
-    size = knots.size
-    ridge = 1e-6 * np.trace(covariance) / size * np.eye(size)
-    root = np.linalg.inv(np.linalg.cholesky(covariance + ridge))
-    climb = np.tril(np.ones((size, size)))
-    climb[:, 0] = 1
-    low = mean.min() - np.ptp(mean)
-    steps, _ = nnls(root @ climb, root @ (mean - low))
-    return low + climb @ steps
-
-
-def _fills(rungs, centre):
-    """The margin at which the meter was seen full, infinite if it never was.
-
-    Flicker shows a full reading now and then below it, so not the very first one counts.
+    From as wide as the prior they are drawn in twice: a ladder of many steady rungs lies far out.
     """
-    if not rungs.full.any():
-        return np.inf
-    margin = np.sort((centre[rungs.channel] - rungs.cost_db)[rungs.full])
-    return float(np.median(margin[: max(1, margin.size // 3)]))
+    cloud = _cloud(NET, 3)
+    net, x = ladder.sizes + 1.2 * SIZES_LOG_SD * cloud, np.tile(_start(ladder), (NET, 1))
+    for wider in (WIDER, (1.0, 1.0, 1.0)):
+        x, curved = _climbed(ladder, x, net, wider)
+        log = ladder.log_posterior(x, net) - 0.5 * np.linalg.slogdet(curved)[1]
+        log += 0.5 * (cloud**2).sum(axis=1)
+        log -= log.max()
+        weight = np.exp(0.7 * log) / np.exp(0.7 * log).sum()
+        centre = weight @ net
+        spread = (weight[:, None] * (net - centre)).T @ (net - centre)
+        root = np.linalg.cholesky(1.3 * spread + np.diag(0.15 * SIZES_LOG_SD) ** 2)
+        before, net = net, centre + cloud @ root.T
+        apart = (((net[:, None] - before) / SIZES_LOG_SD) ** 2).sum(axis=-1)
+        x = x[np.argmin(apart - 0.2 * np.maximum(log, -20), axis=1)]
+    return net, x
+
+
+def _drawn(ladder):
+    """Draws (N, P) of the unknowns, of the sizes (N, 3), and their log weights (N,)."""
+    net, x = _net(ladder)
+    x, curved = _climbed(ladder, x, net, (1.0, 1.0, 1.0))
+    values, vectors = np.linalg.eigh(curved)
+    values = np.maximum(values, 0.02)
+    width = x.shape[1]
+    points = _tails(width)
+    turned = vectors / np.sqrt(values)[:, None]
+    x = (x[:, None] + points @ np.swapaxes(turned, 1, 2)).reshape(-1, width)
+    noise = np.repeat(net, DRAWS, axis=0)
+    log = -0.5 * (TAIL + width) * np.log1p((points**2).sum(axis=-1) / TAIL)
+    log = log + 0.5 * (np.log(values).sum(axis=1) - (_cloud(NET, 3) ** 2).sum(axis=1))[:, None]
+    return x, noise, ladder.log_posterior(x, noise) - log.ravel()
+
+
+def _thinned(x, noise, log_weight):
+    """Draws kept in proportion to their weights; none stands for more than a few even shares."""
+    weight = np.exp(log_weight - log_weight.max())
+    for _ in range(3):
+        weight = np.minimum(weight, MOST_SHARES / KEPT * weight.sum())
+    share = np.cumsum(weight) / weight.sum()
+    at = np.searchsorted(share, (np.arange(KEPT) + 0.5) / KEPT)
+    return x[at], noise[at]

@@ -4,12 +4,11 @@ import numpy as np
 from scipy.special import ndtr
 
 from ..units import SDS_TO_90
-from . import fitting
+from .drawn import COARSE_DB, LOCK_SD_DB
+from .likelihood import hats
 
 GRID_STEP_DB = 0.1
 BEYOND_DB = 15.0
-LOCK_SD_DB = 0.3
-COARSE_DB = 1.5
 
 
 def inverted(curve, reading, *, with_curve):
@@ -19,6 +18,8 @@ def inverted(curve, reading, *, with_curve):
     that. All readings from ``bound_from`` on are one bound: at its middle the meter would show as
     much in every second case, at its low end in one of twenty.
     """
+    if curve.drawn is not None:
+        return curve.drawn.inverted(reading)
     grid, mean, sd = _on_grid(curve, with_curve)
     step = curve.scale.step
     above = (reading[:, None] - 0.5 * step - mean) / sd
@@ -29,8 +30,6 @@ def inverted(curve, reading, *, with_curve):
     if with_curve and np.isfinite(curve.full_by_db):
         # Where the ladder saw the meter full, and above, it cannot show less.
         weight = weight * (grid <= curve.full_by_db + 1.0)
-    elif with_curve and curve.source == "ladder":
-        weight = weight * _beyond(curve, reading, grid)
     share = np.cumsum(weight, axis=1)
     share /= share[:, -1:]
     low, middle, high = (_crossing(grid, share, q) for q in (0.05, 0.5, 0.95))
@@ -46,24 +45,13 @@ def inverted(curve, reading, *, with_curve):
     )
 
 
-def _beyond(curve, reading, grid):
-    """Share (n, grid) of a reading's chance that is left beyond the last rung, 1 up to it.
-
-    Out there the curve is anybody's guess, but it never falls: a reading well below that of the last
-    rung cannot come from there.
-    """
-    sd = np.sqrt(curve.flicker**2 + curve.covariance[-1, -1])
-    left = np.minimum(2 * ndtr((reading + 0.5 * curve.scale.step - curve.reading[-1]) / sd), 1.0)
-    return np.where(grid > curve.knots_db[-1], left[:, None], 1.0)
-
-
 def _on_grid(curve, with_curve):
     """Margins, the curve there, and the sd of a reading there (its own, or with the curve's)."""
     # A picture means a margin above 0, up to the steadiness of the lock, whatever the curve.
     start = -SDS_TO_90 * LOCK_SD_DB if with_curve and curve.zero_known else curve.knots_db[0] - 2
     start = GRID_STEP_DB * np.floor(start / GRID_STEP_DB)
     grid = np.arange(start, curve.knots_db[-1] + BEYOND_DB, GRID_STEP_DB)
-    basis = fitting.hats(curve.knots_db, grid, extend=True)
+    basis = hats(curve.knots_db, grid, extend=True)
     # A curve that is itself uncertain may be full early or late, so its uncapped height counts: capped,
     # all the uncertain margins beyond the last rung would pass for any reading below.
     top = np.inf if with_curve else curve.ceiling
@@ -76,6 +64,8 @@ def _on_grid(curve, with_curve):
 
 def brackets(curve, reading):
     """Low and high end (equal for a figure), noise, shared errors and their tilt by reading."""
+    if curve.drawn is not None:
+        return curve.drawn.brackets(reading)
     middle, (low, high), full = inverted(curve, reading, with_curve=False)
     spread = np.where(full, middle - low, (high - low) / 2) / SDS_TO_90
     steps = np.stack([reading - 0.5 * curve.scale.step, reading + 0.5 * curve.scale.step])
@@ -104,7 +94,7 @@ def brackets(curve, reading):
 def moved(curve, margin_db, spread_db):
     """What one sd of each of the curve's errors does to a reading at these margins (n, k)."""
     slope = slope_at(curve, margin_db, spread_db)
-    return -fitting.hats(curve.knots_db, margin_db) @ curve.errors / slope[:, None]
+    return -hats(curve.knots_db, margin_db) @ curve.errors / slope[:, None]
 
 
 def slope_at(curve, margin_db, spread_db):

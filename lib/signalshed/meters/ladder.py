@@ -182,7 +182,7 @@ def _usable(ladder, scale, notes):
         "cost": pd.to_numeric(cost, errors="coerce").astype(float),
         "reading": pd.to_numeric(ladder["reading"], errors="coerce").astype(float),
         "locked": locks(ladder["locked"]),
-        "channel": ladder["rf_channel"].astype(str) if "rf_channel" in ladder else "?",
+        "channel": ladder["rf_channel"].fillna("?").astype(str) if "rf_channel" in ladder else "?",
     })  # fmt: skip
     bad = ~rows["cost"].between(0, MOST_PAD_DB) | rows["locked"].isna()
     _note(
