@@ -131,7 +131,7 @@ def assumptions(matter):
 
 def _source_words(source):
     words = {
-        "numbers": "a label or a guess",
+        "numbers": "its label or a guess",
         "table": "a pattern table",
         "build": "its wires, computed",
         "trial": "a side-by-side trial",
