@@ -18,8 +18,9 @@ from signalshed import antenna, simulate, tables
 from signalshed.builds import build as solver
 from signalshed.builds import kept
 from signalshed.simulate import demo, evenings, terrain, yard
-from signalshed.site import blanks, open_site
+from signalshed.site import open_site
 from signalshed.site.antennas import make_build
+from signalshed.site.blanks import blank
 
 REPO = Path(__file__).resolve().parents[1]
 FOLDER = REPO / "demo_data"
@@ -97,8 +98,8 @@ def files():
     for name, (ladder, readings) in written.items():
         found[f"{name}/meter.csv"] = _csv(ladder, tables.METER)
         found[f"{name}/readings.csv"] = _csv(readings, tables.READINGS)
-    found["town/data_dictionary.md"] = blanks.town_dictionary().encode()
-    found["hill_house/data_dictionary.md"] = blanks.site_dictionary().encode()
+    found["town/data_dictionary.md"] = blank("town")["data_dictionary.md"].encode()
+    found["hill_house/data_dictionary.md"] = blank("site")["data_dictionary.md"].encode()
     found["README.md"] = _readme(written).encode()
     return found
 

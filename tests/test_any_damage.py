@@ -49,15 +49,8 @@ ODD_VALUES = [
 ]
 ODD_VALUES += ["[{ pad_db = 3 }]", "[{ splitter = 8 }, { splitter = 8 }]", "[470, 608]", "[9, 1]"]
 
-_SPECS = (*tables.SPECS.values(), tables.RECEIVE_PATTERN, tables.TRANSMIT_PATTERN)
-_TABLES = (
-    tables.SITE,
-    tables.TUNER,
-    tables.MOUNT,
-    tables.FEED,
-    tables.ANTENNA,
-    *tables.PARTS.values(),
-)
+_SPECS = [spec for spec in tables.TABLES.values() if spec.file.endswith(".csv")]
+_TABLES = [spec for spec in tables.TABLES.values() if not spec.file.endswith(".csv")]
 _KEYS = [column for spec in _TABLES for column in spec.columns]
 
 

@@ -251,7 +251,6 @@ DOORS = {
     "tables/writing.py": "whole files, at once",
     "meters/log.py": "readings, a row at a time",
     "site/new.py": "new folders",
-    "site/blanks.py": "blank files of the package, for whoever carries the project on",
     "simulate/demo.py": "invented land, in a temporary folder",
     "facts/__init__.py": "our own tables, to read them",
 }

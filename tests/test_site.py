@@ -1,6 +1,7 @@
 """A site folder opened: every way of saying the same gives the same site."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -12,7 +13,7 @@ import pytest
 
 import signalshed as shed
 from signalshed import facts, site, tables
-from signalshed.site import blanks
+from signalshed.site.blanks import blank
 from signalshed.site.folders import inside
 from signalshed.site.stations import COLUMNS
 
@@ -462,7 +463,7 @@ def test_the_towns_list_and_the_sites_own_are_joined(copy):
 
 
 def test_a_blank_list_of_the_sites_own_adds_nothing(copy, roof):
-    (copy / "stations.csv").write_text(tables.STATIONS.template())
+    (copy / "stations.csv").write_text(blank("site")["stations.csv"])
     pd.testing.assert_frame_equal(site.open_site(copy).stations, roof.stations)
 
 
@@ -540,18 +541,20 @@ def test_every_kind_of_mount_is_in_the_facts_and_has_its_usual_aim(kind):
 # ---- new folders ------------------------------------------------------------------------------------
 
 
-def test_blank_files_in_the_package_are_those_the_descriptions_give():
-    for name, text in blanks.files().items():
-        assert (blanks.TEMPLATES / name).read_text(encoding="utf-8") == text, name
+def test_a_blank_folder_holds_every_column_and_no_mark_of_a_frame():
+    assert blank("site")["stations.csv"] == ",".join(tables.STATIONS.header()) + "\n"
+    assert "# certainty = 0.8    " in blank("site")["site.toml"]
+    assert '#   { coax = "series6", length_m = 15 }\n' in blank("site")["site.toml"]
+    for name, text in (blank("site") | blank("town")).items():
+        assert text.endswith("\n") and not re.search(r"{[a-z_ ]+}", text), name
 
 
 def test_every_key_and_column_stands_in_the_data_dictionary():
-    text = blanks.site_dictionary()
-    toml = (tables.SITE, tables.TUNER, tables.MOUNT, tables.FEED, tables.ANTENNA)
-    specs = (*toml, *tables.PARTS.values(), *tables.SPECS.values())
+    text = blank("site")["data_dictionary.md"]
+    specs = [spec for name, spec in tables.TABLES.items() if name != "transmit_pattern"]
     for column in (column for spec in specs for column in spec.columns):
         assert f"| {column.name}" in text and column.meaning, column.name
-    assert "licence records" in blanks.town_dictionary()
+    assert "licence records" in blank("town")["data_dictionary.md"]
 
 
 def test_a_folder_that_holds_something_is_refused(tmp_path):

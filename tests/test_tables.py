@@ -14,22 +14,25 @@ from hypothesis import strategies as st
 from signalshed import tables
 from signalshed.tables.cells import guarded, unguarded
 from signalshed.tables.layout import find_delimiter
+from signalshed.tables.spec import Column, Spec, Variant
 
-SPEC = tables.Spec(
+CSV_FILES = (tables.STATIONS, tables.READINGS, tables.METER, tables.TRIAL_GAINS)
+
+SPEC = Spec(
     "list.csv",
     "a list for these tests",
     (
-        tables.Column("name", "text", "name", required=True),
-        tables.Column(
+        Column("name", "text", "name", required=True),
+        Column(
             "distance_km",
             "number",
             "distance",
             unit="km",
             low=0.1,
             high=1000,
-            variants=(tables.Variant("distance_mi", "mi", scale=1.609344),),
+            variants=(Variant("distance_mi", "mi", scale=1.609344),),
         ),
-        tables.Column(
+        Column(
             "erp_kw",
             "number",
             "power",
@@ -37,15 +40,15 @@ SPEC = tables.Spec(
             above=0,
             high=10000,
             variants=(
-                tables.Variant("erp_w", "W", scale=0.001),
-                tables.Variant("erp_dbk", "dB over 1 kW", is_db=True),
+                Variant("erp_w", "W", scale=0.001),
+                Variant("erp_dbk", "dB over 1 kW", is_db=True),
             ),
         ),
-        tables.Column("kind", "choice", "kind", choices=("tv", "fm"), default="tv"),
-        tables.Column("shown", "list", "numbers on the screen"),
-        tables.Column("time", "time", "when"),
-        tables.Column("locked", "lock", "lock"),
-        tables.Column("note", "note", "remark"),
+        Column("kind", "choice", "kind", choices=("tv", "fm"), default="tv"),
+        Column("shown", "list", "numbers on the screen"),
+        Column("time", "time", "when"),
+        Column("locked", "lock", "lock"),
+        Column("note", "note", "remark"),
     ),
 )
 
@@ -442,7 +445,7 @@ def test_a_link_stays_a_link(tmp_path):
 # ---- one description, many uses ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("spec", list(tables.SPECS.values()), ids=list(tables.SPECS))
+@pytest.mark.parametrize("spec", CSV_FILES, ids=lambda spec: spec.file)
 def test_every_column_is_described_and_its_example_is_accepted(spec, tmp_path):
     assert all(column.meaning for column in spec.columns)
     header = spec.header()
@@ -453,10 +456,10 @@ def test_every_column_is_described_and_its_example_is_accepted(spec, tmp_path):
     assert len(tables.read(file, spec)) == 1
 
 
-@pytest.mark.parametrize("spec", list(tables.SPECS.values()), ids=list(tables.SPECS))
+@pytest.mark.parametrize("spec", CSV_FILES, ids=lambda spec: spec.file)
 def test_template_is_empty_and_readable_and_dictionary_complete(spec, tmp_path):
     file = tmp_path / spec.file
-    file.write_text(spec.template())
+    file.write_text(",".join(spec.header()) + "\n")
     assert tables.read(file, spec).columns.tolist() == spec.header()
     names = " ".join(spec.dictionary()["column"])
     assert all(name in names for name in spec.known())

@@ -4,11 +4,13 @@
 model     ``Antenna``, the table the survey sees; ``AZIMUTHS_DEG``, ``EVERYWHERE``, ``EDGE_MHZ``
 making    ``from_numbers``, ``from_table``, ``from_build``, ``from_trial``; ``plain_dipole``;
           ``lobe_db``, ``typical_beamwidth_deg``
+gains     ``from_gains``, ``measured``: by the table of gains a trial wrote
 card      what a notebook shows of an antenna
 ========  ======================================================================================
 """
 
 from ..markup import shown_as
+from .gains import from_gains, measured
 from .making import (
     from_build,
     from_numbers,
@@ -26,10 +28,12 @@ __all__ = [
     "EVERYWHERE",
     "Antenna",
     "from_build",
+    "from_gains",
     "from_numbers",
     "from_table",
     "from_trial",
     "lobe_db",
+    "measured",
     "plain_dipole",
     "typical_beamwidth_deg",
 ]

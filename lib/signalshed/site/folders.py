@@ -1,7 +1,9 @@
-"""Which files a site folder may point at."""
+"""Which files a site folder may point at, and the tables in them."""
 
 import re
 from pathlib import Path, PurePosixPath
+
+from ..tables import check_csv
 
 
 def inside(folder, name):
@@ -24,3 +26,14 @@ def inside(folder, name):
     if not path.resolve().is_relative_to(Path(folder).resolve()):
         raise ValueError(f"{name!r} leads out of the folder; copy the file into it.")
     return path
+
+
+def named_table(folder, name, spec, problems, shown):
+    """The DataFrame of a CSV file the user names within ``folder``, or None with problems noted.
+
+    Parameters: ``folder``, ``name`` as in ``inside``; ``spec`` what it must hold; ``problems`` gathers
+    what is wrong; ``shown`` its name in messages.
+    """
+    before = len(problems)
+    found = check_csv(inside(folder, name), spec, problems, name=shown)
+    return None if len(problems) > before else found.frame

@@ -75,7 +75,7 @@ def listed_stations(rows, place, region, problems):
     table = check_frame(rows, STATIONS, problems)
     compass = Compass(place)
     around = Around(place, region, compass, Path("patterns"))
-    found, notes = resolve(table, STATIONS.file, around, problems)
+    found, notes = resolve(table, around)
     return joined([found], problems), (*table.notes, *notes, *compass.note())
 
 

@@ -2,7 +2,6 @@
 
 import os
 import tomllib
-from importlib import resources
 from pathlib import Path
 
 import tomli_w
@@ -11,6 +10,7 @@ from ..tables import CannotSave, Problems, write_atomic
 from . import outline
 from .antennas import FILE as ANTENNAS_FILE
 from .antennas import read_antennas
+from .blanks import blank
 
 SITE_FILE = outline.FILE
 _HEAD = "# What the keys mean stands in data_dictionary.md.\n\n"
@@ -29,10 +29,10 @@ def new_site(folder, town=None):
     ['antennas.toml', 'site.toml']
     """
     folder = Path(folder)
-    texts = _template("site")
+    texts = dict(blank("site"))
     if town is not None:
         texts.pop("stations.csv")
-        line_of_town = "town = " + _toml_text(way_to(town, folder))
+        line_of_town = tomli_w.dumps({"town": way_to(town, folder)}).strip()
         texts[SITE_FILE] = texts[SITE_FILE].replace("# town =", line_of_town)
     return _made(folder, texts, ("patterns",))
 
@@ -47,7 +47,7 @@ def new_town(folder):
     ...     sorted(file.name for file in new_town(Path(parent) / "town").iterdir())
     ['data_dictionary.md', 'patterns', 'stations.csv', 'terrain']
     """
-    return _made(Path(folder), _template("town"), ("patterns", "terrain"))
+    return _made(Path(folder), blank("town"), ("patterns", "terrain"))
 
 
 def _refuse_if_taken(folder, texts, folders):
@@ -69,12 +69,6 @@ def _is_as(path, text):
     if text is None:
         return path.is_dir() and not any(path.iterdir())
     return path.is_file() and path.read_bytes() == text.encode()
-
-
-def _template(kind):
-    """Texts of a blank folder by file name."""
-    files = (resources.files("signalshed") / "templates" / kind).iterdir()
-    return {file.name: file.read_text(encoding="utf-8") for file in files if file.is_file()}
 
 
 def _made(folder, texts, folders):
@@ -99,10 +93,6 @@ def way_to(town, folder):
     except ValueError:
         way = os.path.abspath(town)
     return Path(way).as_posix()
-
-
-def _toml_text(text):
-    return tomli_w.dumps({"x": text}).partition("=")[2].strip()
 
 
 def write_site(folder, answers):
@@ -173,20 +163,14 @@ def _filled(folder, name, answers):
             f"{path} was filled in already and is left as it is. Change it in a text editor, or move "
             "it away first."
         )
-    answers = {key: answers[key] for key in sorted(answers, key=_tables_last)}
     write_atomic(path, f"{_HEAD}{tomli_w.dumps(answers)}")
     return path
 
 
-def _tables_last(key):
-    return key in ("tuner", "mounts", "feeds", "antennas")
-
-
 def _is_blank(path):
     """Whether a file is still as the template, but for the town it names."""
-    blank = _template("site").get(path.name, "")
     text = path.read_bytes().decode("utf-8", errors="replace").replace("\r\n", "\n")
-    return _without_town(text) == _without_town(blank)
+    return _without_town(text) == _without_town(blank("site").get(path.name, ""))
 
 
 def _without_town(text):

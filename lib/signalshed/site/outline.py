@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from .. import chain
-from ..tables import MOUNT, SITE, check_keys
+from ..tables import MOUNT, SITE, TUNER, Spot
 from . import line
 from .compass import Compass
 from .model import Mount, Place, Site
@@ -24,7 +24,23 @@ class Outline:
     tuner: chain.Tuner | None
     feeds: dict
     mounts: dict
-    notes: tuple
+    notes: list
+
+    def mount(self, row, spot):
+        """The Mount of one of [[mounts]]. Parameters: ``row`` the table; ``spot`` its Spot."""
+        values = spot.keys(row, MOUNT)
+        _check_feed(values, self.feeds, spot)
+        del values["power"]
+        for end in ("open_from", "open_to"):
+            if f"{end}_compass_deg" in row and self.compass is not None:
+                values[f"{end}_deg"] = float(self.compass.true_deg(values[f"{end}_deg"]))
+        mount = spot.made(lambda: Mount(**values))
+        if mount and mount.kind in ("attic", "window", "room") and "construction" not in row:
+            self.notes.append(
+                f'{FILE}: mount "{mount.name}" is taken to be in a traditional building, since '
+                "nothing is said."
+            )
+        return mount
 
     def site(self, **rest):
         """The Site of this outline. Parameters: ``rest`` of its fields, by name."""
@@ -45,41 +61,29 @@ def outline(data, problems):
     >>> problems.table()["column"].tolist()
     ['latitude', 'longitude', 'tuner: standards', 'mounts']
     """
-    top = {key: value for key, value in data.items() if key not in _TABLES}
-    values, notes = check_keys(top, SITE, problems, FILE)
+    notes = []
+    spot = Spot(FILE, problems, notes=notes)
+    values = spot.keys({key: value for key, value in data.items() if key not in _TABLES}, SITE)
     place = _place(values)
     compass = None if place is None else Compass(place, values["declination_deg"])
-    tuner, more = line.tuner(_one_table(data, "tuner", problems), problems, FILE)
-    feeds = line.feeds(tables_of(data, "feeds", problems, FILE), problems, FILE)
-    notes += more
+    tuner = _tuner(data.get("tuner", {}), spot)
+    feeds = spot.things(data, "feeds", line.feed)
     if not data.get("feeds"):
-        notes += (f"{FILE}: no [[feeds]], so there is no cable between antenna and tuner.",)
-    rows = tables_of(data, "mounts", problems, FILE)
+        notes.append(f"{FILE}: no [[feeds]], so there is no cable between antenna and tuner.")
+    plan = Outline(values, place, compass, tuner, feeds, {}, notes)
+    plan.mounts.update(spot.things(data, "mounts", plan.mount))
     if not data.get("mounts"):
-        problems.add(FILE, "at least one table [[mounts]], a place for an antenna", column="mounts")
-    mounts = _mounts(rows, feeds, compass, problems)
-    notes += _construction_notes(rows, mounts)
-    return Outline(values, place, compass, tuner, feeds, mounts, notes)
+        spot.wrong("at least one table [[mounts]], a place for an antenna", "mounts")
+    return plan
 
 
-def tables_of(data, key, problems, file):
-    """The tables [[key]] of a TOML file as a list of dicts; a problem is noted for anything else.
-
-    Parameters: ``data`` the content; ``key`` the name of the tables; ``problems``; ``file`` its name.
-    """
-    rows = data.get(key, [])
-    if isinstance(rows, list) and all(isinstance(row, dict) for row in rows):
-        return rows
-    problems.add(file, f"tables [[{key}]], each in double square brackets", column=key)
-    return []
-
-
-def _one_table(data, key, problems):
-    table = data.get(key, {})
-    if isinstance(table, dict):
-        return table
-    problems.add(FILE, f"one table [{key}], in single square brackets", column=key)
-    return {}
+def _tuner(table, spot):
+    if not isinstance(table, dict):
+        spot.wrong("one table [tuner], in single square brackets", "tuner")
+        table = {}
+    below = spot.below("tuner")
+    values = below.keys(table, TUNER)
+    return below.made(lambda: chain.Tuner(**values))
 
 
 def _place(values):
@@ -88,56 +92,15 @@ def _place(values):
     return Place(values["name"] or "site", values["latitude"], values["longitude"])
 
 
-def _mounts(rows, feeds, compass, problems):
-    found = {}
-    for count, row in enumerate(rows, start=1):
-        name = row.get("name")
-        where = f'mount "{name}"' if isinstance(name, str) else f"mount {count}"
-        before = len(problems)
-        values, _ = check_keys(row, MOUNT, problems, FILE, where)
-        if values["name"] in found:
-            problems.add(FILE, "a name no other mount has", column=where)
-        _check_feed(values, feeds, problems, f"{where}: feed")
-        if len(problems) == before:
-            values.pop("power")
-            found[values["name"]] = Mount(**_true_sector(row, values, compass))
-    return found
-
-
-def _construction_notes(rows, mounts):
-    """Sentences on indoor mounts of whose building nothing is said."""
-    said = {str(row.get("name")).strip() for row in rows if "construction" in row}
-    return tuple(
-        f'{FILE}: mount "{m.name}" is taken to be in a traditional building, since nothing is said.'
-        for m in mounts.values()
-        if m.kind in ("attic", "window", "room") and m.name not in said
-    )
-
-
-def _check_feed(values, feeds, problems, column):
+def _check_feed(values, feeds, spot):
     """A mount must name one of the feeds where there are several, and have power for it."""
     name = values["feed"]
     names = ", ".join(repr(feed) for feed in feeds) or "none in [[feeds]]"
     if name is None and len(feeds) > 1:
-        problems.add(FILE, f"which feed it has: {names}", column=column)
+        spot.wrong(f"which feed it has: {names}", "feed")
     if name is not None and name not in feeds:
-        problems.add(FILE, f"the name of a feed; there are {names}", column=column, value=name)
+        spot.wrong(f"the name of a feed; there are {names}", "feed", name)
     feed = next(iter(feeds.values()), None) if name is None else feeds.get(name)
     if feed is not None and not values["power"] and feed.amplifiers:
-        problems.add(
-            FILE,
-            f"a feed without an amplifier, since power is false; {feed.name!r} has one",
-            column=column,
-        )
-
-
-def _true_sector(row, values, compass):
-    """The open sector of a mount in true bearings, where it was typed from a compass."""
-    if compass is None:
-        return values
-    turned = {
-        key: float(compass.true_deg(values[key]))
-        for key in ("open_from_deg", "open_to_deg")
-        if key.replace("_deg", "_compass_deg") in row
-    }
-    return values | turned
+        why = f"since power is false; {feed.name!r} has one"
+        spot.wrong(f"a feed without an amplifier, {why}", "feed")

@@ -104,22 +104,16 @@ class _Opening:
         folders = {} if town is None else {"town/": self._town(town)}
         if (self.folder / STATIONS.file).exists() or town is None:
             folders[""] = self.folder
-        tiles = self.tiles or self._tiles(folders.get("town/"))
-        lists = [
-            self._station_list(*pair, tiles) for pair in folders.items() if pair[1] is not None
-        ]
+        there = {prefix: folder for prefix, folder in folders.items() if folder is not None}
+        tiles = self.tiles or self._tiles({**there, "": self.folder}.values())
+        lists = (self._station_list(*pair, tiles) for pair in there.items())
         lists = [found for found in lists if found is not None]
-        if not lists:
-            return {"stations": None, "tiles": tiles}
-        return {"stations": joined(lists, self.problems), "tiles": tiles}
+        return {"stations": joined(lists, self.problems) if lists else None, "tiles": tiles}
 
-    def _tiles(self, town_folder):
-        """The town's terrain tiles, else the site's own, or None."""
-        for folder in (town_folder, self.folder):
-            tiles = None if folder is None else town_tiles(folder, self.problems)
-            if tiles is not None:
-                return tiles
-        return None
+    def _tiles(self, folders):
+        """The terrain tiles of the first of these folders that has any, or None."""
+        found = (town_tiles(folder, self.problems) for folder in folders)
+        return next((tiles for tiles in found if tiles is not None), None)
 
     def _town(self, town):
         folder = self.folder / town.replace("\\", "/")
@@ -142,7 +136,7 @@ class _Opening:
             return None
         self.notes += table.notes
         around = Around(self.place, self.region, self.compass, folder / "patterns", tiles)
-        return self._noted(resolve(table, name, around, self.problems))
+        return self._noted(resolve(table, around))
 
     # ---- readings ---------------------------------------------------------------------------
 
@@ -151,14 +145,12 @@ class _Opening:
         path = self.folder / spec.file
         if not path.exists():
             return pd.DataFrame(columns=spec.header())
-        table = check_csv(
-            path, spec, self.problems, self.mapping.get(spec.file), leave_out=leave_out
-        )
+        mapping = self.mapping.get(spec.file)
+        table = check_csv(path, spec, self.problems, mapping, leave_out=leave_out)
         if table is None:
             return None
-        names = [_channel(table, k, spec.file) for k in range(len(table.frame))]
-        table.frame["rf_channel"] = pd.Series(names, dtype=object)
-        bad_rows, table = table.bad_rows, table.good(self.problems)
+        _name_channels(table)
+        bad_rows, table = table.problems, table.good(self.problems)
         if len(table.frame):
             self.bad_rows.extend(bad_rows)
         self.notes += table.notes
@@ -217,21 +209,19 @@ def _outside(readings):
     ]
 
 
-def _channel(table, k, file):
-    """The RF channel of row ``k`` as it is written everywhere; a bad one joins the bad rows."""
-    text = table.frame["rf_channel"].iloc[k]
+def _name_channels(table):
+    """RF channels as they are written everywhere; rows with a bad one are noted."""
+    texts = table.frame["rf_channel"]
+    named = pd.DataFrame([_channel(text) for text in texts], columns=["name", "why"], dtype=object)
+    table.wrong(named["why"] != "", "rf_channel", named["why"].get, texts.get)
+    table.frame["rf_channel"] = named["name"]
+
+
+def _channel(text):
     try:
-        return channels.name(text)
+        return channels.name(text), ""
     except ValueError as error:
-        if not table.is_bad[k]:
-            table.bad_rows.add(
-                file,
-                f"an RF channel; {str(error).rstrip('.')}",
-                row=int(table.rows[k]),
-                column="rf_channel",
-                value=text,
-            )
-        return text
+        return text, f"an RF channel; {str(error).rstrip('.')}"
 
 
 def taken_back(header, rows):

@@ -12,9 +12,9 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, earth, facts
-from ..tables import STATIONS, TRANSMIT_PATTERN, check_csv
+from ..tables import STATIONS, TABLES
 from .compass import Compass
-from .folders import inside
+from .folders import named_table
 from .ground import heights
 from .model import Place
 
@@ -50,31 +50,16 @@ class _List:
     """One stations.csv on its way: the checked table, and what is found out row by row."""
 
     table: object
-    file: str
     around: Around
-    problems: object
 
     def __post_init__(self):
         self.frame = self.table.frame.copy()
-        self.bad = self.table.is_bad.copy()
+        self.wrong = self.table.wrong
         self.frame["service"] = self.frame["service"].mask(self.frame["service"] == "", "tv")
+        self.is_tv = self.frame["service"] == "tv"
         self.remarks = [[] for _ in range(len(self.frame))]
         self.widened = set()
         self.variance = np.zeros(len(self.frame))
-
-    def wrong(self, positions, column, expected, value=None):
-        """Note a problem for rows that had none so far. ``expected`` text, or one per position."""
-        for n, k in enumerate(np.atleast_1d(positions)):
-            if self.bad[k]:
-                continue
-            self.bad[k] = True
-            self.problems.add(
-                self.file,
-                expected if isinstance(expected, str) else expected[n],
-                row=int(self.table.rows[k]),
-                column=self.table.names.get(column, column),
-                value=None if value is None else value[n],
-            )
 
     def remark(self, mask, text, sd_db=0.0):
         """Add a sentence to the note of some rows, and to what is not known about them."""
@@ -85,14 +70,14 @@ class _List:
             self.widened.add(text)
 
 
-def resolve(table, file, around, problems):
+def resolve(table, around):
     """One checked stations.csv as the table a Site holds, and sentences on defaults.
 
-    Parameters: ``table`` from tables.check_csv; ``file`` its name in messages; ``around`` an Around;
-    ``problems`` gathers what is wrong. Returns (DataFrame with ``COLUMNS``, row, file and is_bad,
+    Parameters: ``table`` from tables.check_csv, whose ``problems`` gathers what is wrong; ``around`` an
+    Around. Returns (DataFrame with ``COLUMNS``, row, file and is_bad,
     notes); rows with problems hold NaN where nothing could be found out.
     """
-    this = _List(table, file, around, problems)
+    this = _List(table, around)
     _channels(this)
     _position(this)
     _service(this)
@@ -103,30 +88,22 @@ def resolve(table, file, around, problems):
 
 def _channels(this):
     """RF channel as text, centre frequency and bandwidth."""
-    f = this.frame
-    tv = (f["service"] == "tv").to_numpy()
+    f, tv = this.frame, this.is_tv
     found = {text: _channel(text, this.around.region) for text in f.loc[tv, "rf_channel"].unique()}
-    rows = [
-        found[t] if is_tv else (t, np.nan, np.nan, "")
-        for t, is_tv in zip(f["rf_channel"], tv, strict=True)
-    ]
-    name, freq, width, why = (
-        (list(x) for x in zip(*rows, strict=True)) if rows else ([], [], [], [])
-    )
-    bad = [k for k, text in enumerate(why) if text]
-    this.wrong(bad, "rf_channel", [why[k] for k in bad], [f["rf_channel"].iloc[k] for k in bad])
-    freq, width, typed = np.array(freq, float), np.array(width, float), f["freq_mhz"].to_numpy()
-    off = np.flatnonzero(tv & (np.abs(typed - freq) > 0.5))
-    this.wrong(off, "freq_mhz", "the centre of the RF channel, or nothing", typed[off])
-    this.wrong(
-        np.flatnonzero(~tv & np.isnan(typed)),
-        "freq_mhz",
-        "the centre frequency, which must be filled for fm and mobile",
-    )
-    f["rf_channel"] = pd.Series(name, index=f.index, dtype=object)
-    f["freq_mhz"] = np.where(tv, freq, typed)
+    listed = zip(f["rf_channel"], tv, strict=True)
+    rows = [found[t] if is_tv else (t, np.nan, np.nan, "") for t, is_tv in listed]
+    plan = pd.DataFrame(rows, f.index, ["name", "freq_mhz", "width_mhz", "why"], dtype=object)
+    freq, width = plan["freq_mhz"].astype(float), plan["width_mhz"].astype(float)
+    this.wrong(plan["why"] != "", "rf_channel", plan["why"].get, f["rf_channel"].get)
+    typed = f["freq_mhz"]
+    off = tv & ((typed - freq).abs() > 0.5)
+    this.wrong(off, "freq_mhz", "the centre of the RF channel, or nothing", typed.get)
+    needed = "the centre frequency, which must be filled for fm and mobile"
+    this.wrong(~tv & typed.isna(), "freq_mhz", needed)
     usual = f["service"].map({s: _default(f"{s}_bandwidth_mhz") for s in ("fm", "mobile")})
-    f["bandwidth_mhz"] = np.where(tv, width, f["bandwidth_mhz"].fillna(usual.astype(float)))
+    f["rf_channel"] = plan["name"]
+    f["freq_mhz"] = freq.where(tv, typed)
+    f["bandwidth_mhz"] = width.where(tv, f["bandwidth_mhz"].fillna(usual.astype(float)))
 
 
 def _channel(text, region):
@@ -144,115 +121,94 @@ def _position(this):
     f = this.frame
     coordinates = _pair(this, "latitude_deg", "longitude_deg")
     polar = _pair(this, "bearing_deg", "distance_km")
-    neither = np.flatnonzero(~coordinates & ~polar)
-    this.wrong(
-        neither, "latitude_deg", "latitude and longitude, or bearing and distance; there is neither"
-    )
+    needed = "latitude and longitude, or bearing and distance; there is neither"
+    this.wrong(~coordinates & ~polar, "latitude_deg", needed)
     if "bearing_deg" in this.table.compass:
         f["bearing_deg"] = this.around.compass.true_deg(f["bearing_deg"])
     f["seen_from_there_deg"] = (f["bearing_deg"] + 180) % 360
-    at = np.flatnonzero(coordinates)
-    spots = f.loc[at, ["latitude_deg", "longitude_deg"]].to_numpy().T
+    spots = f.loc[coordinates, ["latitude_deg", "longitude_deg"]].to_numpy().T
     here = (this.around.place.latitude_deg, this.around.place.longitude_deg)
-    bearing, distance = (np.atleast_1d(x) for x in earth.bearing_and_distance(*here, *spots))
-    _check_both(this, at[polar[at]], bearing[polar[at]], distance[polar[at]])
-    f.loc[at, "bearing_deg"], f.loc[at, "distance_km"] = bearing, distance
-    f.loc[at, "seen_from_there_deg"] = earth.bearing_deg(*spots, *here)
+    seen = pd.DataFrame(np.nan, f.index, ["bearing_deg", "distance_km"])
+    seen[coordinates] = np.column_stack(earth.bearing_and_distance(*here, *spots))
+    _check_both(this, seen["bearing_deg"], seen["distance_km"])
+    f.update(seen)
+    f.loc[coordinates, "seen_from_there_deg"] = earth.bearing_deg(*spots, *here)
     _check_distance(this)
 
 
 def _pair(this, first, second):
     """Which rows give both of two columns; one without the other is a problem."""
-    has = [this.frame[name].notna().to_numpy() for name in (first, second)]
-    for mine, other, name in ((has[0], has[1], second), (has[1], has[0], first)):
-        this.wrong(np.flatnonzero(mine & ~other), name, f"both {first} and {second}, or neither")
-    return has[0] & has[1]
+    has = this.frame[[first, second]].notna()
+    for mine, other in ((first, second), (second, first)):
+        expected = f"both {first} and {second}, or neither"
+        this.wrong(has[mine] & ~has[other], other, expected)
+    return has.all(axis=1)
 
 
-def _check_both(this, rows, bearing, distance):
+def _check_both(this, bearing, distance):
     """Where a row gives coordinates and bearing and distance, they must agree."""
-    typed = this.frame.loc[rows, ["bearing_deg", "distance_km"]].to_numpy().reshape(-1, 2)
-    turn = np.abs((typed[:, 0] - bearing + 180) % 360 - 180)
-    off = np.abs(typed[:, 1] - distance)
-    share = _default("distance_agrees_share")
-    bad = np.flatnonzero(
-        (turn > _default("bearing_agrees_deg")) | (off > np.maximum(share * distance, 1.0))
-    )
+    typed_deg, typed_km = this.frame["bearing_deg"], this.frame["distance_km"]
+    turn = ((typed_deg - bearing + 180) % 360 - 180).abs()
+    near_enough = (_default("distance_agrees_share") * distance).clip(lower=1.0)
     this.wrong(
-        rows[bad],
+        (turn > _default("bearing_agrees_deg")) | ((typed_km - distance).abs() > near_enough),
         "bearing_deg",
-        [
+        lambda k: (
             f"the same place as the coordinates, which lie {distance[k]:.1f} km away at "
             f"{bearing[k]:.0f} degrees from the site"
-            for k in bad
-        ],
-        [f"{typed[k, 1]:.1f} km at {typed[k, 0]:.0f} degrees" for k in bad],
+        ),
+        lambda k: f"{typed_km[k]:.1f} km at {typed_deg[k]:.0f} degrees",
     )
 
 
 def _check_distance(this):
-    distance = this.frame["distance_km"].to_numpy()
-    near = np.flatnonzero(distance < _default("nearest_km"))
-    far = np.flatnonzero(distance > _default("farthest_km"))
+    distance = this.frame["distance_km"]
+    nearest, farthest = _default("nearest_km"), _default("farthest_km")
     this.wrong(
-        near,
+        distance < nearest,
         "latitude_deg",
-        f"a station at least {_default('nearest_km'):g} km away; this one stands at the site itself",
-        [f"{d:.3f} km" for d in distance[near]],
+        f"a station at least {nearest:g} km away; this one stands at the site itself",
+        lambda k: f"{distance[k]:.3f} km",
     )
     this.wrong(
-        far,
+        distance > farthest,
         "latitude_deg",
-        f"a station within {_default('farthest_km'):g} km; check the signs of latitude and "
-        "longitude, here and in site.toml",
-        [f"{d:.0f} km" for d in distance[far]],
+        f"a station within {farthest:g} km; check the signs of latitude and longitude, here and in "
+        "site.toml",
+        lambda k: f"{distance[k]:.0f} km",
     )
 
 
 def _service(this):
-    """Standard, wanted, polarization and place names."""
-    f = this.frame
-    tv = (f["service"] == "tv").to_numpy()
-    _usual_standard(this, tv)
-    this.wrong(
-        np.flatnonzero(tv & (f["standard"] == "").to_numpy()),
-        "standard",
-        "a transmission standard, such as ATSC1; it is empty",
-    )
-    asked = f["wanted"].eq(True).to_numpy()
-    this.wrong(np.flatnonzero(~tv & asked), "wanted", "no for a station that is not television")
-    f["wanted"] = np.where(f["wanted"].isna(), tv, asked)
-    f["place"] = f["place"].where(f["place"] != "", f["station"])
-
-
-def _usual_standard(this, tv):
-    """An empty standard is the region's usual one, where it has one, and said so."""
-    f = this.frame
+    """Standard (the usual one of the region, if any), wanted, polarization and place names."""
+    f, tv = this.frame, this.is_tv
     usual = facts.table("usual_standards").set_index("region")["standard"].get(this.around.region)
-    empty = tv & (f["standard"] == "").to_numpy()
-    if usual is not None and empty.any():
+    empty = tv & (f["standard"] == "")
+    if usual is None:
+        this.wrong(empty, "standard", "a transmission standard, such as ATSC1; it is empty")
+    else:
         f["standard"] = f["standard"].mask(empty, usual)
         this.remark(empty, f"standard not given: taken as {usual}")
+    asked = f["wanted"].eq(True)
+    this.wrong(~tv & asked, "wanted", "no for a station that is not television")
+    f["wanted"] = np.where(f["wanted"].isna(), tv, asked)
+    f["place"] = f["place"].where(f["place"] != "", f["station"])
 
 
 def _power(this):
     """Power toward the site: as given, through the pattern, at most the maximum, or a guess."""
     f = this.frame
-    most, toward = f["erp_kw"].to_numpy(), f["erp_toward_kw"].to_numpy()
-    more = np.flatnonzero(toward > 1.05 * most)
-    this.wrong(more, "erp_toward_kw", "no more power than erp_kw, the greatest", toward[more])
-    by_pattern = most * _pattern_share(this)
-    usual = _usual_power_kw(f)
-    f["erp_kw"] = (
-        pd.Series(toward).fillna(pd.Series(by_pattern)).fillna(pd.Series(most)).fillna(usual)
-    )
-    open_question = np.isnan(toward) & np.isnan(by_pattern)
+    most, toward = f["erp_kw"], f["erp_toward_kw"]
+    more = "no more power than erp_kw, the greatest"
+    this.wrong(toward > 1.05 * most, "erp_toward_kw", more, toward.get)
+    known = toward.fillna(most * _pattern_share(this))
+    f["erp_kw"] = known.fillna(most).fillna(_usual_power_kw(f))
     this.remark(
-        open_question & ~np.isnan(most),
+        known.isna() & most.notna(),
         "only the greatest power is known; toward you it may be far less than the maximum",
         _default("only_maximum_sd_db"),
     )
-    unknown = open_question & np.isnan(most)
+    unknown = known.isna() & most.isna()
     this.remark(unknown, "power unknown, a usual one taken", _default("unknown_power_sd_db"))
 
 
@@ -267,45 +223,38 @@ def _usual_power_kw(frame):
 def _pattern_share(this):
     """Power toward the site as a share of the greatest, from pattern files; NaN without one."""
     f = this.frame
-    share = np.full(len(f), np.nan)
+    share = pd.Series(np.nan, f.index)
     for name in f.loc[f["pattern"] != "", "pattern"].unique():
-        rows = np.flatnonzero((f["pattern"] == name).to_numpy())
+        rows = f["pattern"] == name
         try:
             pattern = _transmit_pattern(this, name)
         except ValueError as error:
-            this.wrong(
-                rows,
-                "pattern",
-                f"a usable pattern file; {str(error).rstrip('.')}",
-                [name] * rows.size,
-            )
+            expected = f"a usable pattern file; {str(error).rstrip('.')}"
+            this.wrong(rows, "pattern", expected, f["pattern"].get)
             continue
         if pattern is not None:
-            azimuth = f["seen_from_there_deg"].to_numpy()[rows]
-            share[rows] = np.interp(azimuth, *pattern, period=360.0)
+            share[rows] = np.interp(f.loc[rows, "seen_from_there_deg"], *pattern, period=360.0)
     return share
 
 
 def _transmit_pattern(this, name):
     """Azimuths and shares of the greatest power, or None with problems noted."""
-    path = inside(this.around.patterns, name)
-    before = len(this.problems)
-    found = check_csv(path, TRANSMIT_PATTERN, this.problems, name=f"patterns/{name}")
-    if len(this.problems) > before:
+    spec, shown = TABLES["transmit_pattern"], f"patterns/{name}"
+    frame = named_table(this.around.patterns, name, spec, this.table.problems, shown)
+    if frame is None:
         return None
-    frame = found.frame
     filled = [c for c in ("relative_field", "relative_db") if frame[c].notna().any()]
     if len(filled) != 1 or frame[filled[0]].isna().any():
         raise ValueError("it needs one column of relative_field or relative_db, all rows filled.")
     azimuth = frame["azimuth_deg"] % 360
     is_end = (frame["azimuth_deg"] == 360) & azimuth.duplicated()
-    if azimuth[~is_end].duplicated().any() or (~is_end).sum() < 3:
+    frame, azimuth = frame[~is_end], azimuth[~is_end]
+    if azimuth.duplicated().any() or len(azimuth) < 3:
         raise ValueError("it needs at least three directions, each once.")
-    level = frame[filled[0]].to_numpy()
     with np.errstate(divide="ignore"):
-        level_db = level if filled[0] == "relative_db" else 20 * np.log10(level)
-    share = 10 ** (np.maximum(level_db, -_default("deepest_null_db")) / 10)
-    return azimuth[~is_end].to_numpy(), share[~is_end.to_numpy()]
+        level_db = frame["relative_db"].fillna(20 * np.log10(frame["relative_field"]))
+    share = 10 ** (level_db.clip(lower=-_default("deepest_null_db")) / 10)
+    return azimuth.to_numpy(), share.to_numpy()
 
 
 def _height(this):
@@ -317,7 +266,7 @@ def _height(this):
         this.remark(taken, "height above average terrain taken from the terrain tiles")
         this.remark(found["is_buried"], "by the terrain tiles its antenna would be inside the hill")
         f[found.columns] = found
-    unknown = f["antenna_height_m"].isna().to_numpy()
+    unknown = f["antenna_height_m"].isna()
     f["haat_m"] = f["antenna_height_m"].fillna(_default("unknown_height_m"))
     this.remark(
         unknown,
@@ -333,7 +282,9 @@ def _finished(this):
     own = f["note"].where(f["note"] == "", f["note"] + "; ")
     f["note"] = [(o + "; ".join(r)).strip("; ") for o, r in zip(own, this.remarks, strict=True)]
     f["wanted"] = f["wanted"].astype(bool)
-    return f[list(COLUMNS)].assign(row=this.table.rows, is_bad=this.bad, file=this.file)
+    return f[list(COLUMNS)].assign(
+        row=this.table.rows, is_bad=this.table.is_bad, file=this.table.file
+    )
 
 
 def _summary(this):
@@ -341,7 +292,7 @@ def _summary(this):
     counts = pd.Series([text for row in this.remarks for text in row], dtype=object).value_counts()
     total = len(this.frame)
     return tuple(
-        f"{this.file}: {text} ({count} of {total} stations)"
+        f"{this.table.file}: {text} ({count} of {total} stations)"
         + ("; their spread is wider." if text in this.widened else ".")
         for text, count in counts.items()
     )

@@ -5,64 +5,53 @@ when a cell is empty, and what it means. Reading, checking, blank templates and 
 all come from it.
 
 =============  ================================================================================
-description    ``Column``, ``Variant``, ``Spec``
-contents       from ``columns.csv``: ``STATIONS``, ``READINGS``, ``METER``, ``RECEIVE_PATTERN``,
-               ``TRANSMIT_PATTERN``, ``TRIAL_GAINS`` of CSV files; ``SITE``, ``TUNER``, ``MOUNT``,
-               ``FEED``, ``PARTS`` (by part), ``ANTENNA`` of TOML files; ``SPECS``, CSV files by name
+description    ``Column``, ``Variant``, ``Spec``, in ``tables.spec``
+contents       ``TABLES``, every Spec by the name of its table in ``columns.csv``; those used most
+               often under names of their own: ``STATIONS``, ``READINGS``, ``METER``,
+               ``TRIAL_GAINS`` of CSV files, ``SITE``, ``TUNER``, ``MOUNT``, ``PARTS`` (by part) of
+               TOML files
 a lock         ``lock``, ``locks``: yes, no or not known, however it was written
 reading        ``read``; ``BadTable``, the one error, holding every problem as a table; where many
                files are read before it is raised: ``read_text``, ``read_toml``, ``check_csv``,
-               ``check_frame``, ``check_keys``, which note theirs in one ``Problems``
+               ``check_frame``, ``Spot`` of a TOML table, which note theirs in one ``Problems``
 writing        ``write_csv``, ``write_atomic``; ``CannotSave``
 =============  ================================================================================
 """
 
 from .cells import lock, locks
 from .columns import (
-    ANTENNA,
-    FEED,
     METER,
     MOUNT,
     PARTS,
     READINGS,
-    RECEIVE_PATTERN,
     SITE,
-    SPECS,
     STATIONS,
-    TRANSMIT_PATTERN,
+    TABLES,
     TRIAL_GAINS,
     TUNER,
 )
 from .problems import BadTable, Problems
 from .reading import check_csv, check_frame, read
-from .spec import Column, Spec, Variant
 from .text import read_text
-from .toml import check_keys, read_toml
+from .toml import Spot, read_toml
 from .writing import CannotSave, write_atomic, write_csv
 
 __all__ = [
-    "ANTENNA",
-    "FEED",
     "METER",
     "MOUNT",
     "PARTS",
     "READINGS",
-    "RECEIVE_PATTERN",
     "SITE",
-    "SPECS",
     "STATIONS",
-    "TRANSMIT_PATTERN",
+    "TABLES",
     "TRIAL_GAINS",
     "TUNER",
     "BadTable",
     "CannotSave",
-    "Column",
     "Problems",
-    "Spec",
-    "Variant",
+    "Spot",
     "check_csv",
     "check_frame",
-    "check_keys",
     "lock",
     "locks",
     "read",

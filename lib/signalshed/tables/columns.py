@@ -93,13 +93,10 @@ def _all_specs():
     }
 
 
-_ALL = _all_specs()
-STATIONS, READINGS, METER = _ALL["stations"], _ALL["readings"], _ALL["meter"]
-TRIAL_GAINS = _ALL["trial_gains"]
-RECEIVE_PATTERN, TRANSMIT_PATTERN = _ALL["receive_pattern"], _ALL["transmit_pattern"]
-SITE, TUNER, MOUNT, FEED = _ALL["site"], _ALL["tuner"], _ALL["mount"], _ALL["feed"]
-ANTENNA = _ALL["antenna"]
-PARTS = {name[5:]: spec for name, spec in _ALL.items() if name.startswith("part ")}
+TABLES = _all_specs()
+"""Every Spec by the name of its table in ``columns.csv``."""
+STATIONS, READINGS, METER = TABLES["stations"], TABLES["readings"], TABLES["meter"]
+TRIAL_GAINS = TABLES["trial_gains"]
+SITE, TUNER, MOUNT = TABLES["site"], TABLES["tuner"], TABLES["mount"]
+PARTS = {name[5:]: spec for name, spec in TABLES.items() if name.startswith("part ")}
 """Parts of a feed, by the key that says which part it is."""
-SPECS = {spec.file: spec for spec in (STATIONS, READINGS, METER, TRIAL_GAINS)}
-"""The tables of a folder by file name."""

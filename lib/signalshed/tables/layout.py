@@ -14,13 +14,20 @@ _MOST_COLUMNS = 500
 @dataclass(frozen=True)
 class Sheet:
     """A file cut into cells: ``header`` and ``rows`` of stripped text, ``numbers`` of those rows as a
-    spreadsheet counts them, and the ``delimiter`` between cells, "" where no text was cut.
+    spreadsheet counts them; the ``delimiter`` between cells, "" where no text was cut; ``file`` its
+    name in messages, and ``problems``, which gathers what is wrong.
     """
 
     header: list
     rows: list
     numbers: list
     delimiter: str
+    file: str
+    problems: object
+
+    def wrong(self, expected, row, column="", value=None):
+        """Note a problem. Parameters: as in ``Problems.add``."""
+        self.problems.add(self.file, expected, row=row, column=column, value=value)
 
 
 def normal(name):
@@ -38,26 +45,25 @@ def cut(text, known, file, problems):
     Parameters: ``text`` of the file; ``known`` names a header may use, to find the delimiter by;
     ``file`` its name in messages; ``problems`` gathers what is wrong.
     """
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
     if not text.strip():
         problems.add(file, "a header row and data, but the file is empty")
         return None
-    delimiter = find_delimiter(text, known)
+    delimiter, records = find_delimiter(text, known), []
     try:
-        reader = csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)
-        records = [[cell.strip() for cell in record] for record in reader]
+        for record in csv.reader(io.StringIO(text), delimiter=delimiter, strict=True):
+            records.append([cell.strip() for cell in record])
     except csv.Error as error:
         problems.add(
             file,
             "quotation marks in pairs round whole cells, and cells of at most 131072 letters; "
             f"the reader says: {error}",
-            row=_record_of(text, delimiter),
+            row=len(records) + 1,
         )
         return None
     if not any(any(record) for record in records):
         problems.add(file, "a header row and data, but every cell is empty")
         return None
-    return _checked(records, delimiter, file, problems)
+    return _split(records, delimiter, file, problems)
 
 
 def find_delimiter(text, known):
@@ -85,7 +91,7 @@ def without_torn(text, known):
     >>> without_torn("time,note\\n20:15,dry\\n20:1\\n20:17,\\"we\\n", {"time"})
     ('time,note\\n20:15,dry\\n\\n\\n', [3, 4])
     """
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    lines = text.split("\n")
     if not text.strip():
         return text, []
     delimiter = find_delimiter(text, known)
@@ -105,34 +111,21 @@ def _is_torn(line, width, delimiter):
     return line.count('"') % 2 == 1 or len(next(csv.reader([line], delimiter=delimiter))) < width
 
 
-def _record_of(text, delimiter):
-    """Number of the first record that cannot be read."""
-    count = 0
-    try:
-        for _ in csv.reader(io.StringIO(text), delimiter=delimiter, strict=True):
-            count += 1
-    except csv.Error:
-        return count + 1
-    return None
-
-
-def _checked(records, delimiter, file, problems):
+def _split(records, delimiter, file, problems):
     """Split header and rows; note every row that is longer or shorter than the header."""
     first = next(k for k, record in enumerate(records) if any(record))
-    header = records[first]
-    if len(header) > _MOST_COLUMNS:
-        problems.add(file, f"at most {_MOST_COLUMNS} columns, but there are {len(header)}")
+    sheet = Sheet(records[first], [], [], delimiter, file, problems)
+    width = len(sheet.header)
+    if width > _MOST_COLUMNS:
+        problems.add(file, f"at most {_MOST_COLUMNS} columns, but there are {width}")
         return None
-    rows, numbers = [], []
     for number, record in enumerate(records[first + 1 :], start=first + 2):
-        if not any(record):
-            continue
-        if len(record) != len(header):
-            problems.add(file, _length_hint(record, header, delimiter), row=number)
-            continue
-        rows.append(record)
-        numbers.append(number)
-    return Sheet(header, rows, numbers, delimiter)
+        if any(record) and len(record) != width:
+            sheet.wrong(_length_hint(record, sheet.header, delimiter), number)
+        elif any(record):
+            sheet.rows.append(record)
+            sheet.numbers.append(number)
+    return sheet
 
 
 def _length_hint(record, header, delimiter):
@@ -143,14 +136,14 @@ def _length_hint(record, header, delimiter):
     return f"{hint}; write the {mark} of empty cells too"
 
 
-def point_decimals(sheet, columns, file, problems):
+def point_decimals(sheet, columns):
     """Number cells with decimal points, whatever mark the file uses; a note, or "".
 
     In a file cut by commas the decimal mark is a point. In any other it may be a comma; what could
     also be a thousands mark is only read where other cells settle it, else noted as a problem.
 
     Parameters: ``sheet`` a Sheet, whose rows are changed in place; ``columns`` dict from position to
-    (Column, Variant or None) of the number columns; ``file``, ``problems`` as in ``cut``.
+    (Column, Variant or None) of the number columns.
     """
     if sheet.delimiter in ("", ","):
         return ""
@@ -161,20 +154,15 @@ def point_decimals(sheet, columns, file, problems):
         if _ONE_MARK.fullmatch(row[position]) or _THOUSANDS.fullmatch(row[position])
     ]
     marks = {mark for k, p in marked for mark in ".," if mark in sheet.rows[k][p]}
+    doubtful = [(k, p) for k, p in marked if not _is_decimal(sheet.rows[k][p], *columns[p])]
     if len(marks) == 2:
-        problems.add(
-            file,
+        sheet.wrong(
             "one decimal mark all through the file, but some numbers hold a comma and some a point",
+            None,
         )
-        for k, p in marked:
-            if not _is_decimal(sheet.rows[k][p], *columns[p]):
-                _doubtful(sheet, k, p, columns[p][0].name, file, problems)
-        return ""
-    if not marks:
-        return ""
-    if not any(_is_decimal(sheet.rows[k][p], *columns[p]) for k, p in marked):
-        for k, p in marked:
-            _doubtful(sheet, k, p, columns[p][0].name, file, problems)
+    if len(marks) == 2 or len(doubtful) == len(marked):
+        for k, p in doubtful:
+            _leave_out(sheet, k, p, columns[p][0].name)
         return ""
     if marks == {"."}:
         return ""
@@ -193,15 +181,12 @@ def _is_decimal(cell, column, variant):
     return not column.in_range(value if variant is None else variant.to_base(value))
 
 
-def _doubtful(sheet, k, position, name, file, problems):
-    cell = sheet.rows[k][position]
-    if _THOUSANDS.fullmatch(cell):
-        problems.add(
-            file,
-            "a number that can be read in one way only; write it without a thousands mark, or with "
-            "another decimal",
-            row=sheet.numbers[k],
-            column=name,
-            value=cell,
-        )
-        sheet.rows[k][position] = ""
+def _leave_out(sheet, k, position, name):
+    sheet.wrong(
+        "a number that can be read in one way only; write it without a thousands mark, or with "
+        "another decimal",
+        sheet.numbers[k],
+        name,
+        sheet.rows[k][position],
+    )
+    sheet.rows[k][position] = ""

@@ -4,7 +4,7 @@ In a list of stations a wrong cell stops everything: the forecast would be of an
 measurements each row stands for itself: a wrong one is left out and named, all others are used.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -28,7 +28,8 @@ class Table:
     """A checked file: ``frame`` with every column of the Spec; ``rows``, their numbers as a
     spreadsheet counts; ``notes``, sentences on defaults and readings; ``names``, the file's own name
     by column; ``compass``, columns that hold compass bearings; ``is_bad``, whether something in the
-    row was noted already; ``bad_rows``, of a log, what is wrong with single rows of it.
+    row was noted already; ``file`` its name; ``problems`` of its rows, of a log (``is_log``) a
+    Problems of its own.
     """
 
     frame: pd.DataFrame
@@ -37,24 +38,41 @@ class Table:
     notes: tuple
     names: dict
     compass: tuple
-    bad_rows: Problems = field(default_factory=Problems)
+    file: str
+    problems: Problems
+    is_log: bool = False
+
+    def wrong(self, mask, column, expected, value=None):
+        """Note a problem for those rows of a ``mask`` that had none so far.
+
+        Parameters: ``column`` its name; ``expected`` text, or a function of a row's position;
+        ``value`` None, or such a function.
+        """
+        for k in np.flatnonzero(mask & ~self.is_bad):
+            self.is_bad[k] = True
+            self.problems.add(
+                self.file,
+                expected if isinstance(expected, str) else expected(k),
+                row=int(self.rows[k]),
+                column=self.names.get(column, column),
+                value=value and value(k),
+            )
 
     def good(self, problems):
         """The table without its bad rows, a note on each of them; where no good row is left, they are
         added to ``problems`` as they are.
         """
-        if not len(self.bad_rows):
+        if not self.is_log or not len(self.problems):
             return self
-        keep = ~np.isin(self.rows, self.bad_rows.table()["row"].to_numpy(int))
+        keep = ~np.isin(self.rows, self.problems.table()["row"].to_numpy(int))
         if not keep.any():
-            problems.extend(self.bad_rows)
+            problems.extend(self.problems)
         return replace(
             self,
             frame=self.frame[keep].reset_index(drop=True),
             rows=self.rows[keep],
             is_bad=self.is_bad[keep],
-            notes=(*self.notes, *_left_out_notes(self.bad_rows)),
-            bad_rows=Problems(),
+            notes=(*self.notes, *_left_out_notes(self.problems)),
         )
 
 
@@ -98,7 +116,7 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     the file in messages, None for its own; ``leave_out`` None, or a function of the header (our names)
     and the rows (text) that returns the positions of rows to leave out before anything is checked, and
     sentences about them. Bad cells come back as if they were empty; what is wrong with single rows of a
-    log is in ``bad_rows`` of the Table and not in ``problems``.
+    log is in the Table's own ``problems``.
 
     >>> from . import METER
     >>> problems = Problems()
@@ -114,9 +132,11 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     text, torn = without_torn(text, names) if spec.is_log else (text, [])
     sheet = cut(text, names, file, found)
     if sheet is not None:
-        notes = [*_torn_notes(torn), *_left_out(sheet, mapping, leave_out), _delimiter_note(sheet)]
-        table = _checked(sheet, spec, found, mapping, file, notes)
-        table = replace(table, bad_rows=found.of_rows()) if spec.is_log else table
+        notes = [f"row {n} was cut off while it was written and is left out" for n in torn]
+        notes += _left_out(sheet, mapping, leave_out)
+        table = _checked(sheet, spec, mapping, notes)
+        own = found.of_rows() if spec.is_log else problems
+        table = replace(table, problems=own, is_log=spec.is_log)
     problems.extend(found)
     return table
 
@@ -142,21 +162,21 @@ def check_frame(rows, spec, problems):
     header = [str(name).strip() for name in frame.columns]
     numbers = list(range(2, len(frame) + 2))
     cells = frame.astype(object).to_numpy().tolist()
-    return _checked(Sheet(header, cells, numbers, ""), spec, problems, {}, spec.file, [])
+    return _checked(Sheet(header, cells, numbers, "", spec.file, problems), spec, {}, [])
 
 
-def _checked(sheet, spec, problems, mapping, file, notes):
-    """The Table in a Sheet, its notes after ``notes``; all that is wrong is noted in ``problems``."""
-    known = spec.known()
-    places = _places(sheet, known, mapping, spec, file, problems)
+def _checked(sheet, spec, mapping, notes):
+    """The Table in a Sheet, its notes after ``notes``; all that is wrong is noted in its problems."""
+    places = _places(sheet, mapping, spec)
+    if sheet.delimiter not in ("", ","):
+        notes.append(f"cells were cut at each {DELIMITERS[sheet.delimiter]}")
     numbers = {p: pair for p, pair in places.items() if pair[0].kind in NUMBERS}
-    notes.append(point_decimals(sheet, numbers, file, problems))
+    notes.append(point_decimals(sheet, numbers))
     by_column = {pair[0].name: (p, pair[1]) for p, pair in places.items()}
     data, is_bad = {}, np.zeros(len(sheet.rows), dtype=bool)
     for column in spec.columns:
         position, variant = by_column.get(column.name, (None, None))
-        values, note, bad = _values(column, variant, position, sheet, file, problems)
-        data[column.name] = values
+        data[column.name], note, bad = _values(column, variant, position, sheet)
         is_bad[bad] = True
         is_bad |= column.required and position is None
         notes.append(note)
@@ -164,14 +184,12 @@ def _checked(sheet, spec, problems, mapping, file, notes):
         frame=pd.DataFrame(data),
         rows=np.array(sheet.numbers, dtype=int),
         is_bad=is_bad,
-        notes=tuple(f"{file}: {note}." for note in notes if note),
+        notes=tuple(f"{sheet.file}: {note}." for note in notes if note),
         names={name: sheet.header[p] for name, (p, _) in by_column.items()},
         compass=tuple(n for n, (_, v) in by_column.items() if v is not None and v.is_compass),
+        file=sheet.file,
+        problems=sheet.problems,
     )
-
-
-def _torn_notes(numbers):
-    return [f"row {n} was cut off while it was written and is left out" for n in numbers]
 
 
 def _left_out_notes(bad_rows):
@@ -214,28 +232,24 @@ def _clean_mapping(mapping, spec):
     return {theirs.strip(): ours for theirs, ours in dict(mapping).items()}
 
 
-def _places(sheet, known, mapping, spec, file, problems):
+def _places(sheet, mapping, spec):
     """Which column stands where: a dict from position to (Column, Variant or None)."""
-    places, taken = {}, {}
+    known, places, taken = spec.known(), {}, {}
     for position, title in enumerate(sheet.header):
         ours = mapping[title] if title in mapping else normal(title)
         if ours is None or _is_blank(sheet, position):
             continue
         if ours not in known:
             if mapping.get(IGNORE_OTHERS, "") is not None:
-                _note_unknown(sheet, position, known, spec, file, problems)
+                _note_unknown(sheet, position, spec)
             continue
         column, variant = known[ours]
         if column.name in taken:
-            problems.add(
-                file,
-                f"one column for {column.name} only; {taken[column.name]!r} holds it already",
-                row=1,
-                column=title,
-            )
+            there = f"{taken[column.name]!r} holds it already"
+            sheet.wrong(f"one column for {column.name} only; {there}", 1, title)
             continue
         places[position], taken[column.name] = (column, variant), title
-    _note_missing(taken, mapping, sheet, spec, file, problems)
+    _note_missing(taken, mapping, sheet, spec)
     return places
 
 
@@ -244,51 +258,33 @@ def _is_blank(sheet, position):
     return not sheet.header[position] and all(is_empty(row[position]) for row in sheet.rows)
 
 
-def _note_unknown(sheet, position, known, spec, file, problems):
+def _note_unknown(sheet, position, spec):
     title = sheet.header[position]
     if not title:
-        problems.add(file, f"a name for column {position + 1}, which has cells but no title", row=1)
+        sheet.wrong(f"a name for column {position + 1}, which has cells but no title", 1)
         return
-    hint = did_you_mean(normal(title), known)
     remedy = (
         f"mapping={{{title!r}: None}} leaves it out, and a name of data_dictionary.md in place of None "
         "reads it as that"
     )
     if not sheet.delimiter:
         remedy = "drop it, or rename it to one of data_dictionary.md"
-    problems.add(
-        file,
-        f"a column of {spec.file}{hint}; {remedy}",
-        row=1,
-        column=title,
-        value=title,
-    )
+    hint = did_you_mean(normal(title), spec.known())
+    sheet.wrong(f"a column of {spec.file}{hint}; {remedy}", 1, title, title)
 
 
-def _note_missing(taken, mapping, sheet, spec, file, problems):
+def _note_missing(taken, mapping, sheet, spec):
     missing = [c.name for c in spec.columns if c.required and c.name not in taken]
     if missing:
-        shown = ", ".join(sheet.header[:20])
-        problems.add(
-            file,
-            f"a header with the column{'s' if len(missing) > 1 else ''} {', '.join(missing)}; "
-            f"the first row reads {shown[:300]}",
-            row=1,
-        )
+        shown = ", ".join(sheet.header[:20])[:300]
+        columns = f"column{'s' if len(missing) > 1 else ''} {', '.join(missing)}"
+        sheet.wrong(f"a header with the {columns}; the first row reads {shown}", 1)
     for title in mapping:
         if title != IGNORE_OTHERS and title not in sheet.header:
-            problems.add(file, f"a column {title!r}, which the mapping names, in the header", row=1)
+            sheet.wrong(f"a column {title!r}, which the mapping names, in the header", 1)
 
 
-def _delimiter_note(sheet):
-    return (
-        ""
-        if sheet.delimiter in ("", ",")
-        else f"cells were cut at each {DELIMITERS[sheet.delimiter]}"
-    )
-
-
-def _values(column, variant, position, sheet, file, problems):
+def _values(column, variant, position, sheet):
     """Values of one column, a note on the default if it was used, and the positions of bad cells."""
     cells = [None if position is None else row[position] for row in sheet.rows]
     if sheet.delimiter and position is not None and column.kind in ("text", "note", "list"):
@@ -302,8 +298,7 @@ def _values(column, variant, position, sheet, file, problems):
         bad = dict.fromkeys(np.flatnonzero(missing).tolist(), why) | bad
     title = "" if position is None else sheet.header[position]
     for k, expected in sorted(bad.items()):
-        shown = None if empty[k] else cells[k]
-        problems.add(file, expected, row=sheet.numbers[k], column=title, value=shown)
+        sheet.wrong(expected, sheet.numbers[k], title, None if empty[k] else cells[k])
     return *_with_default(column, values, empty), list(bad)
 
 

@@ -205,10 +205,6 @@ class Spec:
             if value is not None or (column.required and hasattr(thing, column.name)):
                 column.check(value, column.name + of)
 
-    def template(self):
-        """Text of an empty file: the header alone."""
-        return ",".join(self.header()) + "\n"
-
     def dictionary(self):
         """The data dictionary as a DataFrame: column, holds, when empty, example, meaning."""
         names = [(c.name, *(variant.name for variant in c.variants)) for c in self.columns]

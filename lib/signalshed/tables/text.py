@@ -3,26 +3,21 @@
 from pathlib import Path
 
 _MOST_BYTES = 100_000_000
-_NOT_TEXT = (
-    (
-        b"PK\x03\x04",
-        "a spreadsheet workbook or zip file; save it from your spreadsheet as CSV UTF-8",
-    ),
-    (
-        b"\xd0\xcf\x11\xe0",
-        "an old spreadsheet workbook; save it from your spreadsheet as CSV UTF-8",
-    ),
-    (b"%PDF", "a PDF document; a table saved as CSV UTF-8 is needed"),
-    (b"\xff\xfe", "text in UTF-16; save it as UTF-8 (in a spreadsheet: CSV UTF-8)"),
-    (b"\xfe\xff", "text in UTF-16; save it as UTF-8 (in a spreadsheet: CSV UTF-8)"),
-)
+_SAVE = "save it from your spreadsheet as CSV UTF-8"
+_NOT_TEXT = {
+    (b"PK\x03\x04",): f"a spreadsheet workbook or zip file; {_SAVE}",
+    (b"\xd0\xcf\x11\xe0",): f"an old spreadsheet workbook; {_SAVE}",
+    (b"%PDF",): "a PDF document; a table saved as CSV UTF-8 is needed",
+    (b"\xff\xfe", b"\xfe\xff"): "text in UTF-16; save it as UTF-8 (in a spreadsheet: CSV UTF-8)",
+}
+"""What a file is that begins in one of these ways."""
 
 
 def read_text(path, problems, name=None):
     """The text of a UTF-8 file, with or without byte-order mark, or None with a problem noted.
 
     Parameters: ``path`` of the file; ``problems`` a Problems that gathers what is wrong; ``name`` of
-    the file in messages, None for its own. Line ends come back as they stand in the file.
+    the file in messages, None for its own. Every line ends with a line feed alone.
 
     >>> from .problems import Problems
     >>> read_text("no such file.csv", problems := Problems()) is None, len(problems)
@@ -33,8 +28,8 @@ def read_text(path, problems, name=None):
     data = _bytes(path, name, problems)
     if data is None:
         return None
-    for mark, what in _NOT_TEXT:
-        if data.startswith(mark):
+    for marks, what in _NOT_TEXT.items():
+        if data.startswith(marks):
             problems.add(name, f"a text file, but this is {what}")
             return None
     if b"\x00" in data:
@@ -61,7 +56,7 @@ def _bytes(path, name, problems):
 
 def _decoded(data, name, problems):
     try:
-        return data.decode("utf-8-sig")
+        return data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         row = data[: error.start].count(b"\n") + 1
         around = data[max(0, error.start - 10) : error.start + 10]

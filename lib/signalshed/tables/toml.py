@@ -22,7 +22,6 @@ def read_toml(path, problems):
     text = read_text(path, problems)
     if text is None:
         return None
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -51,61 +50,111 @@ def _hint(line, error):
     return f"key = value, text in quotation marks, each key once; the reader says: {error}"
 
 
-def check_keys(data, spec, problems, file, where=""):
-    """Check one TOML table against its Spec: a dict with every key, defaults filled in, and notes.
+class Spot:
+    """A table of a TOML file on its way to what it stands for: keys checked, all that is wrong noted.
 
-    Parameters: ``data`` the table; ``spec`` its Spec; ``problems`` a Problems; ``file`` its name;
-    ``where`` the table in words, as 'mount "attic"', "" for the top of the file. Keys that are bad
-    come back as if they were absent. Returns (values, notes).
+    Parameters: ``file`` its name; ``problems`` a Problems; ``where`` the table in words, as
+    'mount "attic"', "" for the top of the file; ``notes`` a list for sentences on defaults.
 
-    >>> from . import FEED, Problems
-    >>> check_keys({"name": "mast line"}, FEED, Problems(), "site.toml")
-    ({'name': 'mast line'}, ())
+    >>> from . import TABLES, Problems
+    >>> Spot("site.toml", Problems()).keys({"name": "mast line"}, TABLES["feed"])
+    {'name': 'mast line'}
     """
-    known, values, notes, given = spec.known(), {}, [], set()
-    for key, value in data.items():
-        label = f"{where}: {key}" if where else key
-        if key not in known:
-            expected = f"one of the keys {', '.join(known)}{did_you_mean(key, known)}"
-            problems.add(file, expected, column=label, value=key)
-            continue
-        column, variant = known[key]
-        if column.name in given:
-            problems.add(file, f"{column.name} once, in one unit only", column=label)
-            continue
-        given.add(column.name)
+
+    def __init__(self, file, problems, where="", notes=None):
+        self.file, self.problems, self.where = file, problems, where
+        self.notes = [] if notes is None else notes
+        self._before = len(problems)
+
+    @property
+    def is_good(self):
+        """Whether nothing was noted since this began."""
+        return len(self.problems) == self._before
+
+    def wrong(self, expected, key="", value=None):
+        """Note a problem. Parameters: ``expected``, ``value`` as in Problems.add; ``key``, if of one."""
+        self.problems.add(self.file, expected, column=self._label(key), value=value)
+
+    def _label(self, key):
+        return ": ".join(text for text in (self.where, key) if text)
+
+    def below(self, where):
+        """The Spot of a table within this one, called ``where`` after this one's name."""
+        return Spot(self.file, self.problems, self.where + where, self.notes)
+
+    def made(self, make):
+        """What ``make``, a function of nothing, makes of good keys; None with what is wrong noted."""
+        if not self.is_good:
+            return None
         try:
-            values[column.name] = _value(column, variant, value)
+            return make()
+        except (ValueError, TypeError) as error:
+            self.wrong(f"other values; {str(error).rstrip('.')}")
+            return None
+
+    def keys(self, data, spec):
+        """The values of all keys, defaults filled in; bad keys as if they were absent.
+
+        Parameters: ``data`` the table; ``spec`` its Spec.
+        """
+        known, values, given = spec.known(), {}, set()
+        for key, value in data.items():
+            column, variant = known.get(key, (None, None))
+            if column is None:
+                hint = did_you_mean(key, known)
+                self.wrong(f"one of the keys {', '.join(known)}{hint}", key, key)
+            elif column.name in given:
+                self.wrong(f"{column.name} once, in one unit only", key)
+            else:
+                given.add(column.name)
+                values[column.name] = self._value(key, column, variant, value)
+        absent = {c.name: c.default for c in spec.columns if values.get(c.name) is None}
+        for column in spec.columns:
+            if column.name in absent.keys() - given:
+                self._tell_absent(column)
+        return values | absent
+
+    def _value(self, key, column, variant, value):
+        """The value of one key, None with a problem noted: also for what only a spreadsheet may hold."""
+        try:
+            if column.kind in NUMBERS and isinstance(value, str):
+                raise ValueError(f"{column.expected()}; write it without quotation marks")
+            if column.kind == "list" and not isinstance(value, list):
+                raise ValueError(f'{column.expected()}, in square brackets, as ["mast", "attic"]')
+            taken = one(column, value, variant)
+            if taken is None:
+                raise ValueError(column.expected())
+            return taken
         except ValueError as wrong:
-            problems.add(file, str(wrong), column=label, value=value)
-    for column in spec.columns:
-        if values.get(column.name) is None:
-            note = _absent(column, column.name in given, values, problems, file, where)
-            notes += [note] if note else []
-    return values, tuple(notes)
+            self.wrong(str(wrong), key, value)
+            return None
 
+    def _tell_absent(self, column):
+        """A problem, or a note on the default, for a key that is not there."""
+        if column.required:
+            self.wrong(f"{column.expected()}; the key is missing", column.name)
+        elif column.default is not None:
+            label = self._label(column.name)
+            said = f"is taken as {column.when_empty()}, since nothing is said."
+            self.notes.append(f"{self.file}: {label} {said}")
 
-def _absent(column, is_given, values, problems, file, where):
-    """Fill in the default of a key that is not there; a note that says so."""
-    label = f"{where}: {column.name}" if where else column.name
-    values[column.name] = column.default
-    if is_given:
-        return ""
-    if column.required:
-        problems.add(file, f"{column.expected()}; the key is missing", column=label)
-        return ""
-    if column.default is None:
-        return ""
-    return f"{file}: {label} is taken as {column.when_empty()}, since nothing is said."
+    def things(self, data, key, make):
+        """What the tables [[key]] stand for: a dict by name.
 
-
-def _value(column, variant, given):
-    """The value of one key; ValueError for what no table of a spreadsheet could hold either."""
-    if column.kind in NUMBERS and isinstance(given, str):
-        raise ValueError(f"{column.expected()}; write it without quotation marks")
-    if column.kind == "list" and not isinstance(given, list):
-        raise ValueError(f'{column.expected()}, in square brackets, as ["mast", "attic"]')
-    taken = one(column, given, variant)
-    if taken is None:
-        raise ValueError(column.expected())
-    return taken
+        Parameters: ``data`` the content of the file; ``key`` the name of the tables; ``make`` a
+        function of one of them and its Spot that gives the thing, None with problems noted.
+        """
+        rows, found, kind = data.get(key, []), {}, key.removesuffix("s")
+        if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+            self.wrong(f"tables [[{key}]], each in double square brackets", key)
+            return found
+        for count, row in enumerate(rows, start=1):
+            name = row.get("name")
+            shown = f'"{name}"' if isinstance(name, str) else count
+            spot = Spot(self.file, self.problems, f"{kind} {shown}")
+            thing = make(row, spot)
+            if thing is not None and thing.name in found:
+                spot.wrong(f"a name no other {kind} has")
+            if thing is not None:
+                found[thing.name] = thing
+        return found

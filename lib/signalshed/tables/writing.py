@@ -1,16 +1,14 @@
 """Write files so that whatever happens either the old one or the new one is there."""
 
 import contextlib
-import csv
 import errno
-import io
 import os
 import secrets
 from pathlib import Path
 
 import pandas as pd
 
-from .cells import convert, did_you_mean, guarded, is_empty, one
+from .cells import did_you_mean, guarded, one
 from .spec import NUMBERS
 
 
@@ -117,42 +115,30 @@ def write_csv(path, frame, spec, overwrite=False):
         raise ValueError(
             f"{spec.file} has no column {strange[0]!r}{did_you_mean(strange[0], spec.header())}."
         )
-    columns = [column for column in spec.columns if column.name in frame.columns]
-    _check_cells(columns, frame, spec.file)
-    cells = [[_cell(column, value) for value in frame[column.name]] for column in columns]
-    text = _rows_text([[c.name for c in columns], *zip(*cells, strict=True)], ",")
-    write_atomic(path, text, overwrite)
+    cells = {
+        column.name: [_cell(column, value, spec.file) for value in frame[column.name]]
+        for column in spec.columns
+        if column.name in frame.columns
+    }
+    write_atomic(path, pd.DataFrame(cells).to_csv(index=False, lineterminator="\n"), overwrite)
 
 
-def _rows_text(rows, delimiter):
-    text = io.StringIO()
-    csv.writer(text, delimiter=delimiter, lineterminator="\n").writerows(rows)
-    return text.getvalue()
-
-
-def _cell(column, value):
-    """One value as the text of a cell."""
-    if is_empty(value):
+def _cell(column, value, file):
+    """One value as the text of a cell; ValueError for one that could not be read back."""
+    if isinstance(value, str):
+        value = value.replace("\r\n", "\n").replace("\r", "\n")
+    try:
+        meant = one(column, value)
+    except ValueError as expected:
+        raise ValueError(f"{column.name} for {file} is {value!r}; it must be {expected}.") from None
+    if meant is None:
         return ""
     if isinstance(value, (list, tuple)):
         return guarded(" ".join(map(str, value)))
     if column.kind in NUMBERS:
-        return f"{one(column, value):.12g}"
+        return f"{meant:.12g}"
     if column.kind in ("flag", "lock"):
-        return {True: "yes", False: "no", None: ""}[one(column, value)]
+        return "yes" if meant else "no"
     if column.kind == "time":
         return value if isinstance(value, str) else pd.Timestamp(value).isoformat()
-    return guarded(str(_one_line_end(value)).strip())
-
-
-def _one_line_end(value):
-    is_text = isinstance(value, str)
-    return value.replace("\r\n", "\n").replace("\r", "\n") if is_text else value
-
-
-def _check_cells(columns, frame, file):
-    """Raise ValueError for the first cell that could not be read back."""
-    for column in columns:
-        values = [_one_line_end(value) for value in frame[column.name]]
-        for k, expected in convert(column, values)[1].items():
-            raise ValueError(f"{column.name} for {file} is {values[k]!r}; it must be {expected}.")
+    return guarded(str(value).strip())
