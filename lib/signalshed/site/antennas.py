@@ -181,12 +181,13 @@ def _pattern(frame, name):
     for title in (*filled, *axes):
         if frame[title].isna().any():
             raise ValueError(f"{name} has rows without {title}; fill every one.")
-    twice = frame.loc[frame.duplicated(axes), "azimuth_deg"]
-    if len(twice):
-        raise ValueError(f"{name} gives azimuth_deg {twice.iloc[0]:g} twice; keep one row of each.")
+    twice = frame.duplicated(axes)
+    if twice.any():
+        first = frame["azimuth_deg"][twice].iloc[0]
+        raise ValueError(f"{name} gives azimuth_deg {first:g} twice; keep one row of each.")
     if frame["azimuth_deg"].nunique() < 3:
         raise ValueError(f"{name} needs at least three directions.")
-    table = frame[[*axes, *filled]].rename(columns={filled[0]: "gain_db"})
+    table = frame[[*axes, *filled]].set_axis([*axes, "gain_db"], axis=1)
     return table, filled == ["relative_db"]
 
 

@@ -56,7 +56,7 @@ class _List:
         self.frame = self.table.frame.copy()
         self.wrong = self.table.wrong
         self.frame["service"] = self.frame["service"].mask(self.frame["service"] == "", "tv")
-        self.is_tv = self.frame["service"] == "tv"
+        self.is_tv = (self.frame["service"] == "tv").to_numpy()
         self.remarks = [[] for _ in range(len(self.frame))]
         self.widened = set()
         self.variance = np.zeros(len(self.frame))
@@ -89,21 +89,21 @@ def resolve(table, around):
 def _channels(this):
     """RF channel as text, centre frequency and bandwidth."""
     f, tv = this.frame, this.is_tv
+    typed = f["freq_mhz"].to_numpy()
     found = {text: _channel(text, this.around.region) for text in f.loc[tv, "rf_channel"].unique()}
     listed = zip(f["rf_channel"], tv, strict=True)
     rows = [found[t] if is_tv else (t, np.nan, np.nan, "") for t, is_tv in listed]
-    plan = pd.DataFrame(rows, f.index, ["name", "freq_mhz", "width_mhz", "why"], dtype=object)
-    freq, width = plan["freq_mhz"].astype(float), plan["width_mhz"].astype(float)
-    this.wrong(plan["why"] != "", "rf_channel", plan["why"].get, f["rf_channel"].get)
-    typed = f["freq_mhz"]
-    off = tv & ((typed - freq).abs() > 0.5)
-    this.wrong(off, "freq_mhz", "the centre of the RF channel, or nothing", typed.get)
+    name, freq, width, why = np.array(rows, dtype=object).reshape(-1, 4).T
+    freq, width = freq.astype(float), width.astype(float)
+    this.wrong(why != "", "rf_channel", why.item, f["rf_channel"].get)
+    off = tv & (np.abs(typed - freq) > 0.5)
+    this.wrong(off, "freq_mhz", "the centre of the RF channel, or nothing", typed.item)
     needed = "the centre frequency, which must be filled for fm and mobile"
-    this.wrong(~tv & typed.isna(), "freq_mhz", needed)
+    this.wrong(~tv & np.isnan(typed), "freq_mhz", needed)
     usual = f["service"].map({s: _default(f"{s}_bandwidth_mhz") for s in ("fm", "mobile")})
-    f["rf_channel"] = plan["name"]
-    f["freq_mhz"] = freq.where(tv, typed)
-    f["bandwidth_mhz"] = width.where(tv, f["bandwidth_mhz"].fillna(usual.astype(float)))
+    f["rf_channel"] = pd.Series(name, index=f.index, dtype=object)
+    f["freq_mhz"] = np.where(tv, freq, typed)
+    f["bandwidth_mhz"] = np.where(tv, width, f["bandwidth_mhz"].fillna(usual.astype(float)))
 
 
 def _channel(text, region):
@@ -128,30 +128,31 @@ def _position(this):
     f["seen_from_there_deg"] = (f["bearing_deg"] + 180) % 360
     spots = f.loc[coordinates, ["latitude_deg", "longitude_deg"]].to_numpy().T
     here = (this.around.place.latitude_deg, this.around.place.longitude_deg)
-    seen = pd.DataFrame(np.nan, f.index, ["bearing_deg", "distance_km"])
-    seen[coordinates] = np.column_stack(earth.bearing_and_distance(*here, *spots))
-    _check_both(this, seen["bearing_deg"], seen["distance_km"])
-    f.update(seen)
+    bearing, distance = np.full((2, len(f)), np.nan)
+    bearing[coordinates], distance[coordinates] = earth.bearing_and_distance(*here, *spots)
+    _check_both(this, bearing, distance)
+    f.loc[coordinates, "bearing_deg"] = bearing[coordinates]
+    f.loc[coordinates, "distance_km"] = distance[coordinates]
     f.loc[coordinates, "seen_from_there_deg"] = earth.bearing_deg(*spots, *here)
     _check_distance(this)
 
 
 def _pair(this, first, second):
     """Which rows give both of two columns; one without the other is a problem."""
-    has = this.frame[[first, second]].notna()
+    has = {name: this.frame[name].notna().to_numpy() for name in (first, second)}
     for mine, other in ((first, second), (second, first)):
         expected = f"both {first} and {second}, or neither"
         this.wrong(has[mine] & ~has[other], other, expected)
-    return has.all(axis=1)
+    return has[first] & has[second]
 
 
 def _check_both(this, bearing, distance):
     """Where a row gives coordinates and bearing and distance, they must agree."""
-    typed_deg, typed_km = this.frame["bearing_deg"], this.frame["distance_km"]
-    turn = ((typed_deg - bearing + 180) % 360 - 180).abs()
-    near_enough = (_default("distance_agrees_share") * distance).clip(lower=1.0)
+    typed_deg, typed_km = this.frame[["bearing_deg", "distance_km"]].to_numpy().T
+    turn = np.abs((typed_deg - bearing + 180) % 360 - 180)
+    near_enough = np.maximum(_default("distance_agrees_share") * distance, 1.0)
     this.wrong(
-        (turn > _default("bearing_agrees_deg")) | ((typed_km - distance).abs() > near_enough),
+        (turn > _default("bearing_agrees_deg")) | (np.abs(typed_km - distance) > near_enough),
         "bearing_deg",
         lambda k: (
             f"the same place as the coordinates, which lie {distance[k]:.1f} km away at "
@@ -162,7 +163,7 @@ def _check_both(this, bearing, distance):
 
 
 def _check_distance(this):
-    distance = this.frame["distance_km"]
+    distance = this.frame["distance_km"].to_numpy()
     nearest, farthest = _default("nearest_km"), _default("farthest_km")
     this.wrong(
         distance < nearest,
@@ -183,13 +184,13 @@ def _service(this):
     """Standard (the usual one of the region, if any), wanted, polarization and place names."""
     f, tv = this.frame, this.is_tv
     usual = facts.table("usual_standards").set_index("region")["standard"].get(this.around.region)
-    empty = tv & (f["standard"] == "")
+    empty = tv & (f["standard"] == "").to_numpy()
     if usual is None:
         this.wrong(empty, "standard", "a transmission standard, such as ATSC1; it is empty")
     else:
         f["standard"] = f["standard"].mask(empty, usual)
         this.remark(empty, f"standard not given: taken as {usual}")
-    asked = f["wanted"].eq(True)
+    asked = f["wanted"].eq(True).to_numpy()
     this.wrong(~tv & asked, "wanted", "no for a station that is not television")
     f["wanted"] = np.where(f["wanted"].isna(), tv, asked)
     f["place"] = f["place"].where(f["place"] != "", f["station"])

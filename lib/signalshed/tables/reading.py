@@ -48,7 +48,7 @@ class Table:
         Parameters: ``column`` its name; ``expected`` text, or a function of a row's position;
         ``value`` None, or such a function.
         """
-        for k in np.flatnonzero(mask & ~self.is_bad):
+        for k in np.flatnonzero(np.asarray(mask) & ~self.is_bad):
             self.is_bad[k] = True
             self.problems.add(
                 self.file,
