@@ -292,17 +292,56 @@ NBS_688 = [
 ]
 
 
-@pytest.mark.parametrize(("boom", "reflector", "directors", "spacing", "dbd"), NBS_688)
-def test_measured_yagis(boom, reflector, directors, spacing, dbd):
-    """Gains measured by the National Bureau of Standards, by reprints that agree: within 0.6 dB."""
+def measured_yagi(boom, reflector, directors, spacing, radius=0.00425):
+    """The rods of one row, their segments left to the solver."""
     lengths = [reflector, 0.466, *directors]
     places = [-0.2, 0.0, *(spacing * (i + 1) for i in range(len(directors)))]
-    elements = [
-        straight(n, 0.00425, (x, 0), 14, "aluminium") for n, x in zip(lengths, places, strict=True)
-    ]
     assert places[-1] + 0.2 == pytest.approx(boom, abs=0.01)
-    gain = wires.solve(wires.Structure(elements, feed=(0, 0, 0)), FREQ).gain_dbi(0)
-    assert gain - HALF_WAVE_DBI == pytest.approx(dbd, abs=0.6)
+    rods = zip(lengths, places, strict=True)
+    elements = [straight(n, radius, (x, 0), None, "aluminium") for n, x in rods]
+    return wires.Structure(elements, feed=(0, 0, 0))
+
+
+def test_measured_yagis():
+    """Gains measured by the National Bureau of Standards, read in reprints that agree, as solved when
+    nothing is said about segments: all within 0.4 dB, four of five within 0.3."""
+    off = []
+    for *rods, dbd in NBS_688:
+        gain = wires.solve(measured_yagi(*rods), FREQ).gain_dbi(0)
+        off.append(abs(gain - HALF_WAVE_DBI - dbd))
+    assert max(off) < 0.4 and sorted(off)[3] < 0.3
+
+
+@pytest.mark.parametrize("row", NBS_688, ids=lambda row: f"{row[0]}")
+def test_a_yagi_keeps_its_gain_when_cut_finer(row):
+    """Halved segments: gain within 0.05 dB, front-to-back within 1 dB."""
+    drawn = measured_yagi(*row[:4])
+    coarse, fine = (wires.solve(drawn, FREQ, per_wavelength=n) for n in (20, 40))
+    ratios = [s.gain_dbi(0) - s.gain_dbi(180) for s in (coarse, fine)]
+    assert coarse.gain_dbi(0) == pytest.approx(fine.gain_dbi(0), abs=0.05)
+    assert ratios[0] == pytest.approx(ratios[1], abs=1.0)
+
+
+@pytest.mark.parametrize(
+    ("radius", "length"),
+    [(0.0003, 0.47922), (0.001, 0.4727), (0.002, 0.46667), (0.00425, 0.45841), (0.008, 0.44863)],
+)
+def test_a_rod_rings_at_the_length_of_a_whole_tube(radius, length):
+    """Length at which a wave from broadside finds a rod in resonance, wavelengths: 0.0006.
+
+    A second way of our own: the kernel of the tube's whole surface, mean of exp(-jkR)/R round it, with
+    segments down to a twentieth of the radius at the ends. Rods of even segments miss by up to 0.006.
+    """
+    lengths = length + np.array([-0.01, 0.0, 0.01])
+    phases = []
+    for n in lengths:
+        mesh = wires.solver.mesh_for(dipole(n, radius, None), FREQ, 200)
+        k = wires.solver.wave_number(FREQ)
+        wave = 0.5 * (mesh.segments.length[:-1] + mesh.segments.length[1:])
+        wave = wave * np.sign(mesh.segments.along[0, 1])
+        current = np.linalg.solve(wires.solver.Matrix(mesh).times_k(k), wave)
+        phases.append(np.angle(current @ wave))
+    assert np.interp(0, phases[::-1], lengths[::-1]) == pytest.approx(length, abs=6e-4)
 
 
 def lopsided(metal="ideal"):

@@ -6,7 +6,8 @@ elements       ``half_wave_dipole``, ``reference_dipole``, ``folded_dipole``, ``
 arrays         ``two_loops``, ``bays``, ``yagi``
 screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_screen``,
                ``infinite_sheet`` (for learning only)
-what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``
+what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``,
+               ``drawing_error_db``, ``behind_words``
 finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``
 on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
@@ -20,21 +21,21 @@ aluminium"``) and a screen or None. A size left out is a start value that ``tune
 
 from ..markup import shown_as
 from .arrays import bays, two_loops, yagi
-from .build import (
-    Build,
-    Piece,
-    Screen,
-    below_its_band,
-    by_channel,
-    channel_freq_mhz,
-    realised_gain_dbd,
-    sweep,
-)
+from .build import Build, Piece, Screen, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
 from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .finer import remade, sizes_to_tune, tolerance, tune, usable_arc_deg, worst_dbd, wrong_balun
 from .forms import FORMS
+from .gain import (
+    behind_words,
+    by_channel,
+    drawing_error_db,
+    finer_gain_dbd,
+    realised_gain_dbd,
+    sweep,
+    width_deg,
+)
 from .mesh import (
     drag_area_m2,
     mesh_leak_db,
@@ -67,6 +68,7 @@ __all__ = [
     "Stock",
     "awg_mm",
     "bays",
+    "behind_words",
     "below_its_band",
     "biquad",
     "both_units",
@@ -78,11 +80,13 @@ __all__ = [
     "channel_freq_mhz",
     "corner_screen",
     "drag_area_m2",
+    "drawing_error_db",
     "drawing_img",
     "drawing_svg",
     "drawing_words",
     "facts_words",
     "few",
+    "finer_gain_dbd",
     "foil_skin_depths",
     "folded_dipole",
     "gain_words",
@@ -111,6 +115,7 @@ __all__ = [
     "tune",
     "two_loops",
     "usable_arc_deg",
+    "width_deg",
     "wind_pressure_pa",
     "worst_dbd",
     "wrong_balun",

@@ -7,13 +7,9 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts, wires
-from ..units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, inches_text, plain
-from .kept import kept_gain_dbd
+from ..units import LIGHT_M_MHZ, check, inches_text, plain
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
-
-LOWEST_DBD = -60.0
-"""What a direction of no gain at all is given, dBd."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +81,16 @@ class Build:
             return wires.Structure(self.element, self.feed, sheet_m=-behind_m)
         drawn = self.screen.draw(self.band_mhz[1], self.polarization, behind_m)
         return wires.Structure((*self.element, *drawn), self.feed)
+
+    @functools.cached_property
+    def identity(self):
+        """What a build is to whoever computes: wires and metal, terminals, sheet, balun, polarization.
+
+        Builds of equal identity have equal gains; names, forms and typed sizes do not count.
+        """
+        drawn = self.structure
+        shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
+        return shapes, drawn.feed.tobytes(), drawn.sheet_m, self.balun, self.polarization
 
     @property
     def ideal(self):
@@ -241,121 +247,3 @@ def below_its_band(build, freq_mhz, region="us"):
     lowest = min(build.band_mhz[0], channel_freq_mhz(build, region)[0])
     share = facts.value("builds", "still_itself_share")
     return plain(check("freq_mhz", freq_mhz, above=0) < share * lowest)
-
-
-@dataclass(frozen=True)
-class _ByGeometry:
-    """A build that equals any other of the same wires: what sweeps are kept under."""
-
-    key: tuple
-    structure: object = field(compare=False)
-
-    @classmethod
-    def of(cls, build):
-        drawn = build.structure
-        shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
-        return cls((shapes, drawn.feed.tobytes(), drawn.sheet_m), drawn)
-
-
-@functools.lru_cache(maxsize=128)
-def _kept_sweep(shape, freq, azimuth):
-    return wires.sweep(shape.structure, np.array(freq), np.array(azimuth))
-
-
-def sweep(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
-    """A build's wires.Sweep, kept in memory by geometry.
-
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
-    clockwise from the aim.
-
-    >>> from . import half_wave_dipole
-    >>> sweep(half_wave_dipole(539), [539], [0]).gain_dbi().shape
-    (1, 1)
-    """
-    freq = channel_freq_mhz(build) if freq_mhz is None else freq_mhz
-    freq = np.atleast_1d(check("freq_mhz", freq, above=0))
-    azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
-    return _kept_sweep(_ByGeometry.of(build), tuple(freq.tolist()), tuple(azimuth.tolist()))
-
-
-def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
-    """Gain at the balun's output in dBd (F, A): in the build's polarization, mismatch and balun inside.
-
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
-    clockwise from the aim, elevation 0. Never below -60. Raises ValueError for an infinite sheet.
-
-    >>> from . import half_wave_dipole
-    >>> realised_gain_dbd(half_wave_dipole(539), [539], [0, 180]).round(1).tolist()
-    [[-0.3, -0.3]]
-    """
-    if build.ideal:
-        raise ValueError(
-            f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
-            "place among antennas to choose from. Give it a screen with a size."
-        )
-    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
-    kept = kept_gain_dbd(build, freq, np.atleast_1d(azimuth_deg))
-    return computed_gain_dbd(build, freq, azimuth_deg) if kept is None else kept
-
-
-def computed_gain_dbd(build, freq_mhz, azimuth_deg):
-    """Gain as in ``realised_gain_dbd``, from the wires even where a table holds it.
-
-    Parameters: ``build``; ``freq_mhz`` (F,); ``azimuth_deg`` (A,).
-
-    >>> from . import half_wave_dipole
-    >>> computed_gain_dbd(half_wave_dipole(539), [539], [0]).shape
-    (1, 1)
-    """
-    swept = sweep(build, freq_mhz, azimuth_deg)
-    gain = swept.realised_gain_dbi(build.line_ohm, build.polarization)
-    return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
-
-
-def by_channel(build, freq_mhz=None):
-    """One row per channel: gain along the aim, impedance, width.
-
-    DataFrame of freq_mhz, gain_dbd (realised), resistance_ohm, reactance_ohm, mismatch_db,
-    beamwidth_deg, front_to_back_db (rough).
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for.
-
-    >>> from . import half_wave_dipole
-    >>> round(float(by_channel(half_wave_dipole(539), [539]).beamwidth_deg[0]))
-    79
-    """
-    azimuth = np.arange(-180.0, 180.0, 2.0)
-    swept = sweep(build, freq_mhz, azimuth)
-    gain = realised_gain_dbd(build, freq_mhz, azimuth)
-    ahead = int(np.argmin(np.abs(azimuth)))
-    behind = np.abs(azimuth) > 120
-    return pd.DataFrame(
-        {
-            "freq_mhz": swept.freq_mhz,
-            "gain_dbd": gain[:, ahead],
-            "resistance_ohm": swept.impedance_ohm.real,
-            "reactance_ohm": swept.impedance_ohm.imag,
-            "mismatch_db": wires.mismatch_loss_db(swept.impedance_ohm, build.line_ohm),
-            "beamwidth_deg": [width_deg(azimuth, row) for row in gain],
-            "front_to_back_db": gain[:, ahead] - gain[:, behind].max(axis=1),
-        }
-    )
-
-
-def width_deg(azimuth_deg, gain_db, fall_db=3.0):
-    """Degrees round azimuth 0 within which gain falls by less than ``fall_db``; 360 if it never does.
-
-    Parameters: ``azimuth_deg`` (A,) even steps with 0 among them, ``gain_db`` (A,), ``fall_db``.
-
-    >>> round(width_deg(np.array([-20.0, -10, 0, 10, 20]), np.array([-8.0, -2, 0, -2, -8])), 1)
-    23.3
-    """
-    ahead = int(np.argmin(np.abs(azimuth_deg)))
-    limit, step = gain_db[ahead] - fall_db, azimuth_deg[1] - azimuth_deg[0]
-    sides = []
-    for row in (gain_db[ahead:], gain_db[ahead::-1]):
-        low = np.flatnonzero(row < limit)
-        if not len(low):
-            return 360.0
-        i = low[0]
-        sides.append((i - 1 + (row[i - 1] - limit) / (row[i - 1] - row[i])) * step)
-    return float(sum(sides))

@@ -8,8 +8,9 @@ from scipy import optimize
 
 from .. import facts, wires
 from ..units import check
-from .build import channel_freq_mhz, realised_gain_dbd, width_deg
+from .build import channel_freq_mhz
 from .forms import FORMS
+from .gain import realised_gain_dbd, width_deg
 
 TRIALS = 45
 """How many drawings ``tune`` may try."""

@@ -5,8 +5,8 @@ import pandas as pd
 
 from .. import facts, wires
 from ..units import KM_PER_MILE, inches_text
-from .build import by_channel
 from .finer import tolerance, worst_dbd, wrong_balun
+from .gain import by_channel
 
 
 def build_sheet(build, figures=True):
@@ -158,15 +158,27 @@ def _feed(build):
 
 
 def _balun(build, figures):
-    ways = {"1:1": "a 1:1 choke balun for 75 ohm", "4:1": "a 4:1 transformer from 300 to 75 ohm"}
-    step = f"Join {ways[build.balun]} right at the terminals."
+    step = f"Join {_WAYS[build.balun]} right at the terminals."
     why = "Without it the outside of the cable becomes part of the antenna."
     if figures and not build.ideal:
         table = wrong_balun(build)
         for row in table[table["balun"] != build.balun].itertuples():
-            verb = "costs" if row.cost_db >= 0 else "would gain"
-            why += f" The {row.balun} one {verb} {abs(row.cost_db):.1f} dB on the worst channel."
+            if row.cost_db > -_ALIKE_DB:
+                why += (
+                    f" The {row.balun} one costs {max(row.cost_db, 0):.1f} dB on the worst channel."
+                )
+            else:
+                step = f"Not yet: tune these sizes for the {build.balun} balun, or take the {row.balun}."
+                why += (
+                    f" As cut, {_WAYS[row.balun]} brings {-row.cost_db:.1f} dB more on the worst "
+                    f"channel than {_WAYS[build.balun]}, which this sheet counts on."
+                )
     return "balun", step, why
+
+
+_WAYS = {"1:1": "a 1:1 choke balun for 75 ohm", "4:1": "a 4:1 transformer from 300 to 75 ohm"}
+_ALIKE_DB = 0.1
+"""Baluns nearer than this on the worst channel are the same choice."""
 
 
 def _cable(build):
@@ -280,20 +292,24 @@ def _errors(build):
     """Which error of a careful hand matters most, and by how much; a bent shape beside it."""
     table = tolerance(build).sort_values("difference_db").set_index("change")["difference_db"]
     most, bent = table.index[0], next(c for c in table.index if c.startswith("bent"))
+    bends = any(piece.bends_mm for piece in build.pieces) or build.form in ("loop", "two_loops")
     why = f"It changes the worst channel by {table[most]:+.1f} dB"
     if bent != most:
-        why += f", {_in_words(bent)} by {table[bent]:+.1f} dB"
-    return f"Of a careful hand's errors, {_in_words(most)} matters most.", f"{why}."
+        why += f", {_in_words(bent, bends)} by {table[bent]:+.1f} dB"
+    return f"Of a careful hand's errors, {_in_words(most, bends)} matters most.", f"{why}."
 
 
 _CALLED = {"behind_mm": "distance to the screen", "driven_mm": "driven rod"}
 
 
-def _in_words(change):
-    """A change of shed.builds.tolerance as one says it."""
+_ENDS = {"wider": "wide", "narrower": "narrow"}
+
+
+def _in_words(change, bent=True):
+    """A change of shed.builds.tolerance as one says it; straight rods are cut, not ``bent``."""
     name, sign, by = change.split(" ", 2)
     if name == "bent":
-        return f"the whole {change}"
+        return f"the whole {change}" if bent else f"everything {sign} % too {_ENDS[by[2:]]}"
     called = _CALLED.get(name, name.removesuffix("_mm").replace("_", " "))
     return f"the {called} {by} too {'large' if sign == '+' else 'small'}"
 

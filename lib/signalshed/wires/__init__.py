@@ -38,8 +38,18 @@ Formulation: potentials and triangles as in R. F. Harrington, *Field Computation
 (1968), and any later text on thin wires. Code and integrals are our own.
 """
 
-from .shape import JOIN_M, Structure, Wire
+from .shape import JOIN_M, PER_WAVELENGTH, Structure, Wire
 from .solver import Solution, solve
 from .sweeps import Sweep, mismatch_loss_db, sweep
 
-__all__ = ["JOIN_M", "Solution", "Structure", "Sweep", "Wire", "mismatch_loss_db", "solve", "sweep"]
+__all__ = [
+    "JOIN_M",
+    "PER_WAVELENGTH",
+    "Solution",
+    "Structure",
+    "Sweep",
+    "Wire",
+    "mismatch_loss_db",
+    "solve",
+    "sweep",
+]

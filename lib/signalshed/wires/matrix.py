@@ -139,7 +139,8 @@ def _static(outer, inner):
     at = (
         np.einsum("nmx,nx->nm", away, inner.along) / length2
     )  # foot, as a share of the inner length
-    off2 = np.maximum(np.einsum("nmx,nmx->nm", away, away) / length2 - at**2, 0)
+    aside = away - at[:, :, None] * inner.along[:, None]
+    off2 = np.einsum("nmx,nmx->nm", aside, aside) / length2
     off2 += (outer.radius**2 + inner.radius**2)[:, None] / 2 / length2
     off = np.sqrt(off2)
     whole = np.arcsinh((1 - at) / off) + np.arcsinh(at / off)

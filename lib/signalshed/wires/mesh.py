@@ -53,12 +53,15 @@ class Mesh:
 
     def __init__(self, structure, longest_m, max_unknowns=MAX_UNKNOWNS):
         pieces = structure.pieces
-        cuts = pieces.cuts(longest_m)
+        how = pieces.cuts(longest_m)
+        cuts = how.count
         _refuse_large(int(cuts.sum()), max_unknowns)
         piece = np.repeat(np.arange(len(cuts)), cuts)
         step = np.arange(len(piece)) - (np.cumsum(cuts) - cuts)[piece]
-        along = ((pieces.end - pieces.start) / cuts[:, None])[piece]
-        start = pieces.start[piece] + step[:, None] * along
+        unit = ((pieces.end - pieces.start) / pieces.length[:, None])[piece]
+        begins, ends = how.places(piece, step), how.places(piece, step + 1)
+        along = (ends - begins)[:, None] * unit
+        start = pieces.start[piece] + begins[:, None] * unit
         self.segments = Segments(start, along, pieces.radius[piece])
         self.sheet_m = structure.sheet_m
         self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.segments.length
@@ -96,9 +99,9 @@ class Mesh:
         return at_points[:, :, None, :] * (self.segments.along / 2)[:, :, None]
 
 
-def mesh_for(structure, freq_mhz, max_unknowns):
+def mesh_for(structure, freq_mhz, max_unknowns, per_wavelength=PER_WAVELENGTH):
     """The mesh of a structure for frequencies up to ``freq_mhz``."""
-    return Mesh(structure, C_M_S / (PER_WAVELENGTH * 1e6 * freq_mhz), max_unknowns)
+    return Mesh(structure, C_M_S / (per_wavelength * 1e6 * freq_mhz), max_unknowns)
 
 
 def _refuse_large(unknowns, max_unknowns):

@@ -7,7 +7,7 @@ import numpy as np
 from ..units import check, plain
 from .matrix import ETA_OHM, Matrix, cos_sin
 from .mesh import C_M_S, MAX_UNKNOWNS, MIRROR, Mesh, mesh_for
-from .shape import Structure
+from .shape import PER_WAVELENGTH, Structure
 
 GAIN_FLOOR_DB = -120.0
 """What a direction of no radiation at all is given, dB."""
@@ -113,20 +113,21 @@ def lost_at_1_mhz(mesh, one, other):
     return np.einsum("esm,esn->mn", a.conj(), weighted)
 
 
-def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS):
+def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS, per_wavelength=PER_WAVELENGTH):
     """Currents, impedance and pattern at one frequency.
 
     Parameters: ``structure`` a Structure; ``freq_mhz`` above 0; ``max_unknowns`` raises the limit on
-    size. Returns a Solution. Raises ValueError for wires too fat for their segments and for drawings
+    size; ``per_wavelength`` the fewest segments in a wavelength of a wire whose segments were not typed.
+    Returns a Solution. Raises ValueError for wires too fat for their segments and for drawings
     too large.
 
     >>> from .shape import Wire
     >>> half = Structure([Wire([(0, -0.12, 0), (0, 0.12, 0)], 1e-3)], feed=(0, 0, 0))
     >>> round(solve(half, 600).impedance_ohm.real)
-    74
+    77
     """
     freq = float(check("freq_mhz", freq_mhz, above=0))
-    mesh = mesh_for(structure, freq, max_unknowns)
+    mesh = mesh_for(structure, freq, max_unknowns, check("per_wavelength", per_wavelength, low=4))
     k = wave_number(freq)
     matrix = Matrix(mesh)
     currents = matrix.currents(matrix.times_k(k), k)
