@@ -344,7 +344,7 @@ def test_polarization_of_one_s_own_is_that_of_the_field_ahead():
         (lambda: builds.bow_tie(539, arm_mm=100, spread_mm=500), "spread_mm"),
         (lambda: builds.two_loops(539, arrangement="askew"), "arrangement"),
         (lambda: builds.bays(539, count=3), "count is 3"),
-        (lambda: builds.yagi(539, boom_wavelengths=1.0), "boom_wavelengths"),
+        (lambda: builds.yagi(539, boom_wavelengths=0.2), "boom_wavelengths"),
         (lambda: builds.yagi(539, lengths_mm=[270, 240], places_mm=[-100]), "same length"),
         (lambda: builds.awg_mm(10.5), "whole number"),
         (lambda: builds.bundle_mm(9, 1.0), "strands"),

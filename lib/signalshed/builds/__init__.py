@@ -8,7 +8,8 @@ screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_scree
                ``infinite_sheet`` (for learning only)
 what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``,
                ``drawing_error_db``, ``behind_words``
-finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``
+finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
+               ``best_from_the_shed``: the best from what is there
 on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
                ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
@@ -20,7 +21,7 @@ aluminium"``) and a screen or None. A size left out is a start value that ``tune
 """
 
 from ..markup import shown_as
-from .arrays import bays, two_loops, yagi
+from .arrays import bays, two_loops
 from .build import Build, Piece, Screen, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
 from .drawing import drawing_img, drawing_svg, drawing_words
@@ -54,8 +55,10 @@ from .screens import (
     rod_screen,
     solid_screen,
 )
+from .shed import FromTheShed, Shed, best_from_the_shed
 from .sheet import both_units, build_sheet, facts_words, screen_words
 from .stock import Stock, awg_mm, bundle_mm, stock
+from .yagis import yagi
 
 shown_as(Build, card_html)
 
@@ -63,13 +66,16 @@ __all__ = [
     "FORMS",
     "SCREENS",
     "Build",
+    "FromTheShed",
     "Piece",
     "Screen",
+    "Shed",
     "Stock",
     "awg_mm",
     "bays",
     "behind_words",
     "below_its_band",
+    "best_from_the_shed",
     "biquad",
     "both_units",
     "bow_tie",

@@ -39,7 +39,7 @@ Formulation: potentials and triangles as in R. F. Harrington, *Field Computation
 """
 
 from .shape import JOIN_M, PER_WAVELENGTH, Structure, Wire
-from .solver import Solution, solve
+from .solver import Solution, scattered, solve
 from .sweeps import Sweep, mismatch_loss_db, sweep
 
 __all__ = [
@@ -50,6 +50,7 @@ __all__ = [
     "Sweep",
     "Wire",
     "mismatch_loss_db",
+    "scattered",
     "solve",
     "sweep",
 ]

@@ -140,3 +140,26 @@ def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS, per_wavelength=PER_
         mesh,
         currents,
     )
+
+
+def scattered(structure, freq_mhz):
+    """How far wires are from resonance for a wave straight ahead, polarized along y.
+
+    Reactance over resistance of the re-radiated wave: 0 in resonance, positive for wires that are too
+    long. Feeds are closed.
+    Parameters: ``structure`` a Structure, without a sheet; ``freq_mhz`` above 0.
+
+    >>> from .shape import Wire
+    >>> short = Structure([Wire([(0, -0.1, 0), (0, 0.1, 0)], 1e-3)], feed=(0, 0, 0))
+    >>> scattered(short, 600) < 0
+    True
+    """
+    freq = float(check("freq_mhz", freq_mhz, above=0))
+    mesh, k = mesh_for(structure, freq, MAX_UNKNOWNS), wave_number(freq)
+    along = mesh.segments.along[:, 1]
+    wave = np.exp(1j * k * (mesh.segments.start[:, 0] + mesh.segments.along[:, 0] / 2))
+    push = np.concatenate([-along, along]) * np.tile(wave, 2) / 2
+    felt = push[mesh.rising] - push[mesh.falling]
+    current = np.linalg.solve(Matrix(mesh).times_k(k), felt)
+    reaction = 1 / (current @ felt.conj())
+    return float(reaction.imag / reaction.real)
