@@ -41,7 +41,7 @@ def test_the_driven_rod_is_matched_where_it_stands(boom):
 
 def test_thin_rods_are_longer():
     """Rods of 6 mm at 69 MHz are a sixth as thick as measured ones: longer by 4 to 8 per cent of a
-    director, by 1 to 3 of the reflector, which lies beyond resonance: common practice, no source, in sign.
+    director, by 1 to 3 of the reflector, which lies beyond resonance: common practice.
     """
     assert 1.03 < yagis.as_thick(0.428, 0.0007) / 0.428 < 1.08
     assert 1.005 < yagis.as_thick(0.482, 0.0007) / 0.482 < 1.03

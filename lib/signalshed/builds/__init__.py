@@ -11,6 +11,7 @@ what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_
 finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
                ``best_from_the_shed``: the best from what is there
 on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
+joining        ``cable_leg``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
                ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
 =============  ===================================================================================
@@ -33,10 +34,12 @@ from .gain import (
     by_channel,
     drawing_error_db,
     finer_gain_dbd,
+    joint_cost,
     realised_gain_dbd,
     sweep,
     width_deg,
 )
+from .joining import cable_leg, half_wave_leg_mm, pigtail, ways_mm
 from .mesh import (
     drag_area_m2,
     mesh_leak_db,
@@ -82,6 +85,7 @@ __all__ = [
     "build_sheet",
     "bundle_mm",
     "by_channel",
+    "cable_leg",
     "card_html",
     "channel_freq_mhz",
     "corner_screen",
@@ -97,13 +101,16 @@ __all__ = [
     "folded_dipole",
     "gain_words",
     "half_wave_dipole",
+    "half_wave_leg_mm",
     "infinite_sheet",
+    "joint_cost",
     "loop",
     "mesh_leak_db",
     "mesh_loss_db",
     "mesh_screen",
     "own",
     "parts_html",
+    "pigtail",
     "realised_gain_dbd",
     "reference_dipole",
     "remade",
@@ -121,6 +128,7 @@ __all__ = [
     "tune",
     "two_loops",
     "usable_arc_deg",
+    "ways_mm",
     "width_deg",
     "wind_pressure_pa",
     "worst_dbd",

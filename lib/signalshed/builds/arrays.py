@@ -12,6 +12,7 @@ from .elements import (
     size,
     wavelength_mm,
 )
+from .joining import cable_leg, half_wave_leg_mm
 from .screens import as_screen
 from .stock import stock
 
@@ -31,10 +32,11 @@ def two_loops(
     Parameters: ``freq_mhz`` one or (low, high); ``circumference_mm`` of each, start 1.08 wavelengths;
     ``arrangement`` "stacked" (narrower up and down, as wide as one in azimuth) or "side by side"
     (narrower in azimuth); ``spacing_mm`` between centres, start 0.6 wavelengths; ``wire`` text;
-    ``screen`` or None.
+    ``screen`` or None. Legs of cable lead to the joint in their middle, half a wave long on the cable or
+    as long as they must; ``joined_by`` and ``tune`` change them.
 
     >>> two_loops(539).cut_list["count"].tolist()
-    [2]
+    [2, 2]
     """
     mhz = band(freq_mhz)
     if arrangement not in ARRANGEMENTS:
@@ -58,6 +60,7 @@ def two_loops(
         notes=(
             "Both loops the same way round, with equal lengths of line from each to the joint.",
         ),
+        lines=(cable_leg(half_wave_leg_mm(np.sqrt(mhz[0] * mhz[1]), spacing / 2)),) * 2,
     )
     return as_screen(made, screen)
 

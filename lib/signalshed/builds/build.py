@@ -8,6 +8,7 @@ import pandas as pd
 
 from .. import channels, facts, wires
 from ..units import LIGHT_M_MHZ, check, inches_text, plain
+from .joining import check_lines
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
 
@@ -51,7 +52,8 @@ class Build:
     ``form`` the function that made it; ``name``; ``band_mhz`` (low, high) it is meant for; ``sizes``
     the arguments that make it again, in mm; ``pieces`` to cut; ``element`` its wires; ``feed`` (n, 3)
     metres; ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its
-    terminals; ``screen`` or None; ``notes`` sentences.
+    terminals; ``screen`` or None; ``notes`` sentences; ``lines`` a wires.Line from each of
+    several terminals to the joint, or none.
     """
 
     form: str
@@ -66,21 +68,23 @@ class Build:
     gap_mm: float = 0.0
     screen: Screen | None = None
     notes: tuple = field(default=())
+    lines: tuple = ()
 
     def __post_init__(self):
         if self.balun not in _baluns():
             raise ValueError(f"balun is {self.balun!r}; it must be {' or '.join(_baluns())}.")
+        check_lines(self)
 
     @functools.cached_property
     def structure(self):
         """The wires as a wires.Structure, screen and all."""
         if self.screen is None:
-            return wires.Structure(self.element, self.feed)
+            return wires.Structure(self.element, self.feed, None, self.lines)
         behind_m = self.screen.behind_mm / 1000
         if self.ideal:
-            return wires.Structure(self.element, self.feed, sheet_m=-behind_m)
+            return wires.Structure(self.element, self.feed, -behind_m, self.lines)
         drawn = self.screen.draw(self.band_mhz[1], self.polarization, behind_m)
-        return wires.Structure((*self.element, *drawn), self.feed)
+        return wires.Structure((*self.element, *drawn), self.feed, None, self.lines)
 
     @functools.cached_property
     def identity(self):
@@ -90,7 +94,8 @@ class Build:
         """
         drawn = self.structure
         shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
-        return shapes, drawn.feed.tobytes(), drawn.sheet_m, self.balun, self.polarization
+        placed = shapes, drawn.feed.tobytes(), drawn.sheet_m, drawn.lines
+        return *placed, self.balun, self.polarization
 
     @property
     def ideal(self):
@@ -109,7 +114,25 @@ class Build:
             (p.label, p.count, round(p.length_mm), inches_text(p.length_mm), p.stock.text)
             for p in self.all_pieces
         ]
+        rows += [
+            ("joining line", len(self.lines), round(mm), inches_text(mm), self.line_kind)
+            for mm in self.lines_mm[:1]
+        ]
         return pd.DataFrame(rows, columns=["piece", "count", "length_mm", "length_in", "stock"])
+
+    @property
+    def lines_mm(self):
+        """Length of each joining line, mm."""
+        return tuple(1000 * line.length_m for line in self.lines)
+
+    @property
+    def line_kind(self):
+        """What the joining lines are made of, in words; empty without any."""
+        if not self.lines:
+            return ""
+        one = self.lines[0]
+        kind = "open line" if one.velocity > 0.95 else "cable"
+        return f"{one.ohm:.0f} ohm {kind}, velocity {one.velocity:.2f}"
 
     @property
     def wire_m(self):
@@ -159,6 +182,14 @@ class Build:
     def with_balun(self, balun):
         """The same build with another ``balun`` of the facts table ``baluns``."""
         return replace(self, balun=balun)
+
+    def joined_by(self, *lines):
+        """The same build with other joining ``lines``, one wires.Line a terminal; one stands for all.
+
+        No line at all: the terminals are joined over no distance, which nobody can build.
+        """
+        many = lines * len(self.feed) if len(lines) == 1 else lines
+        return replace(self, lines=tuple(many))
 
     def with_screen(self, screen, behind_mm=None):
         """The same element in front of ``screen``, ``behind_mm`` from it (None: the screen's own)."""

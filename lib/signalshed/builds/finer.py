@@ -23,25 +23,29 @@ WITHIN = 0.4
 
 
 def remade(build, **changes):
-    """The same form with some sizes changed; ``behind_mm`` moves the screen.
+    """The same form with some sizes changed; ``behind_mm`` moves the screen, ``leg_mm`` cuts the legs.
 
-    Parameters: ``build``; ``changes`` sizes by name, ``behind_mm`` among them.
+    Parameters: ``build``; ``changes`` sizes by name, ``behind_mm`` and ``leg_mm`` among them.
 
     >>> from . import loop
     >>> remade(loop(539), circumference_mm=600).cut_list.length_mm.tolist()
     [586]
     """
     behind_mm = changes.pop("behind_mm", build.screen.behind_mm if build.screen else None)
+    leg_mm = changes.pop("leg_mm", None)
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}
     made = FORMS[build.form](low if low == high else (low, high), **sizes).with_balun(build.balun)
+    lengths = build.lines_mm if leg_mm is None else [leg_mm] * len(build.lines)
+    pairs = zip(build.lines, lengths, strict=True)
+    made = made.joined_by(*(replace(line, length_m=float(mm) / 1000) for line, mm in pairs))
     if build.screen is None:
         return made
     return replace(made.with_screen(build.screen, behind_mm), notes=build.notes)
 
 
 def sizes_to_tune(build):
-    """Names of the sizes in mm that ``tune`` moves, the distance to the screen last.
+    """Names of the sizes in mm that ``tune`` moves; legs and the distance to the screen last.
 
     Parameters: ``build``.
 
@@ -50,6 +54,7 @@ def sizes_to_tune(build):
     ['circumference_mm', 'behind_mm']
     """
     names = [name for name, value in build.sizes.items() if _in_mm(name, value)]
+    names += ["leg_mm"] if build.lines else []
     return names + (["behind_mm"] if build.screen is not None else [])
 
 
@@ -136,6 +141,7 @@ def _first_steps(name, value):
 
 def _now(build, names):
     known = dict(build.sizes, behind_mm=build.screen.behind_mm if build.screen else None)
+    known["leg_mm"] = build.lines_mm[0] if build.lines else None
     unknown = [name for name in names if known.get(name) is None]
     if unknown:
         raise ValueError(f"{build.name!r} has no size {unknown[0]!r}; it has {', '.join(known)}.")

@@ -8,6 +8,7 @@ import pandas as pd
 from .. import facts, wires
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, check
 from .build import channel_freq_mhz
+from .joining import pigtail
 
 LOWEST_DBD = -60.0
 """What a direction of no gain at all is given, dBd."""
@@ -171,3 +172,24 @@ def behind_words(front_to_back_db):
     if front_to_back_db > most:
         return f"at least {most:.0f} dB"
     return f"{front_to_back_db:.0f} dB"
+
+
+def joint_cost(build, freq_mhz=None, pigtails_mm=(20.0, 50.0)):
+    """What leads between terminals and balun cost: DataFrame of freq_mhz and a column for each length.
+
+    Columns ``cost_20_mm_db`` and so on: mismatch with the leads less mismatch without, negative where
+    they happen to help.
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``pigtails_mm``.
+
+    >>> from . import loop
+    >>> joint_cost(loop(539), [539]).columns.tolist()
+    ['freq_mhz', 'cost_20_mm_db', 'cost_50_mm_db']
+    """
+    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    bare = sweep(build, freq).impedance_ohm
+    without = wires.mismatch_loss_db(bare, build.line_ohm)
+    table = {"freq_mhz": freq}
+    for length in pigtails_mm:
+        seen = pigtail(length).impedance_ohm(bare, freq)
+        table[f"cost_{length:g}_mm_db"] = wires.mismatch_loss_db(seen, build.line_ohm) - without
+    return pd.DataFrame(table)

@@ -58,7 +58,7 @@ class Shed:
 
         >>> from . import loop
         >>> Shed(wire_m=0.5).short_of(loop(539))
-        '586 mm of wire where 500 mm lie'
+        '587 mm of wire where 500 mm lie'
         """
         there = {"wire": (self.wire, (1000 * self.wire_m,)), "rod": (self.rod, self.rods_mm)}
         missing = []

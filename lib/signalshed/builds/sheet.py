@@ -6,13 +6,13 @@ import pandas as pd
 from .. import facts, wires
 from ..units import KM_PER_MILE, inches_text
 from .finer import tolerance, worst_dbd, wrong_balun
-from .gain import by_channel
+from .gain import by_channel, joint_cost
 
 
 def build_sheet(build, figures=True):
     """Steps of a build in order: DataFrame of part, step, why.
 
-    Parts: cut, bend, place, feed, balun, cable, weather, screen, mount, check, limits. Cautions on
+    Parts: cut, bend, place, feed, join, balun, joint, cable, weather, screen, mount, check, limits. Cautions on
     ladders, masts and lightning stand elsewhere and belong beside it.
     Parameters: ``build``; ``figures`` False leaves out what the solver must compute.
 
@@ -25,7 +25,9 @@ def build_sheet(build, figures=True):
         *_bend(build),
         *_place(build),
         _feed(build),
+        *_joining(build),
         _balun(build, figures),
+        *_joint(build, figures),
         _cable(build),
         *_WEATHER,
     ]
@@ -157,8 +159,41 @@ def _feed(build):
     return "feed", step, why
 
 
+def _joining(build):
+    """Which cable from which terminal, how long, and where its shield goes."""
+    if not build.lines:
+        return
+    length, count = both_units(build.lines_mm[0]), len(build.lines)
+    step = f"Cut {count} legs of {build.line_kind}: {length} each, shield to shield."
+    yield "join", step, "Legs of unequal length feed the elements out of step: keep to 2 mm."
+    sides = [_shield_side(line) for line in build.lines]
+    same = len(set(sides)) == 1
+    where = "the same side of every element" if same else "the " + ", then the ".join(sides)
+    step = f"Solder each shield to {where}, a ferrite choke on each leg there."
+    yield "join", step, "A leg turned round feeds its element backward: the two cancel ahead."
+    step = "At the joint all centres together and all shields together."
+    yield "join", step, "The figures count on legs side by side on one line."
+
+
+def _shield_side(line):
+    return "right side, as seen from in front" if line.crossed else "left side"
+
+
+def _joint(build, figures):
+    """What leads between the terminals and the balun cost."""
+    if not figures or build.ideal:
+        return
+    short, long = joint_cost(build).iloc[:, 1:].max()
+    yield (
+        "joint",
+        f"Keep the leads from the {'joint' if build.lines else 'terminals'} to the balun below 20 mm.",
+        f"20 mm of lead cost up to {max(short, 0):.1f} dB on a channel, 50 mm {max(long, 0):.1f} dB.",
+    )
+
+
 def _balun(build, figures):
-    step = f"Join {_WAYS[build.balun]} right at the terminals."
+    where = "joint" if build.lines else "terminals"
+    step = f"Join {_WAYS[build.balun]} right at the {where}."
     why = "Without it the outside of the cable becomes part of the antenna."
     if figures and not build.ideal:
         table = wrong_balun(build)
@@ -299,7 +334,7 @@ def _errors(build):
     return f"Of a careful hand's errors, {_in_words(most, bends)} matters most.", f"{why}."
 
 
-_CALLED = {"behind_mm": "distance to the screen", "driven_mm": "driven rod"}
+_CALLED = {"leg_mm": "legs", "behind_mm": "distance to the screen", "driven_mm": "driven rod"}
 
 
 _ENDS = {"wider": "wide", "narrower": "narrow"}

@@ -63,8 +63,8 @@ class Matrix:
         return felt
 
     def currents(self, times_k, k):
-        """Currents at the triangles for one volt at each feed."""
-        return k * np.linalg.solve(times_k, self.mesh.voltage)
+        """Currents at the triangles, (unknowns, P), for one volt at each port by itself."""
+        return k * np.linalg.solve(times_k, self.mesh.ports)
 
 
 class _Strip:

@@ -63,7 +63,7 @@ class Mesh:
         along = (ends - begins)[:, None] * unit
         start = pieces.start[piece] + begins[:, None] * unit
         self.segments = Segments(start, along, pieces.radius[piece])
-        self.sheet_m = structure.sheet_m
+        self.sheet_m, self.lines = structure.sheet_m, structure.lines
         self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.segments.length
         self._pair_ends(_segment_joints(pieces.joints, cuts, piece, step))
         self._feed(structure.feed)
@@ -77,13 +77,17 @@ class Mesh:
         self.count = len(self.rising)
 
     def _feed(self, feed):
-        """One volt at the triangle over each feed point, plus the way its wire was typed."""
+        """One volt at the triangle over each feed point, plus the way its wire was typed: ``ports``
+        (unknowns, P), a column for each feed, or one for all where no lines part them."""
         start, along = self.segments.start, self.segments.along
         at = np.concatenate([start, start + along])[self.rising]
         apart = np.linalg.norm(at - feed[:, None], axis=2)
         self.fed = np.argmin(apart, axis=1)
-        self.voltage = np.zeros(self.count)
-        self.voltage[self.fed] = OUTWARD[self.rising // len(self.loss)][self.fed]
+        self.way = OUTWARD[self.rising // len(self.loss)][self.fed]
+        self.ports = np.zeros((self.count, len(feed)))
+        self.ports[self.fed, np.arange(len(feed))] = self.way
+        if not self.lines:
+            self.ports = self.ports.sum(axis=1, keepdims=True)
 
     def end_currents(self, currents):
         """Along each segment at its start and stop, (2, segments, n), from those of the triangles."""

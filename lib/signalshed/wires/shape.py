@@ -93,8 +93,9 @@ class Structure:
 
     ``wires`` a list of Wire. ``feed`` a point (x, y, z) on a wire in metres, or several, fed in phase
     from one line; plus points the way the wire was typed. ``sheet_m`` the x of an infinite sheet that
-    all wires stand in front of, or None. Raises ValueError when wires touch without sharing a point,
-    and when a feed is missing, off the wire, at a bare end, or where three wires meet.
+    all wires stand in front of, or None. ``lines`` one Line for each feed, all joined at their other
+    ends, or none: then the feeds themselves are joined. Raises ValueError when wires touch without
+    sharing a point, and when a feed is missing, off the wire, at a bare end, or where three wires meet.
 
     >>> half = Wire([(0, -0.125, 0), (0, 0.125, 0)], 0.001)
     >>> Structure([half], feed=(0, 0, 0)).feed.shape
@@ -104,6 +105,7 @@ class Structure:
     wires: tuple
     feed: np.ndarray | None = None
     sheet_m: float | None = None
+    lines: tuple = ()
 
     def __post_init__(self):
         wires = tuple(self.wires)
@@ -120,6 +122,11 @@ class Structure:
             )
         object.__setattr__(self, "wires", wires)
         object.__setattr__(self, "feed", feed)
+        object.__setattr__(self, "lines", tuple(self.lines))
+        if self.lines and len(self.lines) != len(feed):
+            raise ValueError(
+                f"lines are {len(self.lines)}; there must be one for each of {len(feed)} feeds."
+            )
         pieces = _Pieces.of(wires).split_at(feed)
         object.__setattr__(self, "pieces", pieces)
         pieces.cuts(np.inf)
@@ -143,7 +150,7 @@ class Structure:
 
     def __add__(self, other):
         """Both structures' wires, this one's feed and sheet."""
-        return Structure(self.wires + tuple(other), self.feed, self.sheet_m)
+        return Structure(self.wires + tuple(other), self.feed, self.sheet_m, self.lines)
 
 
 @dataclass(frozen=True, eq=False)
