@@ -12,8 +12,8 @@ from .gain import by_channel, joint_cost
 def build_sheet(build, figures=True):
     """Steps of a build in order: DataFrame of part, step, why.
 
-    Parts: cut, bend, place, feed, join, balun, joint, cable, weather, screen, mount, check, limits. Cautions on
-    ladders, masts and lightning stand elsewhere and belong beside it.
+    Parts: cut, bend, place, feed, join, balun, joint, cable, weather, screen, mount, check, limits.
+    Cautions on ladders, masts and lightning stand elsewhere and belong beside it.
     Parameters: ``build``; ``figures`` False leaves out what the solver must compute.
 
     >>> from . import loop
