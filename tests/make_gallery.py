@@ -40,11 +40,15 @@ def row(name, build):
     return {
         "name": name,
         "form": build.form,
-        "sizes": json.dumps(build.sizes),
+        "sizes": json.dumps(build.sizes | _legs(build)),
         "screen": json.dumps(_screen(build)),
         "source": TUNED,
         "status": "derived",
     }
+
+
+def _legs(build):
+    return {"leg_mm": round(build.lines_mm[0])} if build.lines else {}
 
 
 def _screen(build):

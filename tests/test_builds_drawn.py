@@ -451,3 +451,12 @@ def test_a_sheet_does_not_contradict_itself_about_baluns():
     assert "would gain" not in row["why"] and f"{-other:.1f} dB more" in row["why"]
     good = builds.build_sheet(builds.folded_dipole(BAND)).set_index("part").loc["balun"]
     assert good["step"].startswith("Join a 4:1")
+
+
+def test_insulated_wire_is_told_once():
+    """3 to 7 per cent shorter: our judgement, said on the sheet of wire and not on that of rods."""
+    sheet = builds.build_sheet(builds.biquad(BAND), figures=False)
+    said = sheet[sheet["step"].str.startswith("Strip the wire")]
+    assert len(said) == 1 and "3 to 7 % longer" in said["why"].item()
+    rods = builds.build_sheet(builds.yagi(BAND), figures=False)
+    assert not rods["step"].str.startswith("Strip").any()

@@ -20,7 +20,7 @@ DBI_OF_DIPOLE = 2.15
     ],
 )
 def test_start_sizes_have_the_measured_gain(freq_mhz, rod):
-    """NBS Technical Note 688, read in reprints, at default settings and with rods of 0.7 to 1.3 times to
+    """NBS Technical Note 688, by reprints, at default settings and with rods of 0.7 to 1.3 times to
     a sixth of its thickness: four of five booms within 0.3 dB, all within 0.4."""
     off = []
     for row in BOOMS.itertuples():

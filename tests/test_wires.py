@@ -222,6 +222,58 @@ class TestSheetAndCorner:
         assert gain == pytest.approx(HALF_WAVE_DBI + 20 * np.log10(field), abs=0.03)
 
 
+class TestOnASheet:
+    """Wires that end on the infinite sheet and are fed there: a whip on a car roof or a deck."""
+
+    def whip(self, radius=1e-5, length=0.25, segments=40):
+        wire = wires.Wire([(0, 0, 0), (length * LAM, 0, 0)], radius * LAM, segments, "ideal")
+        return wires.Structure([wire], feed=(0, 0, 0), sheet_m=0.0)
+
+    def test_quarter_wave_on_an_infinite_sheet(self):
+        """36.5 + j21.3 ohm and 5.15 dBi for no thickness: half of the half-wave dipole's 73.079 +
+        j42.515, header of Orfanidis' textbook companion function, and 3.01 dB more than its 2.15."""
+        z = [wires.solve(self.whip(r, segments=50), FREQ).impedance_ohm for r in THIN]
+        limit = thin_limit(z)
+        assert limit.real == pytest.approx(36.54, abs=0.15)
+        assert limit.imag == pytest.approx(21.26, abs=0.5)
+        gain = wires.solve(self.whip(1e-7), FREQ).gain_dbi(89.99)
+        assert gain == pytest.approx(5.16, abs=0.02)
+
+    @pytest.mark.parametrize("segments", [None, 12])
+    def test_it_is_half_of_the_dipole(self, segments):
+        """Image and wire are one dipole of twice the length, fed in its middle: 1e-9."""
+        ends = [(-0.25 * LAM, 0, 0), (0, 0, 0), (0.25 * LAM, 0, 0)]
+        typed = segments and 2 * segments
+        whole = wires.Wire(ends, 1e-3, typed, "ideal")
+        dipole = wires.solve(wires.Structure([whole], (0, 0, 0)), FREQ)
+        whip = wires.solve(self.whip(1e-3 / LAM, segments=segments), FREQ)
+        assert whip.impedance_ohm == pytest.approx(dipole.impedance_ohm / 2, rel=1e-9)
+
+    def test_a_hairpin_on_the_sheet_is_half_a_loop(self):
+        """Both ends on the sheet, fed at one: the image closes the loop, and has twice the impedance."""
+        a, b = 0.1 * LAM, 0.15 * LAM
+        half = wires.Wire([(0, 0, 0), (a, 0, 0), (a, b, 0), (0, b, 0)], 1e-3, 20, "ideal")
+        loop = [(0, 0, 0), (a, 0, 0), (a, b, 0), (0, b, 0), (-a, b, 0), (-a, 0, 0), (0, 0, 0)]
+        whole = wires.Wire(loop, 1e-3, 40, "ideal")
+        on_sheet = wires.solve(wires.Structure([half], (0, 0, 0), sheet_m=0.0), FREQ)
+        alone = wires.solve(wires.Structure([whole], (0, 0, 0)), FREQ)
+        assert on_sheet.impedance_ohm == pytest.approx(alone.impedance_ohm / 2, rel=0.02)
+
+    def test_power_goes_into_the_half_space_in_front(self):
+        whip = wires.solve(self.whip(1e-3, 0.3, None), FREQ)
+        assert radiated_share(whip, 60) == pytest.approx(1.0, rel=0.01)
+
+    def test_a_sweep_of_a_whip(self):
+        swept = wires.sweep(self.whip(1e-3, 0.25, None), np.linspace(500, 600, 15), [60.0])
+        alone = wires.solve(self.whip(1e-3, 0.25, None), FREQ)
+        assert swept.impedance_ohm[-1] == pytest.approx(alone.impedance_ohm, rel=2e-3)
+
+    def test_a_wire_lying_on_the_sheet_is_refused(self):
+        flat = wires.Wire([(0, 0, 0), (0, 0.1, 0)], 1e-3)
+        with pytest.raises(ValueError, match="in front of the sheet, or end on it"):
+            wires.Structure([flat], feed=(0, 0.05, 0), sheet_m=0.0)
+
+
 def fourier_loop_admittance(circumference, thickness, terms=12, samples=4096):
     """Input admittance of a ring of wire by Fourier series of its current, thin kernel.
 
@@ -303,7 +355,7 @@ def measured_yagi(boom, reflector, directors, spacing, radius=0.00425):
 
 
 def test_measured_yagis():
-    """Gains measured by the National Bureau of Standards, read in reprints that agree, as solved when
+    """Gains measured by the National Bureau of Standards, by reprints that agree, as solved when
     nothing is said about segments: all within 0.4 dB, four of five within 0.3."""
     off = []
     for *rods, dbd in NBS_688:

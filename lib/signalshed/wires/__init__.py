@@ -17,7 +17,8 @@ test the equation (Galerkin), which makes the matrix symmetric: reciprocity is b
 two Gauss points per segment; for pairs nearer than two segment lengths the 1/R part is integrated
 exactly over one segment and in eight steps over the other, both ways round, and the difference,
 which does not depend on frequency, corrects the matrix. A feed is one volt across a gap of no width
-at a joint. An infinite sheet is replaced by the image of every wire. Feeds may be joined through lines:
+at a joint. An infinite sheet is replaced by the image of every wire;
+where a wire ends on the sheet its current runs on into the image. Feeds may be joined through lines:
 each feed is solved by itself, and the lines' node equations give the volts there.
 
 **Several frequencies.** ``sweep`` solves a few of them in full and takes the currents in between as

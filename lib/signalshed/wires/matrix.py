@@ -59,7 +59,8 @@ class Matrix:
     def _felt(self, ends, axis):
         """What each triangle feels: at its rising end, less at its falling one."""
         felt = np.take(ends, self.mesh.rising, axis)
-        felt -= np.take(ends, self.mesh.falling, axis)
+        paired = (slice(None),) * axis + (slice(len(self.mesh.falling)),)
+        felt[paired] -= np.take(ends, self.mesh.falling, axis)
         return felt
 
     def currents(self, times_k, k):

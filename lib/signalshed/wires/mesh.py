@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from .shape import PER_WAVELENGTH, metal_facts
+from .shape import JOIN_M, PER_WAVELENGTH, metal_facts
 
 C_M_S = facts.value("constants", "speed_of_light")
 MAX_UNKNOWNS = 2000
@@ -73,8 +73,20 @@ class Mesh:
         order = np.argsort(joint, kind="stable")
         new = np.diff(joint[order], prepend=-1) > 0
         first = order[np.maximum.accumulate(np.where(new, np.arange(len(order)), 0))]
-        self.rising, self.falling = first[~new], order[~new]
+        self.rising = np.concatenate([first[~new], self._grounded(order[new])])
+        self.falling = order[~new]
         self.count = len(self.rising)
+
+    def _grounded(self, ends):
+        """Those of the segment ``ends``, one a joint, from which current flows on into the sheet.
+
+        Its triangle rises only: the image is the other half.
+        """
+        if self.sheet_m is None:
+            return ends[:0]
+        start, along = self.segments.start[:, 0], self.segments.along[:, 0]
+        x = np.concatenate([start, start + along])
+        return ends[np.abs(x[ends] - self.sheet_m) < JOIN_M]
 
     def _feed(self, feed):
         """One volt at the triangle over each feed point, plus the way its wire was typed: ``ports``
@@ -93,7 +105,7 @@ class Mesh:
         """Along each segment at its start and stop, (2, segments, n), from those of the triangles."""
         ends = np.zeros((2 * len(self.loss), currents.shape[1]), currents.dtype)
         np.add.at(ends, self.rising, currents)
-        np.subtract.at(ends, self.falling, currents)
+        np.subtract.at(ends, self.falling, currents[: len(self.falling)])
         return OUTWARD[:, None, None] * ends.reshape(2, -1, currents.shape[1])
 
     def moments(self, currents):

@@ -93,9 +93,10 @@ class Structure:
 
     ``wires`` a list of Wire. ``feed`` a point (x, y, z) on a wire in metres, or several, fed in phase
     from one line; plus points the way the wire was typed. ``sheet_m`` the x of an infinite sheet that
-    all wires stand in front of, or None. ``lines`` one Line for each feed, all joined at their other
-    ends, or none: then the feeds themselves are joined. Raises ValueError when wires touch without
-    sharing a point, and when a feed is missing, off the wire, at a bare end, or where three wires meet.
+    all wires stand in front of or end on, joined to it, or None; a feed may lie at such an end.
+    ``lines`` one Line for each feed, all joined at their other ends, or none: then the feeds themselves
+    are joined. Raises ValueError when wires touch without sharing a point, and when a feed is missing,
+    off the wire, at a bare end, or where three wires meet.
 
     >>> half = Wire([(0, -0.125, 0), (0, 0.125, 0)], 0.001)
     >>> Structure([half], feed=(0, 0, 0)).feed.shape
@@ -127,20 +128,23 @@ class Structure:
             raise ValueError(
                 f"lines are {len(self.lines)}; there must be one for each of {len(feed)} feeds."
             )
-        pieces = _Pieces.of(wires).split_at(feed)
+        sheet_m = None if self.sheet_m is None else float(check("sheet_m", self.sheet_m))
+        pieces = _Pieces.of(wires, sheet_m).split_at(feed)
         object.__setattr__(self, "pieces", pieces)
         pieces.cuts(np.inf)
         pieces.refuse_touching()
         pieces.refuse_feeds(feed)
-        if self.sheet_m is not None:
-            self._refuse_behind(float(check("sheet_m", self.sheet_m)))
+        if sheet_m is not None:
+            self._refuse_behind(sheet_m)
 
     def _refuse_behind(self, sheet_m):
-        ends = np.minimum(self.pieces.start[:, 0], self.pieces.end[:, 0]) - self.pieces.radius
-        if ends.min() <= sheet_m:
+        pieces = self.pieces
+        reach = np.stack([pieces.start[:, 0], pieces.end[:, 0]]) - pieces.radius
+        reach = np.where(pieces.grounded & ~pieces.grounded.all(axis=0), np.inf, reach)
+        if reach.min() <= sheet_m:
             raise ValueError(
-                f"sheet_m is {sheet_m:g}; a wire reaches back to x = {ends.min():.4g} m, but "
-                "all of it must stand in front of the sheet."
+                f"sheet_m is {sheet_m:g}; a wire reaches back to x = {reach.min():.4g} m, but "
+                "all of it must stand in front of the sheet, or end on it."
             )
 
     @property
@@ -162,9 +166,10 @@ class _Pieces:
     radius: np.ndarray
     wire: np.ndarray
     wires: tuple
+    sheet_m: float | None = None
 
     @classmethod
-    def of(cls, wires):
+    def of(cls, wires, sheet_m=None):
         count = [len(wire.points_m) - 1 for wire in wires]
         return cls(
             np.concatenate([wire.points_m[:-1] for wire in wires]),
@@ -172,7 +177,15 @@ class _Pieces:
             np.repeat([wire.radius_m for wire in wires], count),
             np.repeat(np.arange(len(wires)), count),
             wires,
+            sheet_m,
         )
+
+    @property
+    def grounded(self):
+        """Which starts and ends lie on the sheet and are joined to it, (2, n)."""
+        if self.sheet_m is None:
+            return np.zeros((2, len(self.start)), bool)
+        return np.abs(np.stack([self.start[:, 0], self.end[:, 0]]) - self.sheet_m) < JOIN_M
 
     @functools.cached_property
     def length(self):
@@ -215,6 +228,7 @@ class _Pieces:
             np.insert(self.radius, i, self.radius[i]),
             np.insert(self.wire, i, self.wire[i]),
             self.wires,
+            self.sheet_m,
         )
 
     def refuse_touching(self):
@@ -251,7 +265,7 @@ class _Pieces:
         for point in feed:
             at = joint.ravel()[np.argmin(np.linalg.norm(points - point, axis=1))]
             ends = int(np.sum(joint == at))
-            if ends == 1:
+            if ends == 1 and not self.grounded[joint == at].any():
                 raise ValueError(
                     f"feed {_text(point)} is at the bare end of a wire: no current can flow there."
                 )
@@ -284,6 +298,7 @@ class _Pieces:
             return np.zeros((2, len(self.length)), int)
         joint = self.joints
         bare = np.bincount(joint.ravel(), minlength=joint.max() + 1)[joint] == 1
+        bare &= ~self.grounded
         first = END_RADII * self.radius
         room = np.log2(0.45 * self.length / first + 1)
         levels = np.floor(np.minimum(np.log2(np.maximum(longest_m / first, 1)) + 1, room))
