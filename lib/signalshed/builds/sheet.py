@@ -110,7 +110,7 @@ def _cut(build):
         yield "cut", step, "Measure from a square end; a saw cut takes about a millimetre."
     if any("AWG" in piece.stock.text for piece in build.pieces):
         low, high = (facts.value("builds", f"insulated_{end}_pct") for end in ("low", "high"))
-        why = f"Insulated it acts {low:.0f} to {high:.0f} % longer: cut it that much shorter and test one."
+        why = f"Insulated it acts {low:.0f} to {high:.0f} % longer: cut it shorter and test one."
         yield "cut", "Strip the wire: these lengths are for bare metal.", why
 
 
