@@ -3,28 +3,18 @@
     python tests/make_demo.py
 
 Everything comes from one seed and the tables of signalshed.simulate; running it again changes nothing.
-The facts table ``computed_gains`` is written first: what the wire solver says of the builds that the
-sites name, so that opening a site need not wait for it. After a change to what the demo is made from, or
-to the solver, run it and commit what it wrote.
+After a change to what the demo is made from, or to the solver, run it and commit what it wrote.
 """
 
 import tempfile
-import tomllib
 from pathlib import Path
 
-import pandas as pd
-
-from signalshed import antenna, simulate, tables
-from signalshed.builds import build as solver
-from signalshed.builds import kept
+from signalshed import simulate, tables
 from signalshed.simulate import demo, evenings, terrain, yard
-from signalshed.site import open_site
-from signalshed.site.antennas import make_build
 from signalshed.site.blanks import blank
 
 REPO = Path(__file__).resolve().parents[1]
 FOLDER = REPO / "demo_data"
-GAINS = REPO / "lib" / "signalshed" / "facts" / f"{kept.TABLE}.csv"
 
 _README = """\
 # An invented town to practise on
@@ -104,27 +94,6 @@ def files():
     return found
 
 
-def named_builds():
-    """The builds that the demo sites name, each once, and where: a dict by recipe of (build, MHz)."""
-    found = {}
-    for path in sorted(demo.FOLDER.glob("*/antennas.toml")):
-        known = open_site(path.parent).antennas
-        for row in tomllib.loads(path.read_text(encoding="utf-8"))["antennas"]:
-            if "build" in row:
-                made = make_build(row["build"], row["sizes"])
-                found.setdefault(kept.recipe(made), (made, known[row["name"]].freq_mhz))
-    return found
-
-
-def gains():
-    """The text of the facts table of computed gains."""
-    azimuth, parts = antenna.AZIMUTHS_DEG, []
-    for made, freq in named_builds().values():
-        gain = solver.computed_gain_dbd(made, freq, azimuth)
-        parts.append(kept.rows(made, freq, azimuth, gain))
-    return pd.concat(parts).to_csv(index=False, lineterminator="\n")
-
-
 def _csv(frame, spec):
     """The bytes of a table as the library itself writes it."""
     with tempfile.TemporaryDirectory() as folder:
@@ -157,8 +126,7 @@ def _readme(written):
 
 
 def write(folder=FOLDER):
-    """Write the gains, then all files into ``folder``; tell which changed."""
-    _write_one(GAINS, gains().encode())
+    """Write all files into ``folder``; tell which changed."""
     made = files()
     for name, data in made.items():
         _write_one(folder / name, data)

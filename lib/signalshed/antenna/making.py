@@ -107,8 +107,9 @@ def from_build(build, freq_mhz=None, name=None, **details):
     """An antenna from a build: gain and pattern computed from its wires, mismatch and balun inside.
 
     Nulls of the drawing are filled to ``computed_floor_db`` below the top of their frequency (facts
-    table ``judgement``): what a cable, a mast or a wall scatter is not drawn. Below the build's band the
-    cable becomes the antenna, so the figure there is a floor.
+    table ``judgement``): what a cable, a mast or a wall scatter is not drawn. Its spread is that of a
+    built antenna, joined in squares with what a finer drawing gives beside this one at the highest
+    frequency. Below the build's band the cable becomes the antenna, so the figure there is a floor.
     Parameters: ``build`` from shed.builds; ``freq_mhz`` (F,) rising, None for the channels the build
     is meant for; ``name`` None for the build's own; ``details`` as in from_numbers. A build on an ideal
     infinite sheet is refused: it overstates a real screen.
@@ -124,7 +125,10 @@ def from_build(build, freq_mhz=None, name=None, **details):
     drawn = builds.realised_gain_dbd(build, freq, AZIMUTHS_DEG)
     floor = facts.value("judgement", "computed_floor_db")
     gain = np.maximum(drawn, drawn.max(axis=1, keepdims=True) - floor)
-    details.setdefault("spread_db", facts.value("judgement", "antenna_computed_sd_db"))
+    as_built = facts.value("judgement", "antenna_computed_sd_db")
+    on_aim = drawn[np.argmax(freq), np.argmin(np.abs(AZIMUTHS_DEG))]
+    off = on_aim - builds.finer_gain_dbd(build, freq.max())
+    details.setdefault("spread_db", round(float(np.hypot(as_built, off)), 2))
     details.setdefault("polarization", build.polarization)
     details.setdefault("build", build)
     return Antenna(name or build.name, freq, AZIMUTHS_DEG, gain, source="build", **details)

@@ -6,9 +6,12 @@ elements       ``half_wave_dipole``, ``reference_dipole``, ``folded_dipole``, ``
 arrays         ``two_loops``, ``bays``, ``yagi``
 screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_screen``,
                ``infinite_sheet`` (for learning only)
-what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``
-finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``
+what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``,
+               ``drawing_error_db``, ``behind_words``
+finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
+               ``best_from_the_shed``: the best from what is there
 on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
+joining        ``cable_leg``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
                ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
 =============  ===================================================================================
@@ -19,22 +22,24 @@ aluminium"``) and a screen or None. A size left out is a start value that ``tune
 """
 
 from ..markup import shown_as
-from .arrays import bays, two_loops, yagi
-from .build import (
-    Build,
-    Piece,
-    Screen,
-    below_its_band,
-    by_channel,
-    channel_freq_mhz,
-    realised_gain_dbd,
-    sweep,
-)
+from .arrays import bays, two_loops
+from .build import Build, Piece, Screen, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
 from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .finer import remade, sizes_to_tune, tolerance, tune, usable_arc_deg, worst_dbd, wrong_balun
 from .forms import FORMS
+from .gain import (
+    behind_words,
+    by_channel,
+    drawing_error_db,
+    finer_gain_dbd,
+    joint_cost,
+    realised_gain_dbd,
+    sweep,
+    width_deg,
+)
+from .joining import cable_leg, half_wave_leg_mm, pigtail, ways_mm
 from .mesh import (
     drag_area_m2,
     mesh_leak_db,
@@ -53,8 +58,10 @@ from .screens import (
     rod_screen,
     solid_screen,
 )
+from .shed import FromTheShed, Shed, best_from_the_shed
 from .sheet import both_units, build_sheet, facts_words, screen_words
 from .stock import Stock, awg_mm, bundle_mm, stock
+from .yagis import yagi
 
 shown_as(Build, card_html)
 
@@ -62,38 +69,48 @@ __all__ = [
     "FORMS",
     "SCREENS",
     "Build",
+    "FromTheShed",
     "Piece",
     "Screen",
+    "Shed",
     "Stock",
     "awg_mm",
     "bays",
+    "behind_words",
     "below_its_band",
+    "best_from_the_shed",
     "biquad",
     "both_units",
     "bow_tie",
     "build_sheet",
     "bundle_mm",
     "by_channel",
+    "cable_leg",
     "card_html",
     "channel_freq_mhz",
     "corner_screen",
     "drag_area_m2",
+    "drawing_error_db",
     "drawing_img",
     "drawing_svg",
     "drawing_words",
     "facts_words",
     "few",
+    "finer_gain_dbd",
     "foil_skin_depths",
     "folded_dipole",
     "gain_words",
     "half_wave_dipole",
+    "half_wave_leg_mm",
     "infinite_sheet",
+    "joint_cost",
     "loop",
     "mesh_leak_db",
     "mesh_loss_db",
     "mesh_screen",
     "own",
     "parts_html",
+    "pigtail",
     "realised_gain_dbd",
     "reference_dipole",
     "remade",
@@ -111,6 +128,8 @@ __all__ = [
     "tune",
     "two_loops",
     "usable_arc_deg",
+    "ways_mm",
+    "width_deg",
     "wind_pressure_pa",
     "worst_dbd",
     "wrong_balun",

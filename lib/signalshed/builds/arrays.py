@@ -1,20 +1,18 @@
-"""Several elements together: two loops, bays of bow-ties on an open line, the Yagi."""
+"""Several elements together: two loops, bays of bow-ties on an open line."""
 
 import numpy as np
 
 from .. import facts
-from ..units import check
 from ..wires import Wire
 from .build import Build, Piece, band
 from .elements import (
     fan,
-    folded_piece,
-    gap_mm,
     line,
     loop,
     size,
     wavelength_mm,
 )
+from .joining import cable_leg, half_wave_leg_mm
 from .screens import as_screen
 from .stock import stock
 
@@ -34,10 +32,11 @@ def two_loops(
     Parameters: ``freq_mhz`` one or (low, high); ``circumference_mm`` of each, start 1.08 wavelengths;
     ``arrangement`` "stacked" (narrower up and down, as wide as one in azimuth) or "side by side"
     (narrower in azimuth); ``spacing_mm`` between centres, start 0.6 wavelengths; ``wire`` text;
-    ``screen`` or None.
+    ``screen`` or None. Legs of cable lead to the joint in their middle, half a wave long on the cable or
+    as long as they must; ``joined_by`` and ``tune`` change them.
 
     >>> two_loops(539).cut_list["count"].tolist()
-    [2]
+    [2, 2]
     """
     mhz = band(freq_mhz)
     if arrangement not in ARRANGEMENTS:
@@ -61,6 +60,7 @@ def two_loops(
         notes=(
             "Both loops the same way round, with equal lengths of line from each to the joint.",
         ),
+        lines=(cable_leg(half_wave_leg_mm(np.sqrt(mhz[0] * mhz[1]), spacing / 2)),) * 2,
     )
     return as_screen(made, screen)
 
@@ -133,85 +133,3 @@ def _bay_pieces(count, spacing, arm, kind):
         length = 1000 * _crossing(half, spacing, 1, kind).length_m
         pieces.append(Piece("crossing line wire", 4, length, kind))
     return tuple(pieces)
-
-
-def yagi(
-    freq_mhz,
-    boom_wavelengths=0.8,
-    lengths_mm=None,
-    places_mm=None,
-    driven_mm=None,
-    rod="6 mm aluminium",
-):
-    """A Yagi with a folded driven dipole, the other rods after measured designs.
-
-    Parameters: ``freq_mhz`` one or (low, high): start sizes are cut for the upper end, where gain falls
-    fast; ``boom_wavelengths`` of the facts table ``yagis``; ``lengths_mm`` of reflector and directors in
-    order, ``places_mm`` of the same along the boom from the driven one (None: the table's);
-    ``driven_mm`` length of the folded dipole, start 0.45 wavelengths; ``rod`` text for stock.
-
-    >>> yagi(539).cut_list["length_mm"].tolist()
-    [268, 238, 236, 238, 566]
-    """
-    mhz, kind = band(freq_mhz), stock(rod)
-    wave = wavelength_mm((mhz[1], mhz[1]))
-    lengths, places = _parasites(boom_wavelengths, wave, lengths_mm, places_mm)
-    driven = size("driven_mm", driven_mm, 0.45 * wave)
-    element = [
-        _folded(driven, kind),
-        *(_rod(n, x, kind) for n, x in zip(lengths, places, strict=True)),
-    ]
-    names = ["reflector", *(f"director {n}" for n in range(1, len(lengths)))]
-    pieces = [Piece(name, 1, n, kind) for name, n in zip(names, lengths, strict=True)]
-    apart = _FOLDED_MM
-    pieces.append(folded_piece("folded driven rod", driven, apart, kind))
-    return Build(
-        "yagi",
-        f"Yagi of {len(lengths) + 1} elements",
-        mhz,
-        {
-            "boom_wavelengths": float(boom_wavelengths),
-            "lengths_mm": lengths,
-            "places_mm": places,
-            "driven_mm": driven,
-            "rod": kind.text,
-        },
-        tuple(pieces),
-        tuple(element),
-        np.array([[0, 0, -apart / 2000]]),
-        "1:1",
-        gap_mm=gap_mm(),
-        notes=("Rods through a metal boom need insulators, or longer rods than these.",),
-    )
-
-
-_FOLDED_MM = 40.0
-
-
-def _parasites(boom, wave, lengths_mm, places_mm):
-    """Lengths and places of reflector and directors in mm, as typed or from the table."""
-    table = facts.table("yagis").set_index("boom")
-    if boom not in table.index:
-        known = ", ".join(f"{b:g}" for b in table.index)
-        raise ValueError(f"boom_wavelengths is {boom}; it must be one of {known}.")
-    row = table.loc[boom]
-    directors = [float(n) for n in row["directors"].split()]
-    if lengths_mm is None:
-        lengths_mm = np.round(np.array([row["reflector"], *directors]) * wave)
-    if places_mm is None:
-        places_mm = np.round(np.append(-0.2, row["spacing"] * np.arange(1, len(lengths_mm))) * wave)
-    lengths = check("lengths_mm", lengths_mm, above=0)
-    places = check("places_mm", places_mm)
-    if lengths.shape != places.shape or lengths.ndim != 1:
-        raise ValueError("lengths_mm and places_mm must be two lists of the same length.")
-    return tuple(lengths.tolist()), tuple(places.tolist())
-
-
-def _rod(length_mm, place_mm, kind):
-    ends = np.array([(place_mm, -length_mm / 2, 0), (place_mm, length_mm / 2, 0)]) / 1000
-    return Wire(ends, kind.radius_m, metal=kind.metal)
-
-
-def _folded(length_mm, kind):
-    end, low, high = length_mm / 2, -_FOLDED_MM / 2, _FOLDED_MM / 2
-    return line([(0, low), (end, low), (end, high), (-end, high), (-end, low)], kind, closed=True)

@@ -7,13 +7,10 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts, wires
-from ..units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, inches_text, plain
-from .kept import kept_gain_dbd
+from ..units import LIGHT_M_MHZ, check, inches_text, plain
+from .joining import check_lines
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
-
-LOWEST_DBD = -60.0
-"""What a direction of no gain at all is given, dBd."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +52,8 @@ class Build:
     ``form`` the function that made it; ``name``; ``band_mhz`` (low, high) it is meant for; ``sizes``
     the arguments that make it again, in mm; ``pieces`` to cut; ``element`` its wires; ``feed`` (n, 3)
     metres; ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its
-    terminals; ``screen`` or None; ``notes`` sentences.
+    terminals; ``screen`` or None; ``notes`` sentences; ``lines`` a wires.Line from each of
+    several terminals to the joint, or none.
     """
 
     form: str
@@ -70,21 +68,34 @@ class Build:
     gap_mm: float = 0.0
     screen: Screen | None = None
     notes: tuple = field(default=())
+    lines: tuple = ()
 
     def __post_init__(self):
         if self.balun not in _baluns():
             raise ValueError(f"balun is {self.balun!r}; it must be {' or '.join(_baluns())}.")
+        check_lines(self)
 
     @functools.cached_property
     def structure(self):
         """The wires as a wires.Structure, screen and all."""
         if self.screen is None:
-            return wires.Structure(self.element, self.feed)
+            return wires.Structure(self.element, self.feed, None, self.lines)
         behind_m = self.screen.behind_mm / 1000
         if self.ideal:
-            return wires.Structure(self.element, self.feed, sheet_m=-behind_m)
+            return wires.Structure(self.element, self.feed, -behind_m, self.lines)
         drawn = self.screen.draw(self.band_mhz[1], self.polarization, behind_m)
-        return wires.Structure((*self.element, *drawn), self.feed)
+        return wires.Structure((*self.element, *drawn), self.feed, None, self.lines)
+
+    @functools.cached_property
+    def identity(self):
+        """What a build is to whoever computes: wires and metal, terminals, sheet, balun, polarization.
+
+        Builds of equal identity have equal gains; names, forms and typed sizes do not count.
+        """
+        drawn = self.structure
+        shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
+        placed = shapes, drawn.feed.tobytes(), drawn.sheet_m, drawn.lines
+        return *placed, self.balun, self.polarization
 
     @property
     def ideal(self):
@@ -103,7 +114,25 @@ class Build:
             (p.label, p.count, round(p.length_mm), inches_text(p.length_mm), p.stock.text)
             for p in self.all_pieces
         ]
+        rows += [
+            ("joining line", len(self.lines), round(mm), inches_text(mm), self.line_kind)
+            for mm in self.lines_mm[:1]
+        ]
         return pd.DataFrame(rows, columns=["piece", "count", "length_mm", "length_in", "stock"])
+
+    @property
+    def lines_mm(self):
+        """Length of each joining line, mm."""
+        return tuple(1000 * line.length_m for line in self.lines)
+
+    @property
+    def line_kind(self):
+        """What the joining lines are made of, in words; empty without any."""
+        if not self.lines:
+            return ""
+        one = self.lines[0]
+        kind = "open line" if one.velocity > 0.95 else "cable"
+        return f"{one.ohm:.0f} ohm {kind}, velocity {one.velocity:.2f}"
 
     @property
     def wire_m(self):
@@ -153,6 +182,14 @@ class Build:
     def with_balun(self, balun):
         """The same build with another ``balun`` of the facts table ``baluns``."""
         return replace(self, balun=balun)
+
+    def joined_by(self, *lines):
+        """The same build with other joining ``lines``, one wires.Line a terminal; one stands for all.
+
+        No line at all: the terminals are joined over no distance, which nobody can build.
+        """
+        many = lines * len(self.feed) if len(lines) == 1 else lines
+        return replace(self, lines=tuple(many))
 
     def with_screen(self, screen, behind_mm=None):
         """The same element in front of ``screen``, ``behind_mm`` from it (None: the screen's own)."""
@@ -241,121 +278,3 @@ def below_its_band(build, freq_mhz, region="us"):
     lowest = min(build.band_mhz[0], channel_freq_mhz(build, region)[0])
     share = facts.value("builds", "still_itself_share")
     return plain(check("freq_mhz", freq_mhz, above=0) < share * lowest)
-
-
-@dataclass(frozen=True)
-class _ByGeometry:
-    """A build that equals any other of the same wires: what sweeps are kept under."""
-
-    key: tuple
-    structure: object = field(compare=False)
-
-    @classmethod
-    def of(cls, build):
-        drawn = build.structure
-        shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
-        return cls((shapes, drawn.feed.tobytes(), drawn.sheet_m), drawn)
-
-
-@functools.lru_cache(maxsize=128)
-def _kept_sweep(shape, freq, azimuth):
-    return wires.sweep(shape.structure, np.array(freq), np.array(azimuth))
-
-
-def sweep(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
-    """A build's wires.Sweep, kept in memory by geometry.
-
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
-    clockwise from the aim.
-
-    >>> from . import half_wave_dipole
-    >>> sweep(half_wave_dipole(539), [539], [0]).gain_dbi().shape
-    (1, 1)
-    """
-    freq = channel_freq_mhz(build) if freq_mhz is None else freq_mhz
-    freq = np.atleast_1d(check("freq_mhz", freq, above=0))
-    azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
-    return _kept_sweep(_ByGeometry.of(build), tuple(freq.tolist()), tuple(azimuth.tolist()))
-
-
-def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
-    """Gain at the balun's output in dBd (F, A): in the build's polarization, mismatch and balun inside.
-
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
-    clockwise from the aim, elevation 0. Never below -60. Raises ValueError for an infinite sheet.
-
-    >>> from . import half_wave_dipole
-    >>> realised_gain_dbd(half_wave_dipole(539), [539], [0, 180]).round(1).tolist()
-    [[-0.3, -0.3]]
-    """
-    if build.ideal:
-        raise ValueError(
-            f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
-            "place among antennas to choose from. Give it a screen with a size."
-        )
-    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
-    kept = kept_gain_dbd(build, freq, np.atleast_1d(azimuth_deg))
-    return computed_gain_dbd(build, freq, azimuth_deg) if kept is None else kept
-
-
-def computed_gain_dbd(build, freq_mhz, azimuth_deg):
-    """Gain as in ``realised_gain_dbd``, from the wires even where a table holds it.
-
-    Parameters: ``build``; ``freq_mhz`` (F,); ``azimuth_deg`` (A,).
-
-    >>> from . import half_wave_dipole
-    >>> computed_gain_dbd(half_wave_dipole(539), [539], [0]).shape
-    (1, 1)
-    """
-    swept = sweep(build, freq_mhz, azimuth_deg)
-    gain = swept.realised_gain_dbi(build.line_ohm, build.polarization)
-    return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
-
-
-def by_channel(build, freq_mhz=None):
-    """One row per channel: gain along the aim, impedance, width.
-
-    DataFrame of freq_mhz, gain_dbd (realised), resistance_ohm, reactance_ohm, mismatch_db,
-    beamwidth_deg, front_to_back_db (rough).
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for.
-
-    >>> from . import half_wave_dipole
-    >>> round(float(by_channel(half_wave_dipole(539), [539]).beamwidth_deg[0]))
-    79
-    """
-    azimuth = np.arange(-180.0, 180.0, 2.0)
-    swept = sweep(build, freq_mhz, azimuth)
-    gain = realised_gain_dbd(build, freq_mhz, azimuth)
-    ahead = int(np.argmin(np.abs(azimuth)))
-    behind = np.abs(azimuth) > 120
-    return pd.DataFrame(
-        {
-            "freq_mhz": swept.freq_mhz,
-            "gain_dbd": gain[:, ahead],
-            "resistance_ohm": swept.impedance_ohm.real,
-            "reactance_ohm": swept.impedance_ohm.imag,
-            "mismatch_db": wires.mismatch_loss_db(swept.impedance_ohm, build.line_ohm),
-            "beamwidth_deg": [width_deg(azimuth, row) for row in gain],
-            "front_to_back_db": gain[:, ahead] - gain[:, behind].max(axis=1),
-        }
-    )
-
-
-def width_deg(azimuth_deg, gain_db, fall_db=3.0):
-    """Degrees round azimuth 0 within which gain falls by less than ``fall_db``; 360 if it never does.
-
-    Parameters: ``azimuth_deg`` (A,) even steps with 0 among them, ``gain_db`` (A,), ``fall_db``.
-
-    >>> round(width_deg(np.array([-20.0, -10, 0, 10, 20]), np.array([-8.0, -2, 0, -2, -8])), 1)
-    23.3
-    """
-    ahead = int(np.argmin(np.abs(azimuth_deg)))
-    limit, step = gain_db[ahead] - fall_db, azimuth_deg[1] - azimuth_deg[0]
-    sides = []
-    for row in (gain_db[ahead:], gain_db[ahead::-1]):
-        low = np.flatnonzero(row < limit)
-        if not len(low):
-            return 360.0
-        i = low[0]
-        sides.append((i - 1 + (row[i - 1] - limit) / (row[i - 1] - row[i])) * step)
-    return float(sum(sides))

@@ -3,8 +3,9 @@
 import numpy as np
 
 from ..markup import element, paragraph, safe, table
-from .build import below_its_band, by_channel
+from .build import below_its_band
 from .drawing import drawing_img
+from .gain import behind_words, by_channel
 from .sheet import facts_words, screen_words
 
 _CHANNELS = 6
@@ -80,7 +81,7 @@ def _computed(build):
             f"{r.freq_mhz:.0f} MHz",
             gain_words(build, r.freq_mhz, r.gain_dbd),
             f"{r.beamwidth_deg:.0f}°",
-            f"{r.front_to_back_db:.0f} dB",
+            behind_words(r.front_to_back_db),
         ]
         for r in chosen.itertuples()
     ]

@@ -8,36 +8,44 @@ from scipy import optimize
 
 from .. import facts, wires
 from ..units import check
-from .build import channel_freq_mhz, realised_gain_dbd, width_deg
+from .build import channel_freq_mhz
 from .forms import FORMS
+from .gain import realised_gain_dbd, width_deg
 
 TRIALS = 45
 """How many drawings ``tune`` may try."""
+
+YAGI_TRIALS = 200
+"""The same where more than three things move at once."""
 
 WITHIN = 0.4
 """How far from its start a size may move, as a share of it."""
 
 
 def remade(build, **changes):
-    """The same form with some sizes changed; ``behind_mm`` moves the screen.
+    """The same form with some sizes changed; ``behind_mm`` moves the screen, ``leg_mm`` cuts the legs.
 
-    Parameters: ``build``; ``changes`` sizes by name, ``behind_mm`` among them.
+    Parameters: ``build``; ``changes`` sizes by name, ``behind_mm`` and ``leg_mm`` among them.
 
     >>> from . import loop
     >>> remade(loop(539), circumference_mm=600).cut_list.length_mm.tolist()
     [586]
     """
     behind_mm = changes.pop("behind_mm", build.screen.behind_mm if build.screen else None)
+    leg_mm = changes.pop("leg_mm", None)
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}
     made = FORMS[build.form](low if low == high else (low, high), **sizes).with_balun(build.balun)
+    lengths = build.lines_mm if leg_mm is None else [leg_mm] * len(build.lines)
+    pairs = zip(build.lines, lengths, strict=True)
+    made = made.joined_by(*(replace(line, length_m=float(mm) / 1000) for line, mm in pairs))
     if build.screen is None:
         return made
     return replace(made.with_screen(build.screen, behind_mm), notes=build.notes)
 
 
 def sizes_to_tune(build):
-    """Names of the sizes in mm that ``tune`` moves, the distance to the screen last.
+    """Names of the sizes in mm that ``tune`` moves; legs and the distance to the screen last.
 
     Parameters: ``build``.
 
@@ -46,6 +54,7 @@ def sizes_to_tune(build):
     ['circumference_mm', 'behind_mm']
     """
     names = [name for name, value in build.sizes.items() if _in_mm(name, value)]
+    names += ["leg_mm"] if build.lines else []
     return names + (["behind_mm"] if build.screen is not None else [])
 
 
@@ -81,20 +90,24 @@ def _across(build, most=7):
 def tune(build, names=None):
     """The same build with sizes that lift its worst channel along the aim, found by the solver.
 
-    A downhill simplex of at most ``TRIALS`` drawings, judged at four channels across the band, each size
-    within ``WITHIN`` of where it began; the result is rounded to the millimetre and, judged at seven,
-    never worse than what came in. A few seconds before a large screen.
-    Parameters: ``build``; ``names`` of the sizes to move, None for ``sizes_to_tune``.
+    A downhill simplex of at most ``TRIALS`` drawings, ``YAGI_TRIALS`` for a Yagi, judged at four or five
+    channels across the band, each size within ``WITHIN`` of where it began; the result is rounded to the
+    millimetre and, judged at seven, never worse than what came in. On a Yagi it moves the reflector,
+    all directors together, how much shorter each is than the one before, and how near the driven rod
+    they crowd; the boom stays as long as it is. A few seconds for a Yagi or before a large screen.
+    Parameters: ``build``; ``names`` of the sizes to move, None for ``sizes_to_tune`` and places.
 
     >>> from . import half_wave_dipole
     >>> tune(half_wave_dipole(539, 200)).sizes["length_mm"] > 230
     True
     """
-    names = sizes_to_tune(build) if names is None else list(names)
+    if names is None:
+        names = sizes_to_tune(build) + [n for n in ("places_mm",) if n in build.sizes]
     if not names:
         raise ValueError(f"{build.name!r} was typed as points: change the points instead.")
     begin = _now(build, names)
-    freq = _across(build, 4)
+    steps = np.concatenate([_first_steps(*size) for size in begin.items()])
+    freq = _across(build, 4 if len(steps) < 4 else 5)
 
     def loss(shares):
         if np.any(np.abs(shares - 1) > WITHIN):
@@ -104,19 +117,31 @@ def tune(build, names=None):
         except ValueError:  # a drawing whose wires touch is only a bad trial
             return 100.0
 
-    simplex = np.vstack([np.ones(len(names)), 1 + 0.06 * np.eye(len(names))])
     found = optimize.minimize(
-        loss,
-        simplex[0],
-        method="Nelder-Mead",
-        options={"maxfev": TRIALS, "initial_simplex": simplex, "xatol": 2e-3, "fatol": 0.01},
+        loss, np.ones(len(steps)), method="Nelder-Mead", options=_simplex(steps)
     )
     better = remade(build, **_scaled(begin, found.x))
     return better if worst_dbd(better) >= worst_dbd(build) else build
 
 
+def _simplex(steps):
+    """Settings of the search from its first step along each share."""
+    first = 1 + np.vstack([np.zeros(len(steps)), np.diag(steps)])
+    many = len(steps) > 3
+    trials = YAGI_TRIALS if many else TRIALS
+    return dict(maxfev=trials, initial_simplex=first, xatol=2e-3, fatol=0.01, adaptive=many)
+
+
+def _first_steps(name, value):
+    """First steps of the shares that move one size: one share, three for a list, two for places."""
+    if name == "places_mm":
+        return [0.06, 0.2]
+    return [0.06] if np.ndim(value) == 0 else [0.06] * min(3, len(value))
+
+
 def _now(build, names):
     known = dict(build.sizes, behind_mm=build.screen.behind_mm if build.screen else None)
+    known["leg_mm"] = build.lines_mm[0] if build.lines else None
     unknown = [name for name in names if known.get(name) is None]
     if unknown:
         raise ValueError(f"{build.name!r} has no size {unknown[0]!r}; it has {', '.join(known)}.")
@@ -124,11 +149,32 @@ def _now(build, names):
 
 
 def _scaled(begin, shares):
-    scaled = {}
-    for (name, value), share in zip(begin.items(), shares, strict=True):
-        new = np.round(np.asarray(value) * share)
-        scaled[name] = tuple(new.tolist()) if new.ndim else float(new)
+    """Sizes by name, each moved by its shares and rounded to the millimetre."""
+    scaled, rest = {}, list(shares)
+    for name, value in begin.items():
+        count = len(_first_steps(name, value))
+        mine, rest = rest[:count], rest[count:]
+        if np.ndim(value) == 0:
+            scaled[name] = float(np.round(value * mine[0]))
+        else:
+            move = _crowded if name == "places_mm" else _tapered
+            scaled[name] = tuple(np.round(move(np.asarray(value, float), mine)).tolist())
     return scaled
+
+
+def _tapered(lengths, shares):
+    """Lengths times shares: the first, the others, and a straight change from first to last of these."""
+    others, change = (*shares[1:], 1.0, 1.0)[:2]
+    count = len(lengths) - 1
+    slope = np.linspace(0.5, -0.5, count) if count > 1 else np.zeros(count)
+    return lengths * np.append(shares[0], others + (change - 1) * slope)
+
+
+def _crowded(places, shares):
+    """Places with the reflector's moved by its share and directors crowded toward the driven rod."""
+    reflector, power = shares
+    ahead = places[1:]
+    return np.append(places[0] * reflector, ahead[-1:].sum() * (ahead / ahead[-1:].sum()) ** power)
 
 
 def tolerance(build, size_error_mm=None, bend_error_pct=None):

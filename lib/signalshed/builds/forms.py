@@ -1,8 +1,9 @@
 """Every form there is to build, by name: for site folders, and to make one again with other sizes."""
 
-from .arrays import bays, two_loops, yagi
+from .arrays import bays, two_loops
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .own import own
+from .yagis import yagi
 
 FORMS = {
     made.__name__: made

@@ -5,15 +5,15 @@ import pandas as pd
 
 from .. import facts, wires
 from ..units import KM_PER_MILE, inches_text
-from .build import by_channel
 from .finer import tolerance, worst_dbd, wrong_balun
+from .gain import by_channel, joint_cost
 
 
 def build_sheet(build, figures=True):
     """Steps of a build in order: DataFrame of part, step, why.
 
-    Parts: cut, bend, place, feed, balun, cable, weather, screen, mount, check, limits. Cautions on
-    ladders, masts and lightning stand elsewhere and belong beside it.
+    Parts: cut, bend, place, feed, join, balun, joint, cable, weather, screen, mount, check, limits.
+    Cautions on ladders, masts and lightning stand elsewhere and belong beside it.
     Parameters: ``build``; ``figures`` False leaves out what the solver must compute.
 
     >>> from . import loop
@@ -25,7 +25,9 @@ def build_sheet(build, figures=True):
         *_bend(build),
         *_place(build),
         _feed(build),
+        *_joining(build),
         _balun(build, figures),
+        *_joint(build, figures),
         _cable(build),
         *_WEATHER,
     ]
@@ -106,6 +108,10 @@ def _cut(build):
         length = both_units(piece.length_mm)
         step = f"Cut {piece.count} x {piece.label}: {length}{each}, {piece.stock.text}."
         yield "cut", step, "Measure from a square end; a saw cut takes about a millimetre."
+    if any("AWG" in piece.stock.text for piece in build.pieces):
+        low, high = (facts.value("builds", f"insulated_{end}_pct") for end in ("low", "high"))
+        why = f"Insulated it acts {low:.0f} to {high:.0f} % longer: cut it shorter and test one."
+        yield "cut", "Strip the wire: these lengths are for bare metal.", why
 
 
 def _bend(build):
@@ -157,16 +163,61 @@ def _feed(build):
     return "feed", step, why
 
 
+def _joining(build):
+    """Which cable from which terminal, how long, and where its shield goes."""
+    if not build.lines:
+        return
+    length, count = both_units(build.lines_mm[0]), len(build.lines)
+    step = f"Cut {count} legs of {build.line_kind}: {length} each, shield to shield."
+    yield "join", step, "Legs of unequal length feed the elements out of step: keep to 2 mm."
+    sides = [_shield_side(line) for line in build.lines]
+    same = len(set(sides)) == 1
+    where = "the same side of every element" if same else "the " + ", then the ".join(sides)
+    step = f"Solder each shield to {where}, a ferrite choke on each leg there."
+    yield "join", step, "A leg turned round feeds its element backward: the two cancel ahead."
+    step = "At the joint all centres together and all shields together."
+    yield "join", step, "The figures count on legs side by side on one line."
+
+
+def _shield_side(line):
+    return "right side, as seen from in front" if line.crossed else "left side"
+
+
+def _joint(build, figures):
+    """What leads between the terminals and the balun cost."""
+    if not figures or build.ideal:
+        return
+    short, long = joint_cost(build).iloc[:, 1:].max()
+    yield (
+        "joint",
+        f"Keep the leads from the {'joint' if build.lines else 'terminals'} to the balun below 20 mm.",
+        f"20 mm of lead cost up to {max(short, 0):.1f} dB on a channel, 50 mm {max(long, 0):.1f} dB.",
+    )
+
+
 def _balun(build, figures):
-    ways = {"1:1": "a 1:1 choke balun for 75 ohm", "4:1": "a 4:1 transformer from 300 to 75 ohm"}
-    step = f"Join {ways[build.balun]} right at the terminals."
+    where = "joint" if build.lines else "terminals"
+    step = f"Join {_WAYS[build.balun]} right at the {where}."
     why = "Without it the outside of the cable becomes part of the antenna."
     if figures and not build.ideal:
         table = wrong_balun(build)
         for row in table[table["balun"] != build.balun].itertuples():
-            verb = "costs" if row.cost_db >= 0 else "would gain"
-            why += f" The {row.balun} one {verb} {abs(row.cost_db):.1f} dB on the worst channel."
+            if row.cost_db > -_ALIKE_DB:
+                why += (
+                    f" The {row.balun} one costs {max(row.cost_db, 0):.1f} dB on the worst channel."
+                )
+            else:
+                step = f"Not yet: tune these sizes for the {build.balun} balun, or take the {row.balun}."
+                why += (
+                    f" As cut, {_WAYS[row.balun]} brings {-row.cost_db:.1f} dB more on the worst "
+                    f"channel than {_WAYS[build.balun]}, which this sheet counts on."
+                )
     return "balun", step, why
+
+
+_WAYS = {"1:1": "a 1:1 choke balun for 75 ohm", "4:1": "a 4:1 transformer from 300 to 75 ohm"}
+_ALIKE_DB = 0.1
+"""Baluns nearer than this on the worst channel are the same choice."""
 
 
 def _cable(build):
@@ -280,20 +331,24 @@ def _errors(build):
     """Which error of a careful hand matters most, and by how much; a bent shape beside it."""
     table = tolerance(build).sort_values("difference_db").set_index("change")["difference_db"]
     most, bent = table.index[0], next(c for c in table.index if c.startswith("bent"))
+    bends = any(piece.bends_mm for piece in build.pieces) or build.form in ("loop", "two_loops")
     why = f"It changes the worst channel by {table[most]:+.1f} dB"
     if bent != most:
-        why += f", {_in_words(bent)} by {table[bent]:+.1f} dB"
-    return f"Of a careful hand's errors, {_in_words(most)} matters most.", f"{why}."
+        why += f", {_in_words(bent, bends)} by {table[bent]:+.1f} dB"
+    return f"Of a careful hand's errors, {_in_words(most, bends)} matters most.", f"{why}."
 
 
-_CALLED = {"behind_mm": "distance to the screen", "driven_mm": "driven rod"}
+_CALLED = {"leg_mm": "legs", "behind_mm": "distance to the screen", "driven_mm": "driven rod"}
 
 
-def _in_words(change):
-    """A change of shed.builds.tolerance as one says it."""
+_ENDS = {"wider": "wide", "narrower": "narrow"}
+
+
+def _in_words(change, bent=True):
+    """A change of shed.builds.tolerance as one says it; straight rods are cut, not ``bent``."""
     name, sign, by = change.split(" ", 2)
     if name == "bent":
-        return f"the whole {change}"
+        return f"the whole {change}" if bent else f"everything {sign} % too {_ENDS[by[2:]]}"
     called = _CALLED.get(name, name.removesuffix("_mm").replace("_", " "))
     return f"the {called} {by} too {'large' if sign == '+' else 'small'}"
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..builds.build import width_deg
+from ..builds import width_deg
 from ..units import SDS_TO_90
 from ..words import short, signed
 from . import style

@@ -74,9 +74,9 @@ def _gain(build):
             Number(f"{row.freq_mhz:.0f} MHz"),
             Number(f"{signed(row.gain_dbd, 1)} dBd"),
             Number(f"{row.beamwidth_deg:.0f}°"),
-            Number(f"about {row.front_to_back_db:.0f} dB"),
+            Number(builds.behind_words(row.front_to_back_db)),
         ]
-        for row in computed.iloc[:: max(len(computed) // 6, 1)].itertuples()
+        for row in computed.iloc[builds.few(range(len(computed)), 7)].itertuples()
     ]
     headers = [Number(h) for h in ("channel centre", "gain", "beamwidth", "front to back, roughly")]
     picture = plots.pattern(antenna.from_build(build), computed["freq_mhz"].iloc[[0, -1]].tolist())

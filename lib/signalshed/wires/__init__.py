@@ -17,7 +17,9 @@ test the equation (Galerkin), which makes the matrix symmetric: reciprocity is b
 two Gauss points per segment; for pairs nearer than two segment lengths the 1/R part is integrated
 exactly over one segment and in eight steps over the other, both ways round, and the difference,
 which does not depend on frequency, corrects the matrix. A feed is one volt across a gap of no width
-at a joint. An infinite sheet is replaced by the image of every wire.
+at a joint. An infinite sheet is replaced by the image of every wire;
+where a wire ends on the sheet its current runs on into the image. Feeds may be joined through lines:
+each feed is solved by itself, and the lines' node equations give the volts there.
 
 **Several frequencies.** ``sweep`` solves a few of them in full and takes the currents in between as
 mixtures of those found (a reduced basis), with matrix and pattern interpolated in k. It then solves one
@@ -38,8 +40,21 @@ Formulation: potentials and triangles as in R. F. Harrington, *Field Computation
 (1968), and any later text on thin wires. Code and integrals are our own.
 """
 
-from .shape import JOIN_M, Structure, Wire
-from .solver import Solution, solve
+from .lines import Line
+from .shape import JOIN_M, PER_WAVELENGTH, Structure, Wire
+from .solver import Solution, scattered, solve
 from .sweeps import Sweep, mismatch_loss_db, sweep
 
-__all__ = ["JOIN_M", "Solution", "Structure", "Sweep", "Wire", "mismatch_loss_db", "solve", "sweep"]
+__all__ = [
+    "JOIN_M",
+    "PER_WAVELENGTH",
+    "Line",
+    "Solution",
+    "Structure",
+    "Sweep",
+    "Wire",
+    "mismatch_loss_db",
+    "scattered",
+    "solve",
+    "sweep",
+]

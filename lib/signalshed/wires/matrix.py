@@ -59,12 +59,13 @@ class Matrix:
     def _felt(self, ends, axis):
         """What each triangle feels: at its rising end, less at its falling one."""
         felt = np.take(ends, self.mesh.rising, axis)
-        felt -= np.take(ends, self.mesh.falling, axis)
+        paired = (slice(None),) * axis + (slice(len(self.mesh.falling)),)
+        felt[paired] -= np.take(ends, self.mesh.falling, axis)
         return felt
 
     def currents(self, times_k, k):
-        """Currents at the triangles for one volt at each feed."""
-        return k * np.linalg.solve(times_k, self.mesh.voltage)
+        """Currents at the triangles, (unknowns, P), for one volt at each port by itself."""
+        return k * np.linalg.solve(times_k, self.mesh.ports)
 
 
 class _Strip:
@@ -139,7 +140,8 @@ def _static(outer, inner):
     at = (
         np.einsum("nmx,nx->nm", away, inner.along) / length2
     )  # foot, as a share of the inner length
-    off2 = np.maximum(np.einsum("nmx,nmx->nm", away, away) / length2 - at**2, 0)
+    aside = away - at[:, :, None] * inner.along[:, None]
+    off2 = np.einsum("nmx,nmx->nm", aside, aside) / length2
     off2 += (outer.radius**2 + inner.radius**2)[:, None] / 2 / length2
     off = np.sqrt(off2)
     whole = np.arcsinh((1 - at) / off) + np.arcsinh(at / off)

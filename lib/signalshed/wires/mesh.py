@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from .shape import PER_WAVELENGTH, metal_facts
+from .shape import JOIN_M, PER_WAVELENGTH, metal_facts
 
 C_M_S = facts.value("constants", "speed_of_light")
 MAX_UNKNOWNS = 2000
@@ -53,14 +53,17 @@ class Mesh:
 
     def __init__(self, structure, longest_m, max_unknowns=MAX_UNKNOWNS):
         pieces = structure.pieces
-        cuts = pieces.cuts(longest_m)
+        how = pieces.cuts(longest_m)
+        cuts = how.count
         _refuse_large(int(cuts.sum()), max_unknowns)
         piece = np.repeat(np.arange(len(cuts)), cuts)
         step = np.arange(len(piece)) - (np.cumsum(cuts) - cuts)[piece]
-        along = ((pieces.end - pieces.start) / cuts[:, None])[piece]
-        start = pieces.start[piece] + step[:, None] * along
+        unit = ((pieces.end - pieces.start) / pieces.length[:, None])[piece]
+        begins, ends = how.places(piece, step), how.places(piece, step + 1)
+        along = (ends - begins)[:, None] * unit
+        start = pieces.start[piece] + begins[:, None] * unit
         self.segments = Segments(start, along, pieces.radius[piece])
-        self.sheet_m = structure.sheet_m
+        self.sheet_m, self.lines = structure.sheet_m, structure.lines
         self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.segments.length
         self._pair_ends(_segment_joints(pieces.joints, cuts, piece, step))
         self._feed(structure.feed)
@@ -70,23 +73,39 @@ class Mesh:
         order = np.argsort(joint, kind="stable")
         new = np.diff(joint[order], prepend=-1) > 0
         first = order[np.maximum.accumulate(np.where(new, np.arange(len(order)), 0))]
-        self.rising, self.falling = first[~new], order[~new]
+        self.rising = np.concatenate([first[~new], self._grounded(order[new])])
+        self.falling = order[~new]
         self.count = len(self.rising)
 
+    def _grounded(self, ends):
+        """Those of the segment ``ends``, one a joint, from which current flows on into the sheet.
+
+        Its triangle rises only: the image is the other half.
+        """
+        if self.sheet_m is None:
+            return ends[:0]
+        start, along = self.segments.start[:, 0], self.segments.along[:, 0]
+        x = np.concatenate([start, start + along])
+        return ends[np.abs(x[ends] - self.sheet_m) < JOIN_M]
+
     def _feed(self, feed):
-        """One volt at the triangle over each feed point, plus the way its wire was typed."""
+        """One volt at the triangle over each feed point, plus the way its wire was typed: ``ports``
+        (unknowns, P), a column for each feed, or one for all where no lines part them."""
         start, along = self.segments.start, self.segments.along
         at = np.concatenate([start, start + along])[self.rising]
         apart = np.linalg.norm(at - feed[:, None], axis=2)
         self.fed = np.argmin(apart, axis=1)
-        self.voltage = np.zeros(self.count)
-        self.voltage[self.fed] = OUTWARD[self.rising // len(self.loss)][self.fed]
+        self.way = OUTWARD[self.rising // len(self.loss)][self.fed]
+        self.ports = np.zeros((self.count, len(feed)))
+        self.ports[self.fed, np.arange(len(feed))] = self.way
+        if not self.lines:
+            self.ports = self.ports.sum(axis=1, keepdims=True)
 
     def end_currents(self, currents):
         """Along each segment at its start and stop, (2, segments, n), from those of the triangles."""
         ends = np.zeros((2 * len(self.loss), currents.shape[1]), currents.dtype)
         np.add.at(ends, self.rising, currents)
-        np.subtract.at(ends, self.falling, currents)
+        np.subtract.at(ends, self.falling, currents[: len(self.falling)])
         return OUTWARD[:, None, None] * ends.reshape(2, -1, currents.shape[1])
 
     def moments(self, currents):
@@ -96,9 +115,9 @@ class Mesh:
         return at_points[:, :, None, :] * (self.segments.along / 2)[:, :, None]
 
 
-def mesh_for(structure, freq_mhz, max_unknowns):
+def mesh_for(structure, freq_mhz, max_unknowns, per_wavelength=PER_WAVELENGTH):
     """The mesh of a structure for frequencies up to ``freq_mhz``."""
-    return Mesh(structure, C_M_S / (PER_WAVELENGTH * 1e6 * freq_mhz), max_unknowns)
+    return Mesh(structure, C_M_S / (per_wavelength * 1e6 * freq_mhz), max_unknowns)
 
 
 def _refuse_large(unknowns, max_unknowns):

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..units import check, plain
+from .lines import joined
 from .matrix import ETA_OHM, Matrix, cos_sin
 from .mesh import C_M_S, MAX_UNKNOWNS, MIRROR, Mesh, mesh_for
-from .shape import Structure
+from .shape import PER_WAVELENGTH, Structure
 
 GAIN_FLOOR_DB = -120.0
 """What a direction of no radiation at all is given, dB."""
@@ -44,9 +45,9 @@ def _sum_waves(k, points, moments, out):
 class Solution:
     """One structure at one frequency.
 
-    ``freq_mhz``; ``impedance_ohm`` complex, of all feeds in parallel; ``feed_impedance_ohm`` one by one
+    ``freq_mhz``; ``impedance_ohm`` complex, at the joint of all feeds; ``feed_impedance_ohm`` one by one
     in the order given; ``efficiency`` power radiated over power taken, 0 to 1. ``structure`` and
-    ``mesh`` what was solved, ``currents`` the complex amperes on it for one volt at the feeds.
+    ``mesh`` what was solved, ``currents`` the complex amperes on it for one volt at the joint.
     """
 
     structure: Structure
@@ -76,7 +77,7 @@ class Solution:
         k = wave_number(self.freq_mhz)
         look = (axis.reshape(3, -1) for axis in directions(azimuth, elevation))
         field = far_field(self.mesh, k, self.currents[:, None], *look)[..., 0]
-        power = np.vdot(self.mesh.voltage, self.currents).real / 2
+        power = (1 / self.impedance_ohm).real / 2
         return plain(gain_db(field, k, power, polarization).reshape(azimuth.shape))
 
 
@@ -100,10 +101,25 @@ def wave_number(freq_mhz):
     return 2 * np.pi * 1e6 * freq_mhz / C_M_S
 
 
-def efficiency(mesh, freq_mhz, currents):
-    """Share of the power taken that is radiated."""
+@dataclass(frozen=True, eq=False)
+class Driven:
+    """A mesh driven by one volt at the joint: ``currents`` (unknowns,), ``volts`` at its ports (P,),
+    ``admittance`` at the joint, ``efficiency``, the loss of joining lines inside."""
+
+    currents: np.ndarray
+    volts: np.ndarray
+    admittance: complex
+    efficiency: float
+
+
+def driven(mesh, freq_mhz, ports):
+    """Drive a mesh whose currents for one volt at each port alone are ``ports`` (unknowns, P)."""
+    between = mesh.ports.T @ ports
+    volts, admittance = (x[0] for x in joined(mesh.lines, [freq_mhz], between[None]))
+    currents = ports @ volts
     lost = np.sqrt(freq_mhz) * lost_at_1_mhz(mesh, currents[:, None], currents[:, None]).real.item()
-    return 1 - lost / np.vdot(mesh.voltage, currents).real
+    kept = np.vdot(volts, between @ volts).real - lost
+    return Driven(currents, volts, complex(admittance), kept / admittance.real)
 
 
 def lost_at_1_mhz(mesh, one, other):
@@ -113,29 +129,54 @@ def lost_at_1_mhz(mesh, one, other):
     return np.einsum("esm,esn->mn", a.conj(), weighted)
 
 
-def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS):
+def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS, per_wavelength=PER_WAVELENGTH):
     """Currents, impedance and pattern at one frequency.
 
     Parameters: ``structure`` a Structure; ``freq_mhz`` above 0; ``max_unknowns`` raises the limit on
-    size. Returns a Solution. Raises ValueError for wires too fat for their segments and for drawings
+    size; ``per_wavelength`` the fewest segments in a wavelength of a wire whose segments were not typed.
+    Returns a Solution. Raises ValueError for wires too fat for their segments and for drawings
     too large.
 
     >>> from .shape import Wire
     >>> half = Structure([Wire([(0, -0.12, 0), (0, 0.12, 0)], 1e-3)], feed=(0, 0, 0))
     >>> round(solve(half, 600).impedance_ohm.real)
-    74
+    77
     """
     freq = float(check("freq_mhz", freq_mhz, above=0))
-    mesh = mesh_for(structure, freq, max_unknowns)
+    mesh = mesh_for(structure, freq, max_unknowns, check("per_wavelength", per_wavelength, low=4))
     k = wave_number(freq)
     matrix = Matrix(mesh)
-    currents = matrix.currents(matrix.times_k(k), k)
+    found = driven(mesh, freq, matrix.currents(matrix.times_k(k), k))
+    volts = found.volts if mesh.lines else np.ones(len(mesh.fed))
     return Solution(
         structure,
         freq,
-        complex(1 / np.sum(mesh.voltage * currents)),
-        mesh.voltage[mesh.fed] / currents[mesh.fed],
-        efficiency(mesh, freq, currents),
+        1 / found.admittance,
+        volts * mesh.way / found.currents[mesh.fed],
+        found.efficiency,
         mesh,
-        currents,
+        found.currents,
     )
+
+
+def scattered(structure, freq_mhz):
+    """How far wires are from resonance for a wave straight ahead, polarized along y.
+
+    Reactance over resistance of the re-radiated wave: 0 in resonance, positive for wires that are too
+    long. Feeds are closed.
+    Parameters: ``structure`` a Structure, without a sheet; ``freq_mhz`` above 0.
+
+    >>> from .shape import Wire
+    >>> short = Structure([Wire([(0, -0.1, 0), (0, 0.1, 0)], 1e-3)], feed=(0, 0, 0))
+    >>> scattered(short, 600) < 0
+    True
+    """
+    freq = float(check("freq_mhz", freq_mhz, above=0))
+    mesh, k = mesh_for(structure, freq, MAX_UNKNOWNS), wave_number(freq)
+    along = mesh.segments.along[:, 1]
+    wave = np.exp(1j * k * (mesh.segments.start[:, 0] + mesh.segments.along[:, 0] / 2))
+    push = np.concatenate([-along, along]) * np.tile(wave, 2) / 2
+    felt = push[mesh.rising] - push[mesh.falling]
+    current = np.linalg.solve(Matrix(mesh).times_k(k), felt)
+    reaction = 1 / (current @ felt.conj())
+    return float(reaction.imag / reaction.real)

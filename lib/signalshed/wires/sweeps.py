@@ -6,6 +6,7 @@ import numpy as np
 
 from ..units import check, plain
 from . import solver
+from .lines import joined
 from .matrix import ETA_OHM, Matrix
 from .mesh import C_M_S, MAX_UNKNOWNS, mesh_for
 from .shape import Structure
@@ -19,7 +20,7 @@ ALLOWED_ERROR = 1e-3
 class Sweep:
     """A structure at many frequencies.
 
-    ``freq_mhz`` (F,); ``azimuth_deg`` (A,); ``impedance_ohm`` (F,) complex, all feeds in parallel;
+    ``freq_mhz`` (F,); ``azimuth_deg`` (A,); ``impedance_ohm`` (F,) complex, at the joint of all feeds;
     ``efficiency`` (F,); ``solved`` how many frequencies were solved in full; ``error`` the relative
     difference found at the one held back (0 when every one was solved in full).
     """
@@ -121,10 +122,9 @@ class _Full:
         rows = []
         for f in freq:
             k = solver.wave_number(f)
-            currents = self(k)[1]
-            field = self.field(k, currents[:, None])[..., 0]
-            impedance = 1 / (self.mesh.voltage @ currents)
-            rows.append((field, impedance, solver.efficiency(self.mesh, f, currents)))
+            found = solver.driven(self.mesh, f, self(k)[1])
+            field = self.field(k, found.currents[:, None])[..., 0]
+            rows.append((field, 1 / found.admittance, found.efficiency))
         return *(np.array(column) for column in zip(*rows, strict=True)), 0.0
 
 
@@ -171,23 +171,26 @@ class _Basis:
     def __init__(self, full, known):
         nodes, matrices, currents = zip(*known, strict=True)
         self.full, self.nodes = full, np.array(nodes)
-        self.currents = np.linalg.qr(np.stack(currents, axis=1))[0]
+        self.currents = np.linalg.qr(np.concatenate(currents, axis=1))[0]
         q = self.currents
         self.small = np.stack([q.T @ (matrix @ q) for matrix in matrices])
         self.fields = np.stack([full.field(node, q) for node in nodes])
         self.small_loss = solver.lost_at_1_mhz(full.mesh, q, q)
-        self.small_voltage = q.T @ full.mesh.voltage
+        self.small_ports = q.T @ full.mesh.ports
 
     def at(self, k):
         """Field (F, 2, A), impedance (F,) and efficiency (F,) at wave numbers ``k``."""
         weights = _lagrange(self.nodes, k)
         small = np.tensordot(weights, self.small, axes=1)
-        mix = k[:, None] * np.linalg.solve(small, self.small_voltage[None, :, None])[..., 0]
+        ports = k[:, None, None] * np.linalg.solve(small, self.small_ports[None])
+        freq = k * C_M_S / (2e6 * np.pi)
+        between = self.small_ports.T @ ports
+        volts, admittance = joined(self.full.mesh.lines, freq, between)
+        mix = (ports @ volts[..., None])[..., 0]
         field = np.einsum("fp,fb,pcab->fca", weights, mix, self.fields, optimize=True)
-        admittance = mix @ self.small_voltage
-        root_f = np.sqrt(k * C_M_S / (2e6 * np.pi))
-        lost = root_f * np.einsum("fa,ab,fb->f", mix.conj(), self.small_loss, mix).real
-        return field, 1 / admittance, 1 - lost / admittance.real
+        lost = np.sqrt(freq) * np.einsum("fa,ab,fb->f", mix.conj(), self.small_loss, mix).real
+        kept = np.einsum("fp,fpq,fq->f", volts.conj(), between, volts).real - lost
+        return field, 1 / admittance, kept / admittance.real
 
     def nearest_to_resonance(self, k):
         """The wave number of ``k``, away from those solved, where the small matrix is nearest singular.
@@ -203,10 +206,10 @@ class _Basis:
     def error(self, k, currents):
         """Largest relative difference from a full solution: of impedance, and of field."""
         field, impedance, _ = self.at(np.array([k]))
-        true_field = self.full.field(k, currents[:, None])[..., 0]
-        true_impedance = 1 / (self.full.mesh.voltage @ currents)
+        found = solver.driven(self.full.mesh, k * C_M_S / (2e6 * np.pi), currents)
+        true_field = self.full.field(k, found.currents[:, None])[..., 0]
         of_field = np.abs(field[0] - true_field).max() / np.abs(true_field).max()
-        return float(max(of_field, abs(impedance[0] / true_impedance - 1)))
+        return float(max(of_field, abs(impedance[0] * found.admittance - 1)))
 
 
 def _lagrange(nodes, k):

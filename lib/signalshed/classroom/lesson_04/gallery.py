@@ -28,7 +28,8 @@ def gallery_builds():
     made = {}
     for row in facts.table("gallery").itertuples():
         sizes, screen = json.loads(row.sizes), json.loads(row.screen)
-        build = builds.FORMS[row.form](BAND_MHZ, **sizes)
+        legs = {"leg_mm": sizes.pop("leg_mm")} if "leg_mm" in sizes else {}
+        build = builds.remade(builds.FORMS[row.form](BAND_MHZ, **sizes), **legs)
         if screen:
             behind_mm, form = screen.pop("behind_mm"), screen.pop("form")
             build = build.with_screen(builds.SCREENS[form](**screen), behind_mm)

@@ -105,7 +105,7 @@ class _Live:
 
 
 def _said(element, screen, build, now, alone):
-    width = builds.build.width_deg(_AROUND_DEG, now.gain_dbd)
+    width = builds.width_deg(_AROUND_DEG, now.gain_dbd)
     text = (
         f"{element} at {now.freq_mhz:.0f} MHz: {signed(now.ahead_dbd, 1)} dBd on the aim, of which "
         f"{signed(now.ahead_dbd - alone.ahead_dbd, 1)} dB are the screen's; {width:.0f}° wide. It "

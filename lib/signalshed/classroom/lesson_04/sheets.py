@@ -78,7 +78,7 @@ def sheet_panel():
     """Distance from dipole to sheet, and the metal: gain, match and pattern, solved at every move.
 
     >>> sheet_panel().verdict[:45]
-    'At 0.25 wavelengths (139 mm, 5 1/2 in): +7.46'
+    'At 0.25 wavelengths (139 mm, 5 1/2 in): +7.47'
     """
     controls = (
         Slider("behind", "Distance to the sheet, wavelengths", *BEHIND, step=0.01),

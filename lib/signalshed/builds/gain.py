@@ -1,0 +1,195 @@
+"""What a build brings: gain, match and width by channel, and how far its own drawing may be off."""
+
+import functools
+
+import numpy as np
+import pandas as pd
+
+from .. import facts, wires
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, check
+from .build import channel_freq_mhz
+from .joining import pigtail
+
+LOWEST_DBD = -60.0
+"""What a direction of no gain at all is given, dBd."""
+
+
+class _Same:
+    """A build that equals any other of the same ``key``: what results are kept under."""
+
+    def __init__(self, build, key):
+        self.build, self.key = build, key
+
+    def __eq__(self, other):
+        return self.key == other.key
+
+    def __hash__(self):
+        return hash(self.key)
+
+
+@functools.lru_cache(maxsize=128)
+def _kept_sweep(same, freq, azimuth):
+    return wires.sweep(same.build.structure, np.array(freq), np.array(azimuth))
+
+
+def sweep(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
+    """A build's wires.Sweep, kept in memory by identity.
+
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
+    clockwise from the aim.
+
+    >>> from . import half_wave_dipole
+    >>> sweep(half_wave_dipole(539), [539], [0]).gain_dbi().shape
+    (1, 1)
+    """
+    freq = channel_freq_mhz(build) if freq_mhz is None else freq_mhz
+    freq = np.atleast_1d(check("freq_mhz", freq, above=0))
+    azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
+    wires_alone = build.identity[:-2]  # a sweep knows no balun and no polarization
+    return _kept_sweep(_Same(build, wires_alone), tuple(freq.tolist()), tuple(azimuth.tolist()))
+
+
+def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
+    """Gain at the balun's output in dBd (F, A): in the build's polarization, mismatch and balun inside.
+
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``azimuth_deg`` (A,)
+    clockwise from the aim, elevation 0. Never below -60. Raises ValueError for an infinite sheet.
+
+    >>> from . import half_wave_dipole
+    >>> realised_gain_dbd(half_wave_dipole(539), [539], [0, 180]).round(1).tolist()
+    [[-0.3, -0.3]]
+    """
+    if build.ideal:
+        raise ValueError(
+            f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
+            "place among antennas to choose from. Give it a screen with a size."
+        )
+    swept = sweep(build, freq_mhz, azimuth_deg)
+    gain = swept.realised_gain_dbi(build.line_ohm, build.polarization)
+    return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
+
+
+def by_channel(build, freq_mhz=None):
+    """One row per channel: gain along the aim, impedance, width.
+
+    DataFrame of freq_mhz, gain_dbd (realised), resistance_ohm, reactance_ohm, mismatch_db,
+    beamwidth_deg, front_to_back_db (rough).
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for.
+
+    >>> from . import half_wave_dipole
+    >>> round(float(by_channel(half_wave_dipole(539), [539]).beamwidth_deg[0]))
+    78
+    """
+    azimuth = np.arange(-180.0, 180.0, 2.0)
+    swept = sweep(build, freq_mhz, azimuth)
+    gain = realised_gain_dbd(build, freq_mhz, azimuth)
+    ahead = int(np.argmin(np.abs(azimuth)))
+    behind = np.abs(azimuth) > 120
+    return pd.DataFrame(
+        {
+            "freq_mhz": swept.freq_mhz,
+            "gain_dbd": gain[:, ahead],
+            "resistance_ohm": swept.impedance_ohm.real,
+            "reactance_ohm": swept.impedance_ohm.imag,
+            "mismatch_db": wires.mismatch_loss_db(swept.impedance_ohm, build.line_ohm),
+            "beamwidth_deg": [width_deg(azimuth, row) for row in gain],
+            "front_to_back_db": gain[:, ahead] - gain[:, behind].max(axis=1),
+        }
+    )
+
+
+def width_deg(azimuth_deg, gain_db, fall_db=3.0):
+    """Degrees round azimuth 0 within which gain falls by less than ``fall_db``; 360 if it never does.
+
+    Parameters: ``azimuth_deg`` (A,) even steps with 0 among them, ``gain_db`` (A,), ``fall_db``.
+
+    >>> round(width_deg(np.array([-20.0, -10, 0, 10, 20]), np.array([-8.0, -2, 0, -2, -8])), 1)
+    23.3
+    """
+    ahead = int(np.argmin(np.abs(azimuth_deg)))
+    limit, step = gain_db[ahead] - fall_db, azimuth_deg[1] - azimuth_deg[0]
+    sides = []
+    for row in (gain_db[ahead:], gain_db[ahead::-1]):
+        low = np.flatnonzero(row < limit)
+        if not len(low):
+            return 360.0
+        i = low[0]
+        sides.append((i - 1 + (row[i - 1] - limit) / (row[i - 1] - row[i])) * step)
+    return float(sum(sides))
+
+
+@functools.lru_cache(maxsize=128)
+def _finer_gain_dbd(same, freq_mhz):
+    build = same.build
+    finer = wires.solve(build.structure, freq_mhz, per_wavelength=2 * wires.PER_WAVELENGTH)
+    gain = finer.gain_dbi(0.0, 0.0, build.polarization) - DBI_OF_HALF_WAVE_DIPOLE
+    lost = wires.mismatch_loss_db(finer.impedance_ohm, build.line_ohm) + build.balun_loss_db
+    return float(max(gain - lost, LOWEST_DBD))
+
+
+def finer_gain_dbd(build, freq_mhz):
+    """Realised gain along the aim from an element cut twice as fine, dBd.
+
+    Bare ends keep their segment of ``wires.shape.END_RADII``, screens the segments they are typed with.
+    Parameters: ``build``; ``freq_mhz`` one frequency.
+
+    >>> from . import half_wave_dipole
+    >>> round(finer_gain_dbd(half_wave_dipole(539), 539), 1)
+    -0.3
+    """
+    return _finer_gain_dbd(
+        _Same(build, build.identity), float(check("freq_mhz", freq_mhz, above=0))
+    )
+
+
+def drawing_error_db(build, freq_mhz=None):
+    """How far the gain along the aim moves when the element is cut twice as fine, dB, 0 or more.
+
+    What is left of the solver's own error; ``antenna.from_build`` joins it in squares with the spread of
+    a built antenna.
+    Parameters: ``build``, not before an infinite sheet; ``freq_mhz`` one frequency, None for the highest
+    channel it is meant for, where segments are longest in wavelengths.
+
+    >>> from . import half_wave_dipole
+    >>> drawing_error_db(half_wave_dipole(539)) < 0.1
+    True
+    """
+    freq = channel_freq_mhz(build)[-1] if freq_mhz is None else freq_mhz
+    drawn = realised_gain_dbd(build, [freq], [0.0]).item()
+    return abs(drawn - finer_gain_dbd(build, freq))
+
+
+def behind_words(front_to_back_db):
+    """A front-to-back ratio as far as a drawing can be believed: "14 dB", or "at least 16 dB".
+
+    Beyond the facts table's ``computed_floor_db`` mesh, mast and cable decide, which nobody drew.
+    Parameters: ``front_to_back_db`` one number.
+
+    >>> behind_words(14.2), behind_words(23.7)
+    ('14 dB', 'at least 16 dB')
+    """
+    most = facts.value("judgement", "computed_floor_db")
+    if front_to_back_db > most:
+        return f"at least {most:.0f} dB"
+    return f"{front_to_back_db:.0f} dB"
+
+
+def joint_cost(build, freq_mhz=None, pigtails_mm=(20.0, 50.0)):
+    """What leads between terminals and balun cost: DataFrame of freq_mhz and a column for each length.
+
+    Columns ``cost_20_mm_db`` and so on: mismatch with the leads less mismatch without, negative where
+    they happen to help.
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``pigtails_mm``.
+
+    >>> from . import loop
+    >>> joint_cost(loop(539), [539]).columns.tolist()
+    ['freq_mhz', 'cost_20_mm_db', 'cost_50_mm_db']
+    """
+    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    bare = sweep(build, freq).impedance_ohm
+    without = wires.mismatch_loss_db(bare, build.line_ohm)
+    table = {"freq_mhz": freq}
+    for length in pigtails_mm:
+        seen = pigtail(length).impedance_ohm(bare, freq)
+        table[f"cost_{length:g}_mm_db"] = wires.mismatch_loss_db(seen, build.line_ohm) - without
+    return pd.DataFrame(table)
