@@ -342,6 +342,8 @@ _UNWANTED = [
     r"(?<!BPR-3 )(?<!BPR-10 )\bissues? #?\d",
     r"\bsub-?ag" + r"ents?\b",
     r"\bAI assis" + r"tant",
+    r"\bfrom mem" + r"ory\b",
+    r"\bas remem" + r"bered\b",
 ]
 
 

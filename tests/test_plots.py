@@ -279,6 +279,12 @@ def test_the_foot_of_a_strip_says_what_grey_is_only_where_some_is_grey(site):
         assert ("Grey: a station" in strip.missing.get_text()) == said
 
 
+def test_the_zero_line_of_a_strip_says_what_spare_decibels_mean_there(site):
+    """Spare 0 is 5 of 10 roofs by its definition; no picture breaks there on the other five."""
+    words = [text.get_text() for text in plots.bearing_strip(site, YAGI, ax=_axes()).ax.texts]
+    assert "below: fewer than\n5 of 10 roofs" in words
+
+
 def test_the_word_aim_leaves_the_lobe_alone(site):
     strip = plots.strip.BearingStrip(style.new_figure(*SIZE_IN).add_subplot(), site)
     strip.update(survey.Setup("bow-tie with screen", "roof mast", heading_deg=51))

@@ -6,6 +6,7 @@ import re
 from html.parser import HTMLParser
 from urllib.parse import unquote
 
+import nbformat
 import pytest
 import refresh
 
@@ -157,3 +158,22 @@ def test_a_file_that_a_page_shows_comes_along(tmp_path):
     (source / "a table.csv").write_text("x\n")
     pages.write(tmp_path / "made", source)
     assert (tmp_path / "made" / "a table.csv").read_text() == "x\n"
+
+
+_NOT_ON_PAGES = re.compile(
+    r"\b(?:the|a|your|any|one|this|same|other|which) sets?\b(?! of)|never aimed|"
+    r"roofs? like this\b"
+)
+
+
+@pytest.mark.parametrize("path", refresh.found(), ids=lambda p: p.stem)
+def test_pages_use_the_words_of_the_house(path):
+    """TV, not set; cannot be aimed; roofs like yours: in prose and in what cells show."""
+    notebook = nbformat.read(path, as_version=4)
+    shown = [c.source for c in notebook.cells if c.cell_type == "markdown"]
+    for cell in notebook.cells:
+        for output in cell.get("outputs", []):
+            data = output.get("data", {})
+            shown += [output.get("text", ""), data.get("text/plain", ""), data.get("text/html", "")]
+    text = re.sub(r"data:image/[^\"]+", "", "\n".join(shown))
+    assert not _NOT_ON_PAGES.findall(text)
