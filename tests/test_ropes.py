@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from scipy.special import ndtri
 
 from signalshed import budget, path, plots, simulate, survey
-from signalshed.budget import far
+from signalshed.budget.reception import CHANCES
+from signalshed.path import far
 from signalshed.plots import style
 from signalshed.plots.strip import drawn_rows
 
@@ -60,7 +61,7 @@ def ends_of(site, setup):
         site.mount(setup.mount).height_agl_m,
         table["fade_db"].to_numpy(float),
     )
-    quantiles = ndtri(np.array(far.CHANCES))[:, None]
+    quantiles = ndtri(np.array(CHANCES))[:, None]
     column = {c: table[c].to_numpy(float) for c in ("margin_db", "fade_db", "spread_db")}
     spare = column["margin_db"] - column["fade_db"] - quantiles * column["spread_db"]
     return far.comes_km(there, spare), table
@@ -78,7 +79,7 @@ def test_an_end_lies_behind_home_where_the_chance_at_home_says_so(any_site):
         setup = survey.Setup("bow-tie with screen", "roof mast", heading_deg=heading)
         ends, table = ends_of(site, setup)
         behind = ends >= site.stations["distance_km"].to_numpy(float)
-        sure = table["chance"].to_numpy(float) >= np.array(far.CHANCES)[:, None]
+        sure = table["chance"].to_numpy(float) >= np.array(CHANCES)[:, None]
         known = table["margin_db"].notna().to_numpy()
         assert known.sum() > 8 and 0 < sure[:, known].sum() < sure[:, known].size
         assert (behind == sure)[:, known].all()
@@ -95,7 +96,7 @@ def test_the_chance_at_home_agrees_with_the_ends_for_every_way_of_aiming(site, a
     assert received.aim == aim
     known = ~np.isnan(received.margin_db)
     behind = received.comes_km >= here.stations["distance_km"].to_numpy(float)
-    sure = received.chance >= np.array(far.CHANCES)[:, None]
+    sure = received.chance >= np.array(CHANCES)[:, None]
     assert (behind == sure)[:, known].all() and 0 < sure[:, known].mean() < 1
 
 

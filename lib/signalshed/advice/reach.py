@@ -52,8 +52,7 @@ def _chance_by_distance(antenna, mount, feed, tuner, kinds):
     aimed = replace(mount, open_from_deg=0.0, open_to_deg=360.0)
     this = budget.link(imagined, aimed, feed)
     margin = this.margin_db + budget.gain_toward_dbd(imagined, antenna, aimed, [0.0])[0]
-    antenna_sd = antenna.spread_at_db(imagined.stations["freq_mhz"].to_numpy(float))
-    spread = np.sqrt(this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna_sd**2)
+    spread = budget.spread_db(imagined, antenna, aimed, this.mount_sd_db)
     chance = survey.chance_of(margin, spread, this.field.fade_db)
     return chance.reshape(len(kinds), DISTANCES_KM.size)
 

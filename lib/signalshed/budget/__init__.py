@@ -14,16 +14,14 @@ field      ``field_at``, ``Field``: what the path brings; ``layers`` compared, `
 link       ``link``, ``Link``; ``gain_toward_dbd``, ``polarization_loss_db``, ``antenna_taught``;
            ``spread_db``, ``prior``, ``place_index``: what is not known; ``needs_cn_db``
 others     ``others``, ``Others``: the same channel, mixing products, overload; ``jammer``
-far        ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
-setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``,
-           ``check_site``
-reception  ``reception``, ``Reception``: all there is to say of one setup; ``chance_of``
+setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``, ``check_site``
+reception  ``reception``, ``Reception``: all there is to say of one setup; its table, ``outlook``;
+           ``reception_at`` any headings; ``chance_of``
 limits     ``Limit``, ``limits_of``, ``KINDS``: what is in the way, and what would help
 rows       ``account``: one station line by line; ``station_index``
 =========  ====================================================================================
 """
 
-from .far import Falloff, comes_km, falloff
 from .field import SURE_TIME_PCT, Field, field_at, layers, site_profiles
 from .limits import KINDS, Limit, limits_of
 from .link import (
@@ -39,42 +37,9 @@ from .link import (
     spread_db,
 )
 from .others import Others, jammer, others
-from .reception import Reception, chance_of, reception
+from .reception import Reception, chance_of, outlook, reception, reception_at
 from .rows import account, station_index
 from .setups import Setup, aimed_at, check_site, parts_of
 
-__all__ = [
-    "HEADINGS_DEG",
-    "KINDS",
-    "SURE_TIME_PCT",
-    "Falloff",
-    "Field",
-    "Limit",
-    "Link",
-    "Others",
-    "Reception",
-    "Setup",
-    "account",
-    "aimed_at",
-    "antenna_taught",
-    "chance_of",
-    "check_site",
-    "comes_km",
-    "falloff",
-    "field_at",
-    "gain_toward_dbd",
-    "jammer",
-    "layers",
-    "limits_of",
-    "link",
-    "needs_cn_db",
-    "others",
-    "parts_of",
-    "place_index",
-    "polarization_loss_db",
-    "prior",
-    "reception",
-    "site_profiles",
-    "spread_db",
-    "station_index",
-]
+# All that is imported above: once named, it is handed on and shown by help().
+__all__ = [name for name in dir() if name[0] != "_"]

@@ -91,14 +91,12 @@ def _with_profiles(site, mount, flat):
     upright = np.where(s["polarization"] == "vertical", "vertical", "horizontal")
     heights = (agl[there], mount.height_agl_m)
     median = path.profile_dbuv_m(freq, erp, profile.path(there), *heights, polarization=upright)
-    return Field(
+    fade = path.fade_db(freq, distance, *heights, time_pct=SURE_TIME_PCT)
+    return replace(
+        flat,
         median_dbuv_m=_put(flat.median_dbuv_m, there, median),
-        free_space_dbuv_m=flat.free_space_dbuv_m,
-        fade_db=_put(
-            flat.fade_db, there, path.fade_db(freq, distance, *heights, time_pct=SURE_TIME_PCT)
-        ),
+        fade_db=_put(flat.fade_db, there, fade),
         sd_db=_put(flat.sd_db, there, facts.value("judgement", "path_sd_profile_db")),
-        unknown_sd_db=flat.unknown_sd_db,
         layer=_put(flat.layer, there, "terrain profile"),
         note=_put(note, there, joined(s["note"])),
     )

@@ -117,12 +117,12 @@ def _ridge(r, asked):
 def _told(r, i, kind, costs):
     """The limit of one station, with what it costs and who is behind it."""
     limit = KINDS[kind]
-    if kind == "others":
-        return _by_whom(r, i, replace(limit, cost_db=float(costs[kind][i])))
-    if kind == "aim" and r.aim == "never":
-        limit = replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
     if kind in costs:
-        return replace(limit, cost_db=float(costs[kind][i]))
+        limit = replace(limit, cost_db=float(costs[kind][i]))
+    if kind == "others":
+        return _by_whom(r, i, limit)
+    if kind == "aim" and r.aim == "never":
+        return replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
     if kind == "overload":
         part = str(r.others.tightest[r.rows_of(i)][0])
         return replace(limit, cost_db=float(costs["others"][i]), by=part)
@@ -137,11 +137,9 @@ def _told(r, i, kind, costs):
 def _by_whom(r, i, limit):
     """Jammed by a station where one alone is behind half of what raises the noise, else by all."""
     heading = r.rows_of(i)
-    gain = r.gain_dbd[heading]
-    over = r.margins_db[heading, i] < (r.alone_db - r.others.rise_db)[heading, i] - 1e-9
-    if over.any():
+    if r.overloaded[heading, i].any():
         return replace(limit, by=str(r.others.tightest[heading][0]))
-    row = jammer(r.site, r.link, gain.mean(axis=0), i)
+    row = jammer(r.site, r.link, r.gain_dbd[heading].mean(axis=0), i)
     return limit if row is None else replace(limit, by=r.site.stations["station"].iloc[row])
 
 

@@ -23,9 +23,9 @@ class Link:
     ``field`` what the path brings; ``entry_loss_db`` walls and roof, ``blocked_loss_db`` a side the
     mount does not see, ``trees_loss_db``: losses are positive dB. ``line_gain_db`` cable and parts,
     ``needs_cn_db`` the C/N the tuner needs. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
-    ``learned_db`` is what readings taught about the path, ``path_sd_db`` what they left unknown;
-    ``mount_sd_db`` belongs to the mount alone. ``line_cost_db`` is how much worse cable and parts make
-    the tuner's own noise figure (negative: an amplifier betters it). ``noise_dbm`` is at the tuner.
+    ``learned_db`` is what readings taught about the path; ``mount_sd_db`` what the mount alone is off
+    by. ``line_cost_db`` is how much worse cable and parts make the tuner's own noise figure (negative:
+    an amplifier betters it). ``noise_dbm`` is at the tuner.
     ``decoded`` is False where the tuner cannot show the station at all. ``note`` text: what field and
     walls had to assume.
     """
@@ -41,7 +41,6 @@ class Link:
     noise_dbm: np.ndarray
     needs_cn_db: np.ndarray
     decoded: np.ndarray
-    path_sd_db: np.ndarray
     mount_sd_db: float | np.ndarray
     note: np.ndarray
 
@@ -121,26 +120,24 @@ def _link(site, mount, feed):
     s = site.stations
     freq = s["freq_mhz"].to_numpy(float)
     there = field_at(site, mount)
-    learned, path_sd = _learned(site, there)
     entry, entry_sd = _entry_loss_db(mount, freq)
-    taught, mount_sd = _taught_of_mount(site, mount, np.hypot(entry_sd, mount.extra_sd_db))
+    taught, left_sd = _taught(site, "mount", mount.name)
     line = chain.cascade(feed.parts, freq)
     whole = chain.cascade((*feed.parts, site.tuner.part), freq)
     return Link(
         field=there,
-        learned_db=learned,
+        learned_db=np.zeros(freq.size) if site.belief is None else site.belief.mean_db(),
         dipole_dbm=np.asarray(dbm_from_dbuv_m(np.zeros(freq.size), freq)),
         entry_loss_db=entry + mount.extra_loss_db - taught,
-        blocked_loss_db=_blocked_loss_db(mount, s["bearing_deg"].to_numpy(float)),
+        blocked_loss_db=np.where(mount.sees(s["bearing_deg"]), 0.0, mount.blocked_loss_db),
         trees_loss_db=_trees_loss_db(mount, freq),
         line_gain_db=np.broadcast_to(line.gain_db, freq.shape),
         line_cost_db=whole.noise_figure_db - site.tuner.noise_figure_db,
         noise_dbm=_noise_dbm(site, feed, freq) + line.gain_db,
         needs_cn_db=needs_cn_db(site, mount),
         decoded=_decoded(site),
-        path_sd_db=path_sd,
-        mount_sd_db=mount_sd,
-        note=joined(there.note, _entry_note(mount, freq)),
+        mount_sd_db=np.minimum(np.hypot(entry_sd, mount.extra_sd_db), left_sd),
+        note=joined(there.note, path.entry_loss_note(freq) if _entry_share()[mount.kind] else ""),
     )
 
 
@@ -150,18 +147,6 @@ def _decoded(site):
     return np.array(
         [s == "tv" and site.tuner.decodes(standard) for s, standard in rows], dtype=bool
     )
-
-
-def _learned(site, there):
-    if site.belief is None:
-        return np.zeros(len(site.stations)), np.hypot(there.sd_db, there.unknown_sd_db)
-    return site.belief.mean_db(), site.belief.sd_db()
-
-
-def _taught_of_mount(site, mount, sd_db):
-    """What readings taught of this mount's own loss (dB less than thought), and the sd they left."""
-    mean, sd = _taught(site, "mount", mount.name)
-    return mean, np.minimum(sd_db, sd)
 
 
 def _taught(site, kind, name):
@@ -184,25 +169,25 @@ def antenna_taught(site, antenna):
     return mean, np.minimum(antenna.spread_at_db(site.stations["freq_mhz"].to_numpy(float)), sd)
 
 
-def spread_db(site, antenna, mount, this):
+def spread_db(site, antenna, mount, mount_sd_db):
     """One standard deviation of everything not known of a steady level: path, mount and antenna.
 
     What readings taught of the three together counts as one: they hang together.
-    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``this`` the Link of the
-    mount and a feed. Returns (stations,) dB.
+    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``mount_sd_db`` what
+    it alone is off by, as in its Link, a number or (stations,). Returns (stations,) dB.
 
     >>> from signalshed import antenna, simulate
     >>> site = simulate.demo_site()
-    >>> mount = site.mount("roof mast")
-    >>> this = link(site, mount, site.feed(mount.feed))
-    >>> round(float(spread_db(site, antenna.plain_dipole(), mount, this)[0]), 2)
+    >>> spread_db(site, antenna.plain_dipole(), site.mount("roof mast"), 0.0)[0].round(2).tolist()
     10.05
     """
     antenna_sd = antenna_taught(site, antenna)[1]
     if site.belief is None:
-        return np.sqrt(this.path_sd_db**2 + np.square(this.mount_sd_db) + antenna_sd**2)
+        there = field_at(site, mount)
+        path_var = there.sd_db**2 + there.unknown_sd_db**2
+        return np.sqrt(path_var + np.square(mount_sd_db) + antenna_sd**2)
     left = {
-        Unknown("mount", mount.name): this.mount_sd_db,
+        Unknown("mount", mount.name): mount_sd_db,
         Unknown("antenna", antenna.name): antenna_sd,
     }
     return site.belief.joint_sd_db(left)
@@ -220,21 +205,10 @@ def _entry_loss_db(mount, freq_mhz):
     return share * loss, share * path.entry_loss_sd_db(freq_mhz, construction=construction)
 
 
-def _entry_note(mount, freq_mhz):
-    return path.entry_loss_note(freq_mhz) if _entry_share()[mount.kind] else ""
-
-
 @functools.cache
 def _entry_share():
     """Share of a room's entry loss, in dB, that each kind of mount has."""
     return facts.table("mount_kinds").set_index("kind")["entry_share"].astype(float).to_dict()
-
-
-def _blocked_loss_db(mount, bearing_deg):
-    """Loss of stations outside the mount's open sector, which runs clockwise."""
-    width = (mount.open_to_deg - mount.open_from_deg) % 360 or 360
-    inside = (bearing_deg - mount.open_from_deg) % 360 <= width
-    return np.where(inside, 0.0, mount.blocked_loss_db)
 
 
 def _trees_loss_db(mount, freq_mhz):
@@ -294,13 +268,9 @@ def gain_toward_dbd(site, antenna, mount, headings_deg):
     2
     """
     headings = np.atleast_1d(np.asarray(headings_deg, float))
-    if headings is HEADINGS_DEG:
-        key = ("gain all round", antenna, mount.polarization)
-        return site.remembered(key, lambda: _gain_dbd(site, antenna, mount, headings), _HEARD)
-    return _gain_dbd(site, antenna, mount, headings)
-
-
-_HEARD = ("stations", "belief")
+    key = ("gain", antenna, mount.polarization, headings.tobytes())
+    make = functools.partial(_gain_dbd, site, antenna, mount, headings)
+    return site.remembered(key, make, ("stations", "belief"))
 
 
 def _gain_dbd(site, antenna, mount, headings):

@@ -7,14 +7,18 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtr, ndtri
 
+from .. import path
 from ..site import ALL_THAT_COUNTS, Site, read_only
 from ..words import roofs_words, spare_words
-from .far import CHANCES, comes_km, falloff
 from .field import PATH
 from .limits import limits_of
 from .link import HEADINGS_DEG, Link, gain_toward_dbd, link, spread_db
 from .others import Others, others
 from .setups import parts_of
+
+CHANCES = (0.9, 0.5, 0.1)
+"""The chances whose distances are told, the surest first."""
+_IN_TABLE = ("margin_db", "spread_db", "spare_db", "low_db", "high_db", "fade_db", "chance")
 
 
 def chance_of(margin_db, spread_db, fade_db):
@@ -89,18 +93,24 @@ class Reception:
         return _closed(np.hypot(self.own_spread_db, scatter))
 
     @functools.cached_property
-    def _headings_chance(self):
+    def chances(self):
+        """Chance at each heading that a roof like this one locks each station: (heading, station)."""
         return chance_of(self.margins_db, self.own_spread_db, self.fade_db)
 
     @functools.cached_property
     def chance(self):
         """Chance that a roof like this one locks each station at least 90 % of the time: (stations,)."""
-        return _closed(self.used(self._headings_chance))
+        return _closed(self.used(self.chances))
 
     @functools.cached_property
-    def _decided(self):
+    def risen_db(self):
+        """The margins (heading, station) with the noise that others add, and without any overload."""
+        return self.alone_db - self.others.rise_db
+
+    @functools.cached_property
+    def overloaded(self):
         """Where an overload decides, (heading, station): no dB more of its own helps there."""
-        return self.margins_db < self.alone_db - self.others.rise_db
+        return self.margins_db < self.risen_db
 
     @functools.cached_property
     def spare_db(self):
@@ -109,9 +119,9 @@ class Reception:
         For 90 % of the time; negative: so many dB are missing. -inf where an overload decides, so that
         no dB of its own helps; NaN where there is no margin. Above 0 just where the chance is above 0.5.
         """
-        capped = np.where(self._decided, self._headings_chance, 1.0)
+        capped = np.where(self.overloaded, self.chances, 1.0)
         can = self.used(capped) if self.aim == "never" else capped.max(axis=0)
-        free = self.spare_at(0.5, np.where(self._decided, self.margins_db, np.inf))
+        free = self.spare_at(0.5, np.where(self.overloaded, self.margins_db, np.inf))
         return _closed(np.where((can > 0.5) | np.isnan(free), free, -np.inf))
 
     def spare_at(self, share, cap_db=np.inf):
@@ -120,7 +130,7 @@ class Reception:
         Parameters: ``share`` 0 to 1; ``cap_db`` (heading, station) above which no level of its own
         brings the margin, inf for as it would be without any overload.
         """
-        risen = self.alone_db - self.others.rise_db
+        risen = self.risen_db
         if self.aim != "never":
             able = np.where(np.isinf(cap_db), risen, np.where(np.isnan(risen), np.nan, -np.inf))
             return able.max(axis=0) - self.fade_db - ndtri(share) * self.own_spread_db
@@ -133,20 +143,15 @@ class Reception:
         found = _halved(too_far, risen.min(axis=0) - reach, risen.max(axis=0) + reach)
         return np.where(np.isnan(self.margin_db), np.nan, found)
 
-    @property
+    @functools.cached_property
     def low_db(self):
         """The spare dB that 95 % of roofs like this one have, or more: (stations,)."""
-        return _closed(np.minimum(self._ends_db[0], self.spare_db))
-
-    @property
-    def high_db(self):
-        """The spare dB that 5 % of roofs like this one have, or more: (stations,)."""
-        return _closed(np.maximum(self._ends_db[1], self.spare_db))
+        return _closed(np.minimum(self.spare_at(0.95), self.spare_db))
 
     @functools.cached_property
-    def _ends_db(self):
-        """5 and 95 % points of the spare dB over roofs, headings included where nobody aims."""
-        return [_closed(self.spare_at(share)) for share in (0.95, 0.05)]
+    def high_db(self):
+        """The spare dB that 5 % of roofs like this one have, or more: (stations,)."""
+        return _closed(np.maximum(self.spare_at(0.05), self.spare_db))
 
     @functools.cached_property
     def comes_km(self):
@@ -155,13 +160,13 @@ class Reception:
         On the average-terrain curve, all else as at home; as it would be without any overload.
         """
         spare = np.stack([self.spare_at(share) for share in CHANCES])
-        return _closed(comes_km(self._falloff(), spare))
+        return _closed(path.comes_km(self._falloff(), spare))
 
     def _falloff(self):
         s, height_m = self.site.stations, self.mount.height_agl_m
         columns = (s[c].to_numpy(float) for c in ("freq_mhz", "erp_kw", "haat_m", "distance_km"))
         return self.site.remembered(
-            ("falloff", height_m), lambda: falloff(*columns, height_m, self.fade_db), PATH
+            ("falloff", height_m), lambda: path.falloff(*columns, height_m, self.fade_db), PATH
         )
 
     @functools.cached_property
@@ -171,33 +176,22 @@ class Reception:
 
     @functools.cached_property
     def _table(self):
-        s, limits = self.site.stations, self.limits
-        words = [limit.words for limit in limits]
-        columns = {name: s[name] for name in ("station", "rf_channel", "wanted")}
-        for name in (
-            "margin_db",
-            "spread_db",
-            "spare_db",
-            "low_db",
-            "high_db",
-            "fade_db",
-            "chance",
-        ):
-            columns[name] = getattr(self, name)
-        columns |= {
-            "roofs": [roofs_words(c) for c in self.chance],
-            "layer": self.link.field.layer,
-            "limit": words,
-            "remedy": [limit.remedy for limit in limits],
-            "bearing_deg": s["bearing_deg"],
-            "distance_km": s["distance_km"],
-            **dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), self.comes_km, strict=True)),
-            "note": self.link.note,
-        }
-        columns["why"] = [
-            _why(*row) for row in zip(self.spare_db, self.spread_db, words, strict=True)
-        ]
-        return pd.DataFrame(columns)
+        s, words = self.site.stations, [limit.words for limit in self.limits]
+        said = zip(self.spare_db, self.spread_db, words, strict=True)
+        return pd.DataFrame(
+            {
+                **s[["station", "rf_channel", "wanted"]],
+                **{name: getattr(self, name) for name in _IN_TABLE},
+                "roofs": [roofs_words(chance) for chance in self.chance],
+                "layer": self.link.field.layer,
+                "limit": words,
+                "remedy": [limit.remedy for limit in self.limits],
+                **s[["bearing_deg", "distance_km"]],
+                **dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), self.comes_km, strict=True)),
+                "note": self.link.note,
+                "why": [_why(*row) for row in said],
+            }
+        )
 
     @property
     def table(self):
@@ -247,22 +241,53 @@ def reception(site, setup):
             f"heading_deg is {heading:g}, but on {mount.name!r} nothing can be aimed; leave the heading "
             'out (None), or give the mount aim = "fixed".'
         )
-    heading = None if mount.aim == "rotator" else heading
-    key = ("reception", antenna, mount, feed, heading)
-    return site.remembered(
-        key, lambda: _reception(site, (antenna, mount, feed), heading), ALL_THAT_COUNTS
-    )
+    aim = "rotator" if mount.aim == "rotator" else "never" if heading is None else "fixed"
+    headings = [heading] if aim == "fixed" else HEADINGS_DEG
+    key = ("reception", antenna, mount, feed, aim, *headings[:1])
+    return site.remembered(key, lambda: reception_at(site, setup, headings, aim), ALL_THAT_COUNTS)
 
 
-def _reception(site, parts, heading_deg):
-    antenna, mount, feed = parts
-    way = "fixed" if heading_deg is not None else "rotator" if mount.aim == "rotator" else "never"
-    headings = HEADINGS_DEG if heading_deg is None else np.array([float(heading_deg)])
+def reception_at(site, setup, headings_deg, aim="fixed"):
+    """The Reception of a ``setup`` at headings of your own, whatever its own heading and mount say.
+
+    Parameters: ``site`` a Site; ``setup`` a Setup; ``headings_deg`` (H,) true; ``aim`` how they are
+    used: fixed (the first of them), rotator or never.
+
+    >>> from signalshed import budget, simulate
+    >>> site = simulate.demo_site()
+    >>> turned = reception_at(site, budget.Setup("wire loop", "roof mast"), [38, 128])
+    >>> turned.margins_db[:, 0].round(1).tolist()
+    [29.3, 21.0]
+    """
+    antenna, mount, feed = parts_of(site, setup)
+    headings = np.asarray(headings_deg, float)
     this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
-    around = others(site, feed, this, gain)
-    alone = this.margin_db + gain
+    around, alone = others(site, feed, this, gain), this.margin_db + gain
+    made_of = (this, gain, around, alone, around.applied_to(alone))
     return Reception(
-        *(site, antenna, mount, feed, way, headings, this, gain, around, alone),
-        around.applied_to(alone),
-        spread_db(site, antenna, mount, this),
+        *(site, antenna, mount, feed, aim, headings),
+        *made_of,
+        spread_db(site, antenna, mount, this.mount_sd_db),
     )
+
+
+def outlook(site, setup):
+    """What to expect of every station through one setup: a DataFrame, stations in the site's order.
+
+    Columns: station, rf_channel, wanted, margin_db (for the median of time, unknowns at their middle),
+    spread_db, spare_db (by how much the station could fall and still come on 5 of 10 roofs like this
+    for 90 % of the time; negative: what is missing; -inf: overload, no dB of its own helps), low_db and
+    high_db (the spare dB of 9 of 10 roofs lie between: its 5 and 95 % points, headings included where
+    nobody aims), fade_db, chance (that this roof locks it at least 90 % of the time), roofs (the chance
+    as roofs out of ten), layer, limit (what is in the way), remedy (what would help), bearing_deg,
+    distance_km, comes_km_9, comes_km_5 and comes_km_1 (how far from its tower it comes on so many of 10
+    roofs, on the average-terrain curve), note, why. It is the table of ``reception``.
+    Parameters: ``site`` a Site; ``setup`` a Setup.
+
+    >>> from signalshed import budget, simulate
+    >>> site = simulate.demo_site()
+    >>> table = outlook(site, budget.Setup(next(iter(site.antennas)), "roof mast", heading_deg=200))
+    >>> bool(table["chance"].between(0, 1).all())
+    True
+    """
+    return reception(site, setup).table

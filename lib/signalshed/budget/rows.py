@@ -50,10 +50,7 @@ def account(station, setup, site):
     """
     i = station_index(site, station)
     received = reception(site, setup)
-    refusal = _refusal(site, received.link, i)
-    if refusal:
-        return pd.DataFrame([refusal], columns=["term", "value_db", "running_db", "unit", "why"])
-    rows = [
+    rows = list(_refusal(site, received.link, i)) or [
         *_field_rows(received, i),
         _antenna_row(received, i),
         *_mount_rows(received, i),
@@ -93,7 +90,7 @@ def _rows_of_others(received, i):
     rise = received.others.rise_db[rows, i].mean()
     why = "same channel, and mixing products (its own too), act like noise"
     yield ("others on the air", 0.0 - rise, "dB margin", why if rise > 0.05 else "hardly anything")
-    over = received.margin_db[i] - (received.alone_db[rows, i].mean() - rise)
+    over = received.margin_db[i] - received.risen_db[rows, i].mean()
     if over < -1e-9:
         part = received.others.tightest[rows][0]
         yield ("too strong", over, "dB margin", f"all signals together overload {part}")
@@ -113,14 +110,14 @@ def _last_rows(received, i):
 
 
 def _refusal(site, this, i):
+    """The only row of a station that no antenna brings, or none."""
     row = site.stations.iloc[i]
     if not this.decoded[i]:
         why = f"{site.tuner.name} does not decode {row['standard']}; no antenna can help"
-        return ("the tuner cannot show this station", np.nan, np.nan, "dB", why)
-    if np.isnan(this.needs_cn_db[i]):
+        yield ("the tuner cannot show this station", np.nan, "dB", why)
+    elif np.isnan(this.needs_cn_db[i]):
         why = f"no published C/N for {row['standard']}: type needs_cn_db in stations.csv"
-        return ("what the tuner needs is unknown", np.nan, np.nan, "dB", why)
-    return None
+        yield ("what the tuner needs is unknown", np.nan, "dB", why)
 
 
 def _field_rows(received, i):
@@ -128,26 +125,14 @@ def _field_rows(received, i):
     row, there = site.stations.iloc[i], this.field
     free = there.free_space_dbuv_m[i]
     rest = there.median_dbuv_m[i] - free
-    yield (
-        "field in empty space",
-        free,
-        "dBµV/m",
-        f"reckoned with {row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away",
-    )
-    yield (
-        "earth, hills and height",
-        rest,
-        "dBµV/m",
-        f"{there.layer[i]}; {mount.height_agl_m:g} m up; RF {row['rf_channel']}",
-    )
+    why = f"reckoned with {row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away"
+    yield ("field in empty space", free, "dBµV/m", why)
+    why = f"{there.layer[i]}; {mount.height_agl_m:g} m up; RF {row['rf_channel']}"
+    yield ("earth, hills and height", rest, "dBµV/m", why)
     if site.belief is not None:
         yield ("what your readings taught", this.learned_db[i], "dBµV/m", "readings at this site")
-    yield (
-        "what a half-wave dipole makes of it",
-        this.dipole_dbm[i],
-        "dBm",
-        f"a shorter dipole catches less: {row['freq_mhz']:.0f} MHz",
-    )
+    why = f"a shorter dipole catches less: {row['freq_mhz']:.0f} MHz"
+    yield ("what a half-wave dipole makes of it", this.dipole_dbm[i], "dBm", why)
 
 
 def _mount_rows(received, i):
@@ -164,17 +149,9 @@ def _mount_rows(received, i):
 
 
 def _tuner_rows(site, this, i):
-    line = this.line_gain_db[i]
+    line, noise = this.line_gain_db[i], this.noise_dbm[i]
     yield ("cable and parts", line, "dBm", "from the balun to the tuner, amplifiers included")
-    yield (
-        "noise in the channel",
-        -this.noise_dbm[i],
-        "dB C/N",
-        f"floor at the tuner {this.noise_dbm[i]:.1f} dBm, amplifiers and outside noise inside",
-    )
-    yield (
-        "what the tuner needs",
-        -this.needs_cn_db[i],
-        "dB margin",
-        f"C/N for {site.stations['standard'].iloc[i]}",
-    )
+    why = f"floor at the tuner {noise:.1f} dBm, amplifiers and outside noise inside"
+    yield ("noise in the channel", -noise, "dB C/N", why)
+    why = f"C/N for {site.stations['standard'].iloc[i]}"
+    yield ("what the tuner needs", -this.needs_cn_db[i], "dB margin", why)

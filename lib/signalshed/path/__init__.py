@@ -9,6 +9,7 @@ obstacle           ``obstacle``, ``Obstacle``: the point of a profile that decid
 edges              ``knife_edge_db``, ``fresnel_radius_m``, ``two_ray_gain_db``
 indoors            ``entry_loss_db``, ``entry_loss_sd_db``, ``entry_loss_note``: walls
 leaves             ``leaves_loss_db``: trees
+far                ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
 =================  ==========================================================================
 """
 
@@ -16,6 +17,7 @@ from .air import Air
 from .average_terrain import average_terrain_dbuv_m, average_terrain_note
 from .edges import fresnel_radius_m, knife_edge_db, two_ray_gain_db
 from .fading import fade_db
+from .far import Falloff, comes_km, falloff
 from .free_space import free_space_dbuv_m
 from .indoors import entry_loss_db, entry_loss_note, entry_loss_sd_db
 from .leaves import leaves_loss_db
@@ -24,14 +26,17 @@ from .profile import ProfileTerms, profile_dbuv_m, profile_terms
 
 __all__ = [
     "Air",
+    "Falloff",
     "Obstacle",
     "ProfileTerms",
     "average_terrain_dbuv_m",
     "average_terrain_note",
+    "comes_km",
     "entry_loss_db",
     "entry_loss_note",
     "entry_loss_sd_db",
     "fade_db",
+    "falloff",
     "free_space_dbuv_m",
     "fresnel_radius_m",
     "knife_edge_db",

@@ -73,14 +73,9 @@ class Observations:
         if member.shape != (*shape, len(self.groups)):
             raise ValueError(f"member has shape {member.shape}; it must be readings by groups.")
         known = np.isfinite(low) | np.isfinite(high)
-        for name, array in (
-            ("station", station[known]),
-            ("low_db", low[known]),
-            ("high_db", high[known]),
-            ("sd_db", sd[known]),
-            ("member", member[known]),
-        ):
-            object.__setattr__(self, name, array)
+        told = {"station": station, "low_db": low, "high_db": high, "sd_db": sd, "member": member}
+        for name, array in told.items():
+            object.__setattr__(self, name, array[known])
         object.__setattr__(self, "groups", tuple(self.groups))
 
     def joined(self, other):
@@ -217,12 +212,8 @@ class Belief:
         >>> taught.joint_sd_db(left).round(1).tolist(), taught.sd_db().round(1).tolist()
         ([1.0], [3.0])
         """
-        sds = np.array(
-            [
-                np.broadcast_to(sd, self.path_sd_db.shape)
-                for sd in (self.sd_db(), *unknowns.values())
-            ]
-        )
+        own = self.sd_db()
+        sds = np.array([np.broadcast_to(sd, own.shape) for sd in (own, *unknowns.values())])
         variance = np.einsum("in,nij,jn->n", sds, self._correlation(list(unknowns)), sds)
         return np.sqrt(np.maximum(variance, 0))
 
@@ -264,12 +255,20 @@ class Belief:
             offsets, unknowns = self._posterior.draws(count, rng)
             named = zip(self.observations.groups, unknowns.T, strict=True)
             return offsets[:, self.same_as], dict(named)
+        shared, alone = self.apart(count, rng)
+        return shared + alone, {}
+
+    def apart(self, count, rng):
+        """Draws of what stations share, and of what is each one's own, before readings: (count, n) dB.
+
+        Parameters: ``count`` draws; ``rng`` a numpy.random.Generator.
+        """
         site, place, _ = level_sds_db()
         shared = site * rng.standard_normal((count, 1))
         places = place * rng.standard_normal((count, self.place_index.max() + 1))
         alone = self.station_sd_db * rng.standard_normal((count, self.path_sd_db.size))
-        offsets = self.scale * (shared + places[:, self.place_index]) + alone
-        return offsets[:, self.same_as], {}
+        shared = self.scale * (shared + places[:, self.place_index])
+        return shared[:, self.same_as], alone[:, self.same_as]
 
     def groups(self):
         """What was learned of the shared unknowns: a dict of Unknown to (mean_db, sd_db).

@@ -82,12 +82,14 @@ class Mount:
 
     def __post_init__(self):
         if self.aim is None:
-            object.__setattr__(self, "aim", _usual_aim(self.kind))
+            moves = self.kind in ("vehicle", "boat")
+            object.__setattr__(self, "aim", "never" if moves else "fixed")
         MOUNT.check(self, f" of mount {self.name!r}")
 
-
-def _usual_aim(kind):
-    return "never" if kind in ("vehicle", "boat") else "fixed"
+    def sees(self, bearing_deg):
+        """Whether ``bearing_deg``, true, lies in the open sector, which runs clockwise: bools."""
+        width = (self.open_to_deg - self.open_from_deg) % 360 or 360
+        return (bearing_deg - self.open_from_deg) % 360 <= width
 
 
 @dataclass(frozen=True, eq=False)

@@ -234,7 +234,8 @@ class Posterior:
             second += (dense @ self.x**2 * share).sum(axis=0)
         offsets = np.concatenate(offsets)
         first = offsets.sum(axis=0)
-        mean, square = self._site_moments()
+        site = self.weight.sum(axis=0)
+        mean, square = site @ self.site, site @ self.site**2
         means = np.full(belief.place_index.max() + 1, mean)
         squares = np.full(means.size, square + place**2)
         means[self.places] = level @ self.level
@@ -265,10 +266,6 @@ class Posterior:
         self.correlation[:, 1:, 1:] = among / np.outer(sds, sds)
         share = np.clip(joint / (np.maximum(self.sd_db, TINY)[:, None] * sds), -1, 1)
         self.correlation[:, 0, 1:] = self.correlation[:, 1:, 0] = share
-
-    def _site_moments(self):
-        weight = self.weight.sum(axis=0)
-        return weight @ self.site, weight @ self.site**2
 
     def group_moments(self):
         """Mean and sd of each shared unknown, dB."""

@@ -11,8 +11,15 @@ _HOW = (
 )
 
 
+def _reading(name):
+    """The indexer ``name`` of a DataFrame, to read."""
+    return property(lambda table: _Reader(getattr(super(Sealed, table), name)))
+
+
 class Sealed(pd.DataFrame):
     """A table of a site. What is sliced or worked out of it is an ordinary DataFrame again."""
+
+    loc, iloc, at, iat = map(_reading, ("loc", "iloc", "at", "iat"))
 
     @property
     def _constructor(self):
@@ -21,26 +28,6 @@ class Sealed(pd.DataFrame):
     @property
     def _constructor_sliced(self):
         return _column
-
-    @property
-    def loc(self):
-        """As DataFrame.loc, to read."""
-        return _Reader(super().loc)
-
-    @property
-    def iloc(self):
-        """As DataFrame.iloc, to read."""
-        return _Reader(super().iloc)
-
-    @property
-    def at(self):
-        """As DataFrame.at, to read."""
-        return _Reader(super().at)
-
-    @property
-    def iat(self):
-        """As DataFrame.iat, to read."""
-        return _Reader(super().iat)
 
 
 def _column(data=None, *args, **kwargs):

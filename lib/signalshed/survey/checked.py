@@ -7,7 +7,6 @@ import pandas as pd
 from scipy.special import ndtr
 
 from .. import budget, facts
-from ..site import Unknown
 from ..tables import locks
 from .learning import curve_of
 from .predicted import predicted
@@ -46,16 +45,8 @@ def score(site, readings=None):
         )
     chance = ndtr(said.margin_db / np.hypot(_spread_db(site, said), said.moment_sd_db))
     locked = locks(readings["locked"].iloc[said.row]) == 1
-    stations = site.stations.iloc[said.station]
-    table = pd.DataFrame(
-        {
-            "station": stations["station"].to_numpy(),
-            "rf_channel": stations["rf_channel"].to_numpy(),
-            "chance": chance,
-            "locked": locked,
-            "margin_db": said.margin_db,
-        }
-    )
+    table = site.stations[["station", "rf_channel"]].iloc[said.station].reset_index(drop=True)
+    table = table.assign(chance=chance, locked=locked, margin_db=said.margin_db)
     return Score(table, float(np.mean((chance - locked) ** 2)), _calibration(chance, locked))
 
 
@@ -64,12 +55,10 @@ def _spread_db(site, said):
     spread = np.empty(said.row.size)
     for mount, antenna in set(zip(said.mount, said.antenna, strict=True)):
         rows = (said.mount == mount) & (said.antenna == antenna)
-        belief = site.belief or budget.prior(site, site.mount(mount))
-        mount_sd = np.zeros(len(site.stations))
-        mount_sd[said.station[rows]] = said.mount_sd_db[rows]
-        antenna_sd = budget.antenna_taught(site, site.antenna(antenna))[1]
-        left = {Unknown("mount", mount): mount_sd, Unknown("antenna", antenna): antenna_sd}
-        spread[rows] = belief.joint_sd_db(left)[said.station[rows]]
+        at, mount_sd = said.station[rows], np.zeros(len(site.stations))
+        mount_sd[at] = said.mount_sd_db[rows]
+        things = site.antenna(antenna), site.mount(mount)
+        spread[rows] = budget.spread_db(site, *things, mount_sd)[at]
     return spread
 
 

@@ -44,30 +44,9 @@ def grid(site, setups, headings_deg=None):
     headings = budget.HEADINGS_DEG if headings_deg is None else headings_deg
     headings = np.atleast_1d(check("headings_deg", headings, low=0, high=360))
     shape = (len(setups), headings.size, len(site.stations))
-    margin = np.empty(shape)
-    spread, fade = np.empty((shape[0], 1, shape[2])), np.empty((shape[0], 1, shape[2]))
-    toward = _Gains(site, headings)
+    margin, spread, chance, fade = (np.empty(shape) for _ in range(4))
     for k, setup in enumerate(setups):
-        antenna, mount, feed = budget.parts_of(site, setup)
-        this = budget.link(site, mount, feed)
-        gain = toward(antenna, mount)
-        alone = this.margin_db + gain
-        margin[k] = budget.others(site, feed, this, gain).applied_to(alone)
-        spread[k, 0] = budget.spread_db(site, antenna, mount, this)
-        fade[k, 0] = this.field.fade_db
-    chance = budget.chance_of(margin, spread, fade)
-    wide = (np.broadcast_to(spread, shape), chance, np.broadcast_to(fade, shape))
-    return Grid(tuple(setups), headings, margin, *wide)
-
-
-class _Gains:
-    """Gain of each antenna toward every station, computed once for all mounts that hold it alike."""
-
-    def __init__(self, site, headings_deg):
-        self.site, self.headings_deg, self.known = site, headings_deg, {}
-
-    def __call__(self, antenna, mount):
-        key = (id(antenna), mount.polarization)
-        if key not in self.known:
-            self.known[key] = budget.gain_toward_dbd(self.site, antenna, mount, self.headings_deg)
-        return self.known[key]
+        received = budget.reception_at(site, setup, headings)
+        margin[k], spread[k] = received.margins_db, received.own_spread_db
+        chance[k], fade[k] = received.chances, received.fade_db
+    return Grid(tuple(setups), headings, margin, spread, chance, fade)

@@ -48,7 +48,8 @@ def _best_heading(site, setup):
     headings = np.arange(0.0, 360.0, 1.0)
     g = grid(site, [setup], headings)
     wanted = site.stations["wanted"].to_numpy(bool)
-    expected = g.chance[0][:, wanted].sum(axis=1)
+    # Rounded, so that of two headings alike the first is taken, whatever the last bit says.
+    expected = g.chance[0][:, wanted].sum(axis=1).round(9)
     looked_at = _open(site, setup, headings, expected)
     level = np.where(looked_at, expected, -np.inf)
     facing = np.where(looked_at, _facing(site, g.chance[0], headings), -np.inf)
@@ -61,9 +62,7 @@ def _best_heading(site, setup):
 
 def _open(site, setup, headings_deg, expected):
     """Which headings are looked at: those open to the mount where one of them is as good as any."""
-    mount = site.mount(setup.mount)
-    width = (mount.open_to_deg - mount.open_from_deg) % 360 or 360
-    is_open = (headings_deg - mount.open_from_deg) % 360 <= width
+    is_open = site.mount(setup.mount).sees(headings_deg)
     as_good = is_open.any() and expected[is_open].max() >= expected.max() - AS_GOOD
     return is_open if as_good else np.ones(is_open.shape, bool)
 

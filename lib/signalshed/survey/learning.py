@@ -42,9 +42,7 @@ def inform(site, readings=None):
     prior = budget.prior(plain, _first_mount(plain, readings))
     seen = observations(said, bounds)
     notes = (*site.notes, *bounds.notes, *said.skipped)
-    if not len(seen.station):
-        return replace(site, belief=None, notes=notes)
-    return replace(site, belief=prior.updated(seen), notes=notes)
+    return replace(site, belief=prior.updated(seen) if seen.station.size else None, notes=notes)
 
 
 def _first_mount(site, readings):
@@ -124,12 +122,9 @@ def curve_of(site, meter, scale):
 
 
 def _curve(ladder, meter, scale):
-    if ladder is None or not len(ladder):
-        return meters.MeterCurve.default(scale)
-    rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)]
-    if rows.empty:
-        return meters.MeterCurve.default(scale)
-    return meters.MeterCurve.fit(rows)
+    known = ladder is not None and len(ladder)
+    rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)] if known else ()
+    return meters.MeterCurve.fit(rows) if len(rows) else meters.MeterCurve.default(scale)
 
 
 def observations(said, bounds):

@@ -9,7 +9,6 @@ from ..budget import Setup, parts_of
 from ..tables import lock
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
-from .grid import grid
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +30,10 @@ class Predicted:
     skipped: tuple
 
 
+_KINDS = (int, int, float, float, float, float, object, object)
+"""What each array of a Predicted holds."""
+
+
 def predicted(site, readings):
     """The forecast for each of the ``readings`` of a ``site``: Predicted.
 
@@ -49,14 +52,9 @@ def predicted(site, readings):
             found.append((k, *_forecast(site, row, cache)))
         except ValueError as problem:
             skipped.setdefault(str(problem), []).append(numbers[k])
-    columns = [np.array(c) for c in zip(*found, strict=True)] if found else [np.array([])] * 8
-    numbers = [columns[0].astype(int), columns[1].astype(int)]
-    return Predicted(
-        *numbers,
-        *(c.astype(float) for c in columns[2:6]),
-        *columns[6:],
-        tuple(map(_left_out, *zip(*skipped.items(), strict=True))) if skipped else (),
-    )
+    columns = zip(*found, strict=True) if found else [()] * len(_KINDS)
+    arrays = [np.array(c, kind) for c, kind in zip(columns, _KINDS, strict=True)]
+    return Predicted(*arrays, tuple(_left_out(why, rows) for why, rows in skipped.items()))
 
 
 def row_numbers(readings):
@@ -87,10 +85,7 @@ def _forecast(site, row, cache):
     if key not in cache:
         cache[key] = _computed(site, setup)
     margin, fade, mount_sd, off_aim_sd = cache[key]
-    channel = str(row.rf_channel)
-    if channel not in cache:
-        cache[channel] = (site.stations["rf_channel"] == channel).to_numpy()
-    on_channel = cache[channel]
+    on_channel = site.stations["rf_channel"].to_numpy(object) == str(row.rf_channel)
     if not on_channel.any():
         raise ValueError(f"no station of the list is on RF {row.rf_channel}.")
     here = np.where(on_channel, np.nan_to_num(margin, nan=-np.inf), -np.inf)
@@ -115,30 +110,26 @@ def _no_forecast(site, row, on_channel):
 
 
 def _computed(site, setup):
-    antenna, mount, feed = parts_of(site, setup)
-    g = grid(site, [setup], [setup.heading_deg])
-    toward, best = (
-        budget.gain_toward_dbd(site, antenna, mount, headings).max(axis=0)
-        for headings in ([setup.heading_deg], budget.HEADINGS_DEG)
-    )
-    off_aim_sd = facts.value("judgement", "off_aim_share") * np.maximum(best - toward, 0.0)
-    this = budget.link(site, mount, feed)
+    there = budget.reception_at(site, setup, [setup.heading_deg])
+    round_it = budget.gain_toward_dbd(site, there.antenna, there.mount, budget.HEADINGS_DEG)
+    off_aim_db = np.maximum(round_it.max(axis=0) - there.gain_dbd[0], 0.0)
+    off_aim_sd = facts.value("judgement", "off_aim_share") * off_aim_db
+    this = there.link
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
-    mount_sd = np.hypot(this.mount_sd_db, blocked)
-    mount_sd = np.broadcast_to(mount_sd, blocked.shape)
-    return g.margin_db[0, 0], g.fade_db[0, 0], mount_sd, off_aim_sd
+    return there.margin_db, there.fade_db, np.hypot(this.mount_sd_db, blocked), off_aim_sd
 
 
 def _setup_of(site, row):
     """The Setup that was read, pads and amplifier as they were, and a key that names it."""
     mount = site.mount(row.mount)
     antenna = site.antenna(row.antenna)
-    pad_db = _number(row, "pad_db", 0.0)
-    pad_at = _text(row, "pad_at", "set")
-    amplifier = _text(row, "amplifier", "")
-    heading = _number(row, "heading_deg", None)
+    pad_db = float(_given(row, "pad_db", 0.0))
+    pad_at = str(_given(row, "pad_at", "set"))
+    amplifier = str(_given(row, "amplifier", ""))
+    heading = _given(row, "heading_deg", None)
     if heading is None:
         raise ValueError("it has no heading_deg.")
+    heading = float(heading)
     feed = _feed_as_read(site.feed(mount.feed), amplifier)
     feed = feed.with_pad(pad_db, pad_at) if pad_db else feed
     key = (antenna.name, mount.name, amplifier, pad_db, pad_at, heading)
@@ -151,11 +142,7 @@ def _feed_as_read(feed, amplifier):
     return feed.unpowered() if amplifier == "off" else feed
 
 
-def _number(row, name, default):
+def _given(row, name, default):
+    """What a reading says of ``name``, or ``default`` where it says nothing."""
     value = getattr(row, name, default)
-    return default if value is None or value != value else float(value)
-
-
-def _text(row, name, default):
-    value = getattr(row, name, default)
-    return default if value is None or value != value or value == "" else str(value)
+    return default if value is None or value != value or value == "" else value

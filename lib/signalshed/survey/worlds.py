@@ -7,7 +7,6 @@ from scipy.special import ndtr, ndtri
 
 from .. import budget
 from ..site import Unknown, read_only
-from ..site.posterior import level_sds_db
 
 WORLDS = 1024
 """How many roofs; a power of two, since the points are of a Sobol sequence."""
@@ -122,12 +121,7 @@ def _path(belief, columns):
     if belief.observations is not None:
         offsets, known = belief.draws(WORLDS, columns)
         return offsets - belief.mean_db(), np.zeros((1, 1)), np.zeros(1), known
-    site_sd, place_sd, _ = level_sds_db()
-    site = site_sd * columns.standard_normal((WORLDS, 1))
-    place = place_sd * columns.standard_normal((WORLDS, int(belief.place_index.max()) + 1))
-    alone = belief.station_sd_db * columns.standard_normal((WORLDS, belief.path_sd_db.size))
-    shared, same = belief.scale * (site + place[:, belief.place_index]), belief.same_as
-    return shared[:, same], alone[:, same], belief.station_sd_db[same], {}
+    return *belief.apart(WORLDS, columns), belief.station_sd_db[belief.same_as], {}
 
 
 def _near_first(site, belief):

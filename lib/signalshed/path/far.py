@@ -4,11 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .. import path
 from ..units import check
-
-CHANCES = (0.9, 0.5, 0.1)
-"""The chances whose distances are told, the surest first."""
+from .average_terrain import average_terrain_dbuv_m
 
 NEAREST_KM, FARTHEST_KM = 1.0, 480.0
 _STEPS = 240
@@ -35,7 +32,7 @@ def falloff(freq_mhz, erp_kw, haat_m, distance_km, receive_agl_m, fade_db):
     never below 0. One serves all antennas and aims on a mount.
 
     Parameters, (stations,): ``freq_mhz``, ``erp_kw``, ``haat_m`` and ``distance_km`` of home as in
-    path.average_terrain_dbuv_m; ``fade_db`` at home, at least 0; ``receive_agl_m`` a number. Distances
+    average_terrain_dbuv_m; ``fade_db`` at home, at least 0; ``receive_agl_m`` a number. Distances
     run from 1 to 480 km; where home itself lies outside, to half or twice as far as home.
 
     >>> there = falloff([615], [1000], [300], [96.8], 9.1, [6.0])
@@ -49,7 +46,7 @@ def falloff(freq_mhz, erp_kw, haat_m, distance_km, receive_agl_m, fade_db):
     fade_home = np.atleast_1d(check("fade_db", fade_db, low=0))[:, None]
     km = _distances_km(home)
     median, held = (
-        path.average_terrain_dbuv_m(freq, erp, km, haat, receive_agl_m, time_pct=share)
+        average_terrain_dbuv_m(freq, erp, km, haat, receive_agl_m, time_pct=share)
         for share in (50, 90)
     )
     at_home, fade = km == home, median - held
