@@ -214,13 +214,6 @@ def test_the_prior_scales_to_each_path_sd():
     assert abs(shared[0, 1] - 80 / 96) < 0.01 and abs(shared[0, 2] - 16 / 96) < 0.01
 
 
-def test_subset_of_stations():
-    belief, _ = _site()
-    after = belief.updated(Observations([3], [5.0], [5.0], 2.0))
-    assert after.mean_db([3, 5]).tolist() == after.mean_db()[[3, 5]].tolist()
-    assert after.offsets([3], count=4).shape == (4, 1)
-
-
 @pytest.mark.parametrize(
     ("make", "words"),
     [

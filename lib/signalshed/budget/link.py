@@ -122,6 +122,7 @@ def _link(site, mount, feed):
     there = field_at(site, mount)
     entry, entry_sd = _entry_loss_db(mount, freq)
     taught, left_sd = _taught(site, "mount", mount.name)
+    decodes = s["standard"].map(site.tuner.decodes).to_numpy(bool)
     line = chain.cascade(feed.parts, freq)
     whole = chain.cascade((*feed.parts, site.tuner.part), freq)
     return Link(
@@ -135,17 +136,10 @@ def _link(site, mount, feed):
         line_cost_db=whole.noise_figure_db - site.tuner.noise_figure_db,
         noise_dbm=_noise_dbm(site, feed, freq) + line.gain_db,
         needs_cn_db=needs_cn_db(site, mount),
-        decoded=_decoded(site),
+        # FM and mobile neighbours only disturb.
+        decoded=(s["service"] == "tv").to_numpy() & decodes,
         mount_sd_db=np.minimum(np.hypot(entry_sd, mount.extra_sd_db), left_sd),
         note=joined(there.note, path.entry_loss_note(freq) if _entry_share()[mount.kind] else ""),
-    )
-
-
-def _decoded(site):
-    """Television that this tuner knows; FM and mobile neighbours only disturb."""
-    rows = zip(site.stations["service"], site.stations["standard"], strict=True)
-    return np.array(
-        [s == "tv" and site.tuner.decodes(standard) for s, standard in rows], dtype=bool
     )
 
 

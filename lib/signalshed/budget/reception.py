@@ -257,17 +257,16 @@ def reception_at(site, setup, headings_deg, aim="fixed"):
     >>> site = simulate.demo_site()
     >>> turned = reception_at(site, budget.Setup("wire loop", "roof mast"), [38, 128])
     >>> turned.margins_db[:, 0].round(1).tolist()
-    [29.3, 21.0]
+    [26.1, 10.1]
     """
     antenna, mount, feed = parts_of(site, setup)
     headings = np.asarray(headings_deg, float)
     this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
     around, alone = others(site, feed, this, gain), this.margin_db + gain
-    made_of = (this, gain, around, alone, around.applied_to(alone))
+    spread = spread_db(site, antenna, mount, this.mount_sd_db)
     return Reception(
         *(site, antenna, mount, feed, aim, headings),
-        *made_of,
-        spread_db(site, antenna, mount, this.mount_sd_db),
+        *(this, gain, around, alone, around.applied_to(alone), spread),
     )
 
 

@@ -13,7 +13,6 @@ a meter that never lost lock, the gain of the antenna they were made with).
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import pandas as pd
 
 from ..units import check
 from .posterior import Posterior, level_sds_db
@@ -110,8 +109,7 @@ def _columns(observations, groups):
 class Belief:
     """What is believed of every station's path offset, before or after readings.
 
-    Made by ``Belief.prior``, sharpened by ``updated``. Stations are positions 0 to n-1; where a method
-    takes ``stations``, None means all, otherwise positions or a DataFrame whose index holds them.
+    Made by ``Belief.prior``, sharpened by ``updated``. Stations are positions 0 to n-1.
     Fields, one per station: ``path_sd_db`` and ``own_sd_db`` as in ``prior``; ``place_index`` numbers
     the transmitter places; ``same_as`` is the first station on the same transmission; ``observations``
     all that was taken in, or None.
@@ -173,29 +171,25 @@ class Belief:
             return replace(self, observations=None, _posterior=None)
         return replace(self, observations=observations, _posterior=Posterior(self, observations))
 
-    def mean_db(self, stations=None):
+    def mean_db(self):
         """Expected path offset, dB, one per station: add it to the forecast margin.
-
-        Parameters: ``stations`` None for all, positions, or a DataFrame indexed by position.
 
         >>> Belief.prior([10], [0]).mean_db().tolist()
         [0.0]
         """
         post = self._posterior
         mean = np.zeros(self.path_sd_db.size) if post is None else post.mean_db
-        return mean[self.same_as][_positions(stations)]
+        return mean[self.same_as]
 
-    def sd_db(self, stations=None):
+    def sd_db(self):
         """One standard deviation of the path offset, dB, one per station.
-
-        Parameters: ``stations`` None for all, positions, or a DataFrame indexed by position.
 
         >>> Belief.prior([8], [0]).sd_db().tolist()
         [8.0]
         """
         post = self._posterior
         sd = np.hypot(self.path_sd_db, self.own_sd_db) if post is None else post.sd_db
-        return sd[self.same_as][_positions(stations)]
+        return sd[self.same_as]
 
     def joint_sd_db(self, unknowns):
         """One standard deviation of the path offset and shared unknowns added up, dB, per station.
@@ -228,16 +222,16 @@ class Belief:
             out[:, np.array(at)[:, None], at] = known[:, np.array(of)[:, None], of]
         return out
 
-    def offsets(self, stations=None, count=1000, rng=None):
-        """Joint draws of the path offsets, (count, stations) in dB.
+    def offsets(self, count=1000, rng=None):
+        """Joint draws of the path offsets, (count, n) in dB.
 
-        Parameters: ``stations`` as in ``mean_db``; ``count`` draws, 1 or more; ``rng`` a
-        numpy.random.Generator (None: one with seed 0, so that a picture stays the same).
+        Parameters: ``count`` draws, 1 or more; ``rng`` a numpy.random.Generator (None: one with seed 0,
+        so that a picture stays the same).
 
         >>> Belief.prior([10, 10], [0, 0]).offsets(count=5).shape
         (5, 2)
         """
-        return self.draws(count, rng)[0][:, _positions(stations)]
+        return self.draws(count, rng)[0]
 
     def draws(self, count=1000, rng=None):
         """Joint draws of path offsets and shared unknowns: (count, n) in dB, and a dict of (count,).
@@ -291,9 +285,3 @@ class Belief:
         (0.0, inf)
         """
         return self.groups().get(Unknown(kind, name), (0.0, np.inf))
-
-
-def _positions(stations):
-    if stations is None:
-        return slice(None)
-    return np.asarray(stations.index if isinstance(stations, pd.DataFrame) else stations)

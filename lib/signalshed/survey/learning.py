@@ -38,37 +38,22 @@ def inform(site, readings=None):
         return replace(site, belief=None)
     plain = site if site.belief is None else replace(site, belief=None)
     said = predicted(plain, readings)
-    bounds = _bounds(plain, readings.iloc[said.row])
-    prior = budget.prior(plain, _first_mount(plain, readings))
+    bounds, told = _bounds(plain, readings.iloc[said.row])
+    prior = budget.prior(plain, next(iter(plain.mounts.values())))
     seen = observations(said, bounds)
-    notes = (*site.notes, *bounds.notes, *said.skipped)
+    notes = (*site.notes, *told, *said.skipped)
     return replace(site, belief=prior.updated(seen) if seen.station.size else None, notes=notes)
 
 
-def _first_mount(site, readings):
-    known = [m for m in readings["mount"] if m in site.mounts] or list(site.mounts)
-    return site.mount(known[0])
-
-
-@dataclass(frozen=True, eq=False)
-class _Bounds:
-    """What each reading says of the spare dB: (r,) ``low_db``, ``high_db``, ``sd_db`` of the reading
-    itself, ``zero`` name of the meter whose zero is unknown or "".
-    """
-
-    low_db: np.ndarray
-    high_db: np.ndarray
-    sd_db: np.ndarray
-    zero: np.ndarray
-    notes: tuple
-
-
 def _bounds(site, readings):
-    n = len(readings)
-    low, high = np.full(n, -np.inf), np.full(n, np.inf)
-    sd, zero = np.zeros(n), np.full(n, "", dtype=object)
+    """What each reading says of the spare dB, by row, and notes.
+
+    Columns: low_db, high_db, sd_db of the reading itself, and zero, the name of a meter whose zero is
+    not known, or "".
+    """
     locked = locks(readings["locked"]) == 1
-    low[locked], high[~locked] = 0.0, 0.0
+    low, high = np.where(locked, 0.0, -np.inf), np.where(locked, np.inf, 0.0)
+    sd, zero = np.zeros(low.size), np.full(low.size, "", dtype=object)
     notes = []
     shown = readings["reading"].notna().to_numpy() & locked
     for (meter, scale), rows in readings[shown].groupby(["meter", "scale"]).groups.items():
@@ -80,7 +65,7 @@ def _bounds(site, readings):
         notes += _off_scale(readings.loc[rows], np.atleast_1d(margin.status), curve.scale)
         if not curve.zero_known:
             zero[at] = f"{meter}, {scale}"
-    return _Bounds(low, high, sd, zero, tuple(notes))
+    return pd.DataFrame({"low_db": low, "high_db": high, "sd_db": sd, "zero": zero}), notes
 
 
 def _off_scale(rows, status, scale):
@@ -131,7 +116,7 @@ def observations(said, bounds):
     """Readings as constraints on the path: site.belief.Observations.
 
     At most three unknowns are shared between readings; those that matter most are, the others widen
-    their readings. Parameters: ``said`` from predicted; ``bounds`` what the readings say.
+    their readings. Parameters: ``said`` from predicted; ``bounds`` what the readings say, by row.
     """
     groups = _shared(said, bounds)
     kept, rest = groups[: learn.MOST_GROUPS], groups[learn.MOST_GROUPS :]
