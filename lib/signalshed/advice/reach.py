@@ -52,7 +52,7 @@ def _chance_by_distance(antenna, mount, feed, tuner, kinds):
     aimed = replace(mount, open_from_deg=0.0, open_to_deg=360.0)
     this = budget.link(imagined, aimed, feed)
     margin = this.margin_db + budget.gain_toward_dbd(imagined, antenna, aimed, [0.0])[0]
-    spread = budget.spread_db(imagined, antenna, aimed, this.mount_sd_db)
+    spread = budget.spread_db(imagined, antenna, aimed, this)
     chance = survey.chance_of(margin, spread, this.field.fade_db)
     return chance.reshape(len(kinds), DISTANCES_KM.size)
 

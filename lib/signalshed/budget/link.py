@@ -122,7 +122,6 @@ def _link(site, mount, feed):
     there = field_at(site, mount)
     entry, entry_sd = _entry_loss_db(mount, freq)
     taught, left_sd = _taught(site, "mount", mount.name)
-    decodes = s["standard"].map(site.tuner.decodes).to_numpy(bool)
     line = chain.cascade(feed.parts, freq)
     whole = chain.cascade((*feed.parts, site.tuner.part), freq)
     return Link(
@@ -136,11 +135,16 @@ def _link(site, mount, feed):
         line_cost_db=whole.noise_figure_db - site.tuner.noise_figure_db,
         noise_dbm=_noise_dbm(site, feed, freq) + line.gain_db,
         needs_cn_db=needs_cn_db(site, mount),
-        # FM and mobile neighbours only disturb.
-        decoded=(s["service"] == "tv").to_numpy() & decodes,
+        decoded=_decoded(site),
         mount_sd_db=np.minimum(np.hypot(entry_sd, mount.extra_sd_db), left_sd),
         note=joined(there.note, path.entry_loss_note(freq) if _entry_share()[mount.kind] else ""),
     )
+
+
+def _decoded(site):
+    """Television that this tuner knows; FM and mobile neighbours only disturb."""
+    rows = zip(site.stations["service"], site.stations["standard"], strict=True)
+    return np.array([s == "tv" and site.tuner.decodes(standard) for s, standard in rows], bool)
 
 
 def _taught(site, kind, name):
@@ -163,25 +167,26 @@ def antenna_taught(site, antenna):
     return mean, np.minimum(antenna.spread_at_db(site.stations["freq_mhz"].to_numpy(float)), sd)
 
 
-def spread_db(site, antenna, mount, mount_sd_db):
+def spread_db(site, antenna, mount, this):
     """One standard deviation of everything not known of a steady level: path, mount and antenna.
 
     What readings taught of the three together counts as one: they hang together.
-    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``mount_sd_db`` what
-    it alone is off by, as in its Link, a number or (stations,). Returns (stations,) dB.
+    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``this`` the Link
+    of the mount and a feed. Returns (stations,) dB.
 
     >>> from signalshed import antenna, simulate
     >>> site = simulate.demo_site()
-    >>> spread_db(site, antenna.plain_dipole(), site.mount("roof mast"), 0.0)[0].round(2).tolist()
+    >>> mount = site.mount("roof mast")
+    >>> this = link(site, mount, site.feed(mount.feed))
+    >>> round(float(spread_db(site, antenna.plain_dipole(), mount, this)[0]), 2)
     10.05
     """
     antenna_sd = antenna_taught(site, antenna)[1]
     if site.belief is None:
-        there = field_at(site, mount)
-        path_var = there.sd_db**2 + there.unknown_sd_db**2
-        return np.sqrt(path_var + np.square(mount_sd_db) + antenna_sd**2)
+        path_var = this.field.sd_db**2 + this.field.unknown_sd_db**2
+        return np.sqrt(path_var + np.square(this.mount_sd_db) + antenna_sd**2)
     left = {
-        Unknown("mount", mount.name): mount_sd_db,
+        Unknown("mount", mount.name): this.mount_sd_db,
         Unknown("antenna", antenna.name): antenna_sd,
     }
     return site.belief.joint_sd_db(left)

@@ -180,13 +180,14 @@ class Reception:
         said = zip(self.spare_db, self.spread_db, words, strict=True)
         return pd.DataFrame(
             {
-                **s[["station", "rf_channel", "wanted"]],
+                **{name: s[name] for name in ("station", "rf_channel", "wanted")},
                 **{name: getattr(self, name) for name in _IN_TABLE},
                 "roofs": [roofs_words(chance) for chance in self.chance],
                 "layer": self.link.field.layer,
                 "limit": words,
                 "remedy": [limit.remedy for limit in self.limits],
-                **s[["bearing_deg", "distance_km"]],
+                "bearing_deg": s["bearing_deg"],
+                "distance_km": s["distance_km"],
                 **dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), self.comes_km, strict=True)),
                 "note": self.link.note,
                 "why": [_why(*row) for row in said],
@@ -263,7 +264,7 @@ def reception_at(site, setup, headings_deg, aim="fixed"):
     headings = np.asarray(headings_deg, float)
     this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
     around, alone = others(site, feed, this, gain), this.margin_db + gain
-    spread = spread_db(site, antenna, mount, this.mount_sd_db)
+    spread = spread_db(site, antenna, mount, this)
     return Reception(
         *(site, antenna, mount, feed, aim, headings),
         *(this, gain, around, alone, around.applied_to(alone), spread),

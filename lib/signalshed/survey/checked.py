@@ -1,6 +1,6 @@
 """Checking the forecast against the air: how often it was right, and what a turned antenna tells."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -53,12 +53,13 @@ def score(site, readings=None):
 def _spread_db(site, said):
     """One sd of path, mount and antenna together, per reading; what was read counts as one."""
     spread = np.empty(said.row.size)
-    for mount, antenna in set(zip(said.mount, said.antenna, strict=True)):
-        rows = (said.mount == mount) & (said.antenna == antenna)
+    for name, antenna in set(zip(said.mount, said.antenna, strict=True)):
+        rows = (said.mount == name) & (said.antenna == antenna)
         at, mount_sd = said.station[rows], np.zeros(len(site.stations))
         mount_sd[at] = said.mount_sd_db[rows]
-        things = site.antenna(antenna), site.mount(mount)
-        spread[rows] = budget.spread_db(site, *things, mount_sd)[at]
+        mount = site.mount(name)
+        this = replace(budget.link(site, mount, site.feed(mount.feed)), mount_sd_db=mount_sd)
+        spread[rows] = budget.spread_db(site, site.antenna(antenna), mount, this)[at]
     return spread
 
 
