@@ -44,9 +44,12 @@ def grid(site, setups, headings_deg=None):
     headings = budget.HEADINGS_DEG if headings_deg is None else headings_deg
     headings = np.atleast_1d(check("headings_deg", headings, low=0, high=360))
     shape = (len(setups), headings.size, len(site.stations))
-    margin, spread, chance, fade = (np.empty(shape) for _ in range(4))
+    margin = np.empty(shape)
+    spread, fade = (np.empty((shape[0], 1, shape[2])) for _ in range(2))
     for k, setup in enumerate(setups):
         received = budget.reception_at(site, setup, headings)
-        margin[k], spread[k] = received.margins_db, received.own_spread_db
-        chance[k], fade[k] = received.chances, received.fade_db
+        margin[k], fade[k] = received.margins_db, received.fade_db
+        spread[k] = received.own_spread_db
+    chance = budget.chance_of(margin, spread, fade)
+    spread, fade = (np.broadcast_to(each, shape) for each in (spread, fade))
     return Grid(tuple(setups), headings, margin, spread, chance, fade)
