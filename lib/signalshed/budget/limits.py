@@ -30,6 +30,7 @@ class Limit:
 
 
 _AGAINST_OTHERS = "a filter before the amplifier, less of it, or turning away from them"
+_ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"
 KINDS = {
     limit.kind: limit
@@ -47,10 +48,7 @@ KINDS = {
         Limit("ridge", "distance and hills", "ridge", _HIGHER),
         Limit("antenna", "channel outside the antenna's", "antenna", ""),
         Limit("tv", "tuner cannot decode it", "TV", ""),
-        Limit(
-            *("unknown", "C/N it needs is unknown", "C/N"),
-            "ask the station for its mode and type needs_cn_db",
-        ),
+        Limit("unknown", "C/N it needs is unknown", "C/N", _ASK),
     )
 }
 """Every kind of limit by its name."""

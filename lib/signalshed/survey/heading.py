@@ -48,10 +48,10 @@ def _best_heading(site, setup):
     headings = np.arange(0.0, 360.0, 1.0)
     g = grid(site, [setup], headings)
     wanted = site.stations["wanted"].to_numpy(bool)
-    # Rounded, so that of two headings alike the first is taken, whatever the last bit says.
-    expected = g.chance[0][:, wanted].sum(axis=1).round(9)
+    expected = g.chance[0][:, wanted].sum(axis=1)
     looked_at = _open(site, setup, headings, expected)
-    level = np.where(looked_at, expected, -np.inf)
+    # Rounded, so that of two headings alike the first is taken, whatever the last bit says.
+    level = np.where(looked_at, expected.round(9), -np.inf)
     facing = np.where(looked_at, _facing(site, g.chance[0], headings), -np.inf)
     heading = _facing_most(level >= level.max() - 0.02, int(level.argmax()), facing)
     arc = len(_arc(level >= level.max() - AS_GOOD, heading))
