@@ -8,7 +8,8 @@ from hand import block, flat, site_of, site_with, stations
 
 from signalshed import advice, antenna, budget, chain, simulate, survey
 from signalshed.advice.changes import MAST_AMPLIFIER
-from signalshed.site import Mount, Observations, Unknown
+from signalshed.belief import Observations, Unknown
+from signalshed.site import Mount
 
 
 @pytest.fixture(scope="module")

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from signalshed.site.belief import Belief, Observations, Unknown
+from signalshed.belief import Belief, Observations, Unknown
 
 Z90 = 1.6448536269514722  # 0.95 quantile of the standard normal distribution (any table)
 

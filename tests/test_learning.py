@@ -14,7 +14,8 @@ from hand import block, flat, site_with
 from scipy import stats
 
 from signalshed import budget, chain, meters, simulate, survey, tables
-from signalshed.site import Mount, Unknown
+from signalshed.belief import Unknown
+from signalshed.site import Mount
 
 METERS = {"quality": meters.meter("C/N quality")}
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import advice, budget, plots, report, simulate, site, survey, words
+from signalshed import advice, belief, budget, plots, report, simulate, survey, words
 from signalshed.classroom import cards, lesson_07
 from signalshed.classroom.roof import roof_words
 
@@ -258,8 +258,8 @@ def test_the_order_of_rows_does_not_change_a_world():
 
 def test_worlds_after_readings_have_the_beliefs_own_means_and_spreads():
     here = simulate.demo_site()
-    attic = site.Unknown("mount", "attic", 7.0)
-    seen = site.Observations([0, 3], [6.0, -4.0], [6.0, 2.0], 1.5, (attic,), [[True], [False]])
+    attic = belief.Unknown("mount", "attic", 7.0)
+    seen = belief.Observations([0, 3], [6.0, -4.0], [6.0, 2.0], 1.5, (attic,), [[True], [False]])
     wiser = here.with_belief(budget.prior(here, here.mount("attic")).updated(seen))
     roofs = survey.worlds(wiser)
     path = roofs.shared_db + roofs.alone_db

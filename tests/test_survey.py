@@ -393,7 +393,7 @@ def test_limits_name_what_could_be_won_back(site):
 
 def test_what_readings_taught_moves_the_margin(site):
     belief = budget.prior(site, site.mount("roof mast"))
-    from signalshed.site import belief as learning
+    from signalshed import belief as learning
 
     seen = learning.Observations([0], [8.0], [8.0], 1.0)
     wiser = site.with_belief(belief.updated(seen))

@@ -20,6 +20,7 @@ is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
 ``shed.units``        conversions                   ``shed.facts``     numbers and their sources
 ``shed.tables``       files read and written        ``shed.words``     numbers said in words
 ``shed.classroom``    panels, cards, forms          ``shed.markup``    text, tables, cards as HTML
+``shed.belief``       what readings teach about the path, by exact sums
 ====================  ======================================================================
 """
 
@@ -37,6 +38,7 @@ _MODULES = (
     "earth",
     "path",
     "chain",
+    "belief",
     "meters",
     "wires",
     "builds",

@@ -13,9 +13,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from yard import best_ms, line
 
 from signalshed import simulate, survey, trials
+from signalshed.belief import Belief, Observations, Unknown
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld, invented_trial
-from signalshed.site.belief import Belief, Observations, Unknown
 
 RUNS = 3
 

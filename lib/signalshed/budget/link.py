@@ -7,7 +7,8 @@ import numpy as np
 from scipy.sparse.csgraph import connected_components
 
 from .. import chain, facts, path
-from ..site import Belief, Unknown, read_only
+from ..belief import Belief, Unknown
+from ..site import read_only
 from ..units import dbm_from_dbuv_m
 from .field import Field, field_at, joined
 
@@ -83,7 +84,7 @@ def place_index(site):
 
 
 def prior(site, mount):
-    """What is believed of the path before anything is read: a site.Belief.
+    """What is believed of the path before anything is read: a belief.Belief.
 
     Parameters: ``site`` a Site; ``mount`` a Mount.
 

@@ -136,7 +136,7 @@ def mount_error_db(site, mount, seed):
 
 
 def _path_db(site, seed):
-    """Offsets of site, places and signals, (stations,), drawn as site.Belief believes them.
+    """Offsets of site, places and signals, (stations,), drawn as belief.Belief believes them.
 
     Stations that share a channel and a place are one signal.
     """

@@ -5,12 +5,10 @@ model      ``Place``, ``Mount``, ``Site``: what a site is, once opened
 reading    ``open_site``: a folder as a Site, or everything that is wrong with it at once
 given      ``from_tables``: tables in memory as a Site, by the same checks
 new        ``new_site``, ``new_town``: blank folders; ``write_site``, ``write_antennas``: from answers
-belief     ``Belief``, ``Observations``, ``Unknown``: what readings taught about the path
 sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as they are
 =========  ====================================================================================
 """
 
-from .belief import Belief, Observations, Unknown
 from .given import from_tables
 from .model import (
     AIMS,
@@ -32,12 +30,9 @@ __all__ = [
     "CONSTRUCTIONS",
     "MOUNT_KINDS",
     "POLARIZATIONS",
-    "Belief",
     "Mount",
-    "Observations",
     "Place",
     "Site",
-    "Unknown",
     "from_tables",
     "mark",
     "new_site",

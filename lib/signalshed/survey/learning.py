@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from .. import belief as learn
 from .. import budget, meters
 from ..budget import check_site, reception
-from ..site import belief as learn
 from ..tables import locks
 from ..units import SDS_TO_90, check_type
 from ..words import spare_words
@@ -113,7 +113,7 @@ def _curve(ladder, meter, scale):
 
 
 def observations(said, bounds):
-    """Readings as constraints on the path: site.belief.Observations.
+    """Readings as constraints on the path: belief.Observations.
 
     At most three unknowns are shared between readings; those that matter most are, the others widen
     their readings. Parameters: ``said`` from predicted; ``bounds`` what the readings say, by row.

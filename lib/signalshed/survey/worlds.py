@@ -6,7 +6,8 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from .. import budget
-from ..site import Unknown, read_only
+from ..belief import Unknown
+from ..site import read_only
 
 WORLDS = 1024
 """How many roofs; a power of two, since the points are of a Sobol sequence."""
