@@ -166,7 +166,7 @@ def test_the_amplifier_at_the_mast_by_hand():
     site = site_with([8.109 - 11.0])  # 11 dB with the line it is typed for
     setup = survey.Setup("flat", "mast", chain.Feed("line", parts))
     table = advice.changes(site, setup).set_index("change")
-    row = table.loc["the amplifier at the mast, not at the set"]
+    row = table.loc["the amplifier at the mast, not at the TV"]
     assert (row["expected"], row["more"]) == pytest.approx((0.7129, 0.2129), abs=3e-4)
 
 
@@ -206,13 +206,14 @@ def test_ranking_is_complete_and_ordered(site, ranking):
 
 
 def test_expected_number_agrees_with_the_chances(site):
-    # Two routes of our own: common draws, and the sum of the closed-form chances.
+    # Two routes of our own: common draws, and the sum of the closed-form chances. Each of 1024 roofs
+    # has a station or not, so that a mean of ten stations wanders by 2.5 / sqrt(1024) = 0.08.
     setups = advice.possible_setups(site)[:4]
     draws = advice.imagine(site, setups)
     wanted = site.stations["wanted"].to_numpy(bool)
     for k, setup in enumerate(draws.setups):
         expected = survey.reception(site, setup).chance[wanted].sum()
-        assert draws.counts[k].mean() == pytest.approx(expected, abs=0.06)
+        assert draws.counts[k].mean() == pytest.approx(expected, abs=0.08)
 
 
 def test_the_same_antenna_with_more_gain_is_never_behind(site):
