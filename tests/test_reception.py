@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import advice, belief, budget, plots, report, simulate, survey, words
+from signalshed import advice, belief, budget, chain, plots, report, simulate, survey, words
 from signalshed.classroom import cards, lesson_07
 from signalshed.classroom.roof import roof_words
 
@@ -182,10 +182,43 @@ def test_spare_db_of_an_antenna_that_nobody_aims_by_hand():
         )
 
 
+def loud(amplifier_db, *heading_deg):
+    """A line whose amplifier is far too much for the tuner, and a setup of the demo's house with it."""
+    feed = chain.Feed("loud", (chain.amplifier("huge", amplifier_db, 5), chain.coax("series6", 5)))
+    mast = simulate.demo_site().mount("roof mast")
+    turning = replace(mast, name="turning", aim="rotator")
+    mount = mast if heading_deg else turning
+    return survey.Setup("wire dipole", mount, feed, *heading_deg)
+
+
+def test_no_end_of_the_spare_db_is_above_none_on_more_roofs_than_come():
+    # What x % of roofs have to spare is above 0 just where x % of them receive: both are one count.
+    here = simulate.demo_site()
+    shares = {"low_db": 0.95, "spare_db": 0.5, "high_db": 0.05}
+    lost = set()
+    for setup in (loud(30, 38.0), loud(40, 38.0), loud(40, None), loud(60, 38.0), loud(40)):
+        table = survey.outlook(here, setup).query("margin_db.notna()")
+        for column, share in shares.items():
+            assert ((table[column] > 0) == (table["chance"] > share)).all(), column
+            lost |= {column} if np.isneginf(table[column]).any() else set()
+        assert (table["low_db"] <= table["spare_db"]).all()
+        assert (table["spare_db"] <= table["high_db"]).all()
+    assert lost == set(shares)
+
+
+def test_an_overload_has_no_number_and_no_spread_in_words():
+    alt = plots.bearing_strip(simulate.demo_site(), loud(40, 38.0)).alt
+    assert re.search(r": overload, (fewer than )?\d of 10 roofs", alt)
+    assert "overload, give or take" not in alt and "dB, give or take" not in alt.split(";")[0]
+
+
 def test_a_heading_where_nothing_can_be_aimed_is_refused():
     boat = simulate.demo_site("boat")
     with pytest.raises(ValueError, match="nothing can be aimed"):
         survey.outlook(boat, survey.Setup("upright whip", "masthead", heading_deg=40))
+    with pytest.raises(ValueError, match="nothing can be aimed"):
+        survey.best_heading(boat, survey.Setup("upright whip", "masthead"))
+    assert survey.aimed(boat, survey.Setup("upright whip", "masthead"))[1] is None
     assert survey.aimed_at(boat, "upright whip", "masthead", 40).heading_deg is None
 
 

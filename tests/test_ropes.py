@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import ndtri
 
-from signalshed import budget, path, plots, simulate, survey
+from signalshed import budget, chain, path, plots, simulate, survey
 from signalshed.budget.reception import CHANCES
 from signalshed.path import far
 from signalshed.plots import style
@@ -335,6 +335,33 @@ def test_ropes_of_an_overload_are_grey_and_cut_before_home(site, form):
     picture.update(AIMED)
     assert picture.over.get_text() == "" and all(k.get_visible() for k in picture.key)
     assert not any(c.get_segments() for (_, grey), c in picture.strands.pieces.items() if grey)
+
+
+@pytest.mark.parametrize("heading", [(51.0,), (None,), ()], ids=["fixed", "never", "rotator"])
+def test_a_rope_that_only_an_overload_keeps_from_home_is_grey_and_crossed(site, heading):
+    """Kilometres are told as without the overload, so fewer roofs may have it than they say."""
+    loud = chain.Feed("loud", (chain.amplifier("huge", 40, 5), chain.coax("series6", 5)))
+    mast = site.mounts["roof mast"]
+    mount = mast if heading else replace(mast, name="turning", aim="rotator")
+    setup = survey.Setup("wire dipole", mount, loud, *heading)
+    table = table_of(site, setup).iloc[drawn_rows(site)]
+    picture = _made(site, setup, "by station")
+    crossed = set(np.round(picture.crosses.get_ydata(), 3))
+    grey = {
+        round(s[0][1], 3)
+        for (_, over), c in picture.strands.pieces.items()
+        for s in c.get_segments()
+        if over
+    }
+    lines = {name: round(y, 3) for name, (_, y) in _said(picture).items()}
+    beyond = table["distance_km"] * 1.001
+    less = {
+        row.station
+        for row, km in zip(table.itertuples(), beyond, strict=True)
+        for end, share in ((row.comes_km_9, 0.9), (row.comes_km_5, 0.5), (row.comes_km_1, 0.1))
+        if end > km and row.chance < share
+    }
+    assert len(less) > 3 and {lines[name] for name in less} == crossed <= grey
 
 
 # ---- by tower -----------------------------------------------------------------------------------

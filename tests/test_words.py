@@ -33,6 +33,13 @@ def test_a_whole_number_of_tenths_is_not_cut_by_the_computer(tenths):
         assert words.roofs_words(min(chance, 1.0)) == f"{tenths} of 10"
 
 
+def test_a_chance_of_32_bits_is_not_cut_either():
+    # To 32 bits 0.7 is 0.699999988, 0.9 is 0.899999976 and 0.29 is 0.289999992.
+    chances = np.array([0.7, 0.9, 0.29], np.float32)
+    assert [words.roofs_words(c) for c in chances] == ["7 of 10", "9 of 10", "2 of 10"]
+    assert words.percent_words(chances[2]) == "29 %" and words.roofs_words(0.8999) == "8 of 10"
+
+
 @pytest.mark.parametrize("wrong", [-0.01, 1.01, np.nan, "high"])
 def test_what_is_no_chance_is_refused(wrong):
     for say in (words.roofs_words, words.percent_words, words.chance_words):
@@ -70,6 +77,7 @@ def test_a_report_never_says_surer_than_asked():
 def test_numbers_and_counts():
     assert words.signed(-0.04, 1) == "0.0" and words.signed(-3) == "−3" and words.signed(2) == "+2"
     assert words.spare_words(-0.3, 7.6) == "0 dB to spare, give or take 8"
+    assert words.spare_words(-np.inf, 8) == "overload" and words.spare_words(np.inf, 8) == "+∞ dB"
     assert words.counted(1, "reading") == "1 reading" and words.counted(0, "bar") == "0 bars"
     assert words.counted(2, "reading is", "readings are") == "2 readings are"
 

@@ -36,8 +36,8 @@ def percent_words(chance):
 
 
 def _cut(chance, parts):
-    """Whole parts in a chance; what only the computer's arithmetic takes off is not missed."""
-    return int(np.floor(parts * float(check("chance", chance, low=0, high=1)) + 1e-9))
+    """Whole parts in a chance; what only arithmetic of 32 bits takes off is not missed."""
+    return int(np.floor(parts * (float(check("chance", chance, low=0, high=1)) + 1e-7)))
 
 
 def chance_words(chance):
@@ -79,10 +79,14 @@ def spare_words(spare_db, spread_db=None):
     """
     if np.isnan(spare_db):
         return "unknown"
-    if np.isinf(spare_db):
+    if np.isneginf(spare_db):
         return "overload"
     level = f"{signed(spare_db)} dB"
-    return level if spread_db is None else f"{level} to spare, give or take {spread_db:.0f}"
+    return (
+        level
+        if spread_db is None or np.isinf(spare_db)
+        else f"{level} to spare, give or take {spread_db:.0f}"
+    )
 
 
 def distance_words(distance_km):

@@ -119,47 +119,47 @@ class Reception:
         For 90 % of the time; negative: so many dB are missing. -inf where an overload decides, so that
         no dB of its own helps; NaN where there is no margin. Above 0 just where the chance is above 0.5.
         """
-        capped = np.where(self.overloaded, self.chances, 1.0)
-        can = self.used(capped) if self.aim == "never" else capped.max(axis=0)
-        free = self.spare_at(0.5, np.where(self.overloaded, self.margins_db, np.inf))
-        return _closed(np.where((can > 0.5) | np.isnan(free), free, -np.inf))
+        return _closed(self.spare_at(0.5))
 
-    def spare_at(self, share, cap_db=np.inf):
+    def spare_at(self, share, overload=True):
         """By how many dB each station could fall and still come on a ``share`` of roofs: (stations,).
 
-        Parameters: ``share`` 0 to 1; ``cap_db`` (heading, station) above which no level of its own
-        brings the margin, inf for as it would be without any overload.
+        -inf where an overload leaves no such share. Parameters: ``share`` 0 to 1; ``overload`` False for
+        as it would be without any.
         """
-        risen = self.risen_db
+        risen, decided = self.risen_db, self.overloaded & overload
+        can = np.where(decided, self.chances, 1.0)
         if self.aim != "never":
-            able = np.where(np.isinf(cap_db), risen, np.where(np.isnan(risen), np.nan, -np.inf))
+            able = np.where((can > share) | np.isnan(risen), risen, -np.inf)
             return able.max(axis=0) - self.fade_db - ndtri(share) * self.own_spread_db
 
         def too_far(fall_db):
-            left = np.minimum(risen - fall_db, cap_db)
+            left = np.where(decided, np.minimum(risen - fall_db, self.margins_db), risen - fall_db)
             return chance_of(left, self.own_spread_db, self.fade_db).mean(axis=0) < share
 
         reach = 10 * self.own_spread_db + self.fade_db
         found = _halved(too_far, risen.min(axis=0) - reach, risen.max(axis=0) + reach)
+        found = np.where(can.mean(axis=0) > share, found, -np.inf)
         return np.where(np.isnan(self.margin_db), np.nan, found)
 
     @functools.cached_property
     def low_db(self):
-        """The spare dB that 95 % of roofs like this one have, or more: (stations,)."""
-        return _closed(np.minimum(self.spare_at(0.95), self.spare_db))
+        """The spare dB that 95 % of roofs like this one have, or more: (stations,); -inf as spare_db."""
+        return _closed(self.spare_at(0.95))
 
     @functools.cached_property
     def high_db(self):
-        """The spare dB that 5 % of roofs like this one have, or more: (stations,)."""
-        return _closed(np.maximum(self.spare_at(0.05), self.spare_db))
+        """The spare dB that 5 % of roofs like this one have, or more: (stations,); -inf as spare_db."""
+        return _closed(self.spare_at(0.05))
 
     @functools.cached_property
     def comes_km(self):
         """Distance from its tower at which each station comes on 9, 5 and 1 of 10 roofs: (3, stations).
 
-        On the average-terrain curve, all else as at home; as it would be without any overload.
+        On the average-terrain curve, all else as at home. Under an overload it is as it would be without
+        any: the chance at home may be less than its kilometres say, and ropes draw it grey and crossed.
         """
-        spare = np.stack([self.spare_at(share) for share in CHANCES])
+        spare = np.stack([self.spare_at(share, overload=False) for share in CHANCES])
         return _closed(path.comes_km(self._falloff(), spare))
 
     def _falloff(self):
@@ -278,10 +278,11 @@ def outlook(site, setup):
     spread_db, spare_db (by how much the station could fall and still come on 5 of 10 roofs like this
     for 90 % of the time; negative: what is missing; -inf: overload, no dB of its own helps), low_db and
     high_db (the spare dB of 9 of 10 roofs lie between: its 5 and 95 % points, headings included where
-    nobody aims), fade_db, chance (that this roof locks it at least 90 % of the time), roofs (the chance
-    as roofs out of ten), layer, limit (what is in the way), remedy (what would help), bearing_deg,
-    distance_km, comes_km_9, comes_km_5 and comes_km_1 (how far from its tower it comes on so many of 10
-    roofs, on the average-terrain curve), note, why. It is the table of ``reception``.
+    nobody aims; -inf likewise), fade_db, chance (that this roof locks it at least 90 % of the time),
+    roofs (the chance as roofs out of ten), layer, limit (what is in the way), remedy (what would help),
+    bearing_deg, distance_km, comes_km_9, comes_km_5 and comes_km_1 (how far from its tower it comes on
+    so many of 10 roofs, on the average-terrain curve, and under an overload as it would be without
+    any), note, why. It is the table of ``reception``.
     Parameters: ``site`` a Site; ``setup`` a Setup.
 
     >>> from signalshed import budget, simulate

@@ -221,4 +221,4 @@ def pieces_of(scale, verdicts, i, y, thick_px, tail_px):
         if left < right - 0.5:
             pieces.append((code, left, right, y, thick_px, over))
             right = left
-    return pieces, (scale.home + _CUT_PX if cut and not behind.any() else None)
+    return pieces, (scale.home + _CUT_PX if cut else None)

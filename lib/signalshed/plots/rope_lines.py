@@ -67,7 +67,7 @@ def letters(k):
 class Verdicts:
     """What each drawn station has at home: ``code`` (n,) THICK to NONE, its ``words`` and ``causes``,
     ``lacks_db`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km`` (3, n) how far from home
-    each end lies, 0 for behind home, ``overloaded`` (n,), and ``cut`` (n,): would come but for that.
+    each end lies, 0 for behind home, ``overloaded`` (n,), and ``cut`` (n,): more would come but for that.
     """
 
     code: np.ndarray
@@ -95,14 +95,15 @@ def verdicts_of(received, rows):
     reached = chance >= LEVELS[:, None]
     none = np.array([x.kind in _NO_ROPE for x in limits], bool) | np.isnan(ends).all(axis=0)
     code = np.where(none, NONE, 3 - reached.sum(axis=0))
-    overloaded = np.array([x.kind == "overload" for x in limits], bool)
+    # An end is as without any overload: where it would pass home and the chance there says no, one is.
+    would = ((ends > away * (1 + 1e-6)) & ~reached).any(axis=0)
+    overloaded = np.array([x.kind == "overload" for x in limits], bool) | would
     # Where the chance does not reach an end stays a hair before home: words and ropes agree.
     to_km = np.where(reached, 0.0, np.maximum(away - ends, 1e-6 * away))
     lacks = -received.spare_db[rows]
     words = tuple(map(_word, code, chance, lacks, limits))
     causes = tuple(x.cause for x in limits)
-    would = ends[-1] >= away
-    return Verdicts(code, words, causes, lacks, away, to_km, overloaded, overloaded & would)
+    return Verdicts(code, words, causes, lacks, away, to_km, overloaded, would)
 
 
 def _word(code, chance, lacks_db, limit):

@@ -216,7 +216,8 @@ class BearingStrip:
         order = order[~np.isnan(spare_db[order])]
         words = [
             f"{short(self.names[i], 24)} at {self.bearing_deg[i]:.0f}°: {spare_words(spare_db[i])}, "
-            f"give or take {spread_db[i]:.0f}, {roofs_words(chance[i])} roofs"
+            + ("" if np.isinf(spare_db[i]) else f"give or take {spread_db[i]:.0f}, ")
+            + f"{roofs_words(chance[i])} roofs"
             for i in order[:most]
         ]
         more = f"; and {order.size - most} more" if order.size > most else ""

@@ -31,7 +31,8 @@ def best_heading(site, setup):
     Of headings that bring the same the middle of their arc is taken; of an antenna alike in front and
     behind, or all round, the heading that has the stations it brings before it, and not a wall. Where
     a mount sees one side only, a heading on the other has to bring a quarter of a station more.
-    Parameters: ``site`` a Site; ``setup`` a Setup, whose own heading plays no part.
+    Parameters: ``site`` a Site; ``setup`` a Setup, whose own heading plays no part. Raises ValueError
+    where nothing can be aimed.
 
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
@@ -39,6 +40,11 @@ def best_heading(site, setup):
     True
     """
     parts = parts_of(site, setup)
+    if parts[1].aim == "never":
+        raise ValueError(
+            f"On {parts[1].name!r} nothing can be aimed, so no heading is its best; leave the heading "
+            'out (None), or give the mount aim = "fixed".'
+        )
     return site.remembered(
         ("best heading", *parts), lambda: _best_heading(site, Setup(*parts)), ALL_THAT_COUNTS
     )
