@@ -16,6 +16,7 @@ from scipy.special import ndtri
 from signalshed import budget, chain, path, plots, simulate, survey
 from signalshed.budget.reception import CHANCES
 from signalshed.path import far
+from signalshed.plots import rope_lines as lines
 from signalshed.plots import style
 from signalshed.plots.strip import drawn_rows
 
@@ -382,6 +383,66 @@ def test_a_tower_counts_its_stations(site):
         assert (text.get_weight() == "bold") == (come > 0)
 
 
+def test_a_tower_that_does_not_come_names_the_cause_of_most_with_its_own_count():
+    """Counts by hand: of five three are overloaded, one lacks 35 dB and one is not this antenna's."""
+    code = np.array([lines.GAP] * 4 + [lines.NONE])
+    lacks = np.array([np.inf, np.inf, np.inf, 35.2, np.nan])
+    words = ("overload",) * 3 + ("lacks 35 dB, side", "not this antenna")
+    causes = ("overload",) * 3 + ("side", "antenna")
+    said = lines.Verdicts(code, words, causes, lacks, lacks, lacks, lacks, lacks)
+
+    def told(*members):
+        return lines.tower_words(said, np.array(members))[0]
+
+    assert (
+        told(0, 1, 2, 3, 4) == "5 not, 3 overload" and told(3, 4, 4) == "3 not, 2 not this antenna"
+    )
+    assert (
+        told(3, 3, 0) == "3 not, 2 lack 35+ dB, side" and told(3, 3) == "2 not, lack 35+ dB, side"
+    )
+    assert told(0, 1) == "2 not, overload" and told(4, 4) == "2 not, not this antenna"
+
+
+@pytest.mark.parametrize("form", ["by tower", "small"])
+def test_a_tower_of_which_nothing_is_wanted_is_slanted_and_it_is_said(site, form):
+    table = site.stations.assign(wanted=site.stations["place"] == "Quorrel Ridge")
+    picture = _made(site.with_stations(table), AIMED, form)
+    style_of = {t.get_text(): t.get_style() for t in picture.named if t.get_text()}
+    assert style_of.pop("Quorrel Ridge") == "normal" and set(style_of.values()) == {"italic"}
+    assert "not wanted" in picture.slanted.get_text() and "Not wanted: " in picture.alt
+    assert not _made(site.with_stations(table.assign(wanted=True)), AIMED, form).slanted.get_text()
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_long_names_keep_the_end_that_tells_them_apart(site, form):
+    table = site.stations.copy()
+    table["place"] = "The very long name of a hill, number " + pd.factorize(table["place"])[
+        0
+    ].astype(str).astype(object)
+    picture = _made(site.with_stations(table), AIMED, form)
+    shown = [t.get_text() for t in picture.named if t.get_text()]
+    assert len(set(shown)) == len(shown) > 5 and all("…" in t and t[-1].isdigit() for t in shown)
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("dpi", [72, 90, 100, 150])
+def test_no_rope_nor_sample_touches_the_words_at_any_size_of_the_file(site, form, dpi):
+    picture = _made(site, AIMED, form)
+    figure = picture.sheet.ax.figure
+    figure.set_dpi(dpi)
+    figure.canvas.draw()
+    pixel = dpi / 100
+    samples = [k for k in picture.key if hasattr(k, "get_segments")]
+    words = [k for k in picture.key if not hasattr(k, "get_segments")]
+    ends = sorted(s[0][0] for k in samples for s in k.get_segments())
+    for end, text in zip(ends, sorted(t.get_window_extent().x0 for t in words), strict=True):
+        assert text > (end + 2.5) * pixel
+    tail = 18 if form == "by station" else 13
+    verdicts = picture.verdicts if form == "by station" else picture.counts
+    right = max(t.get_window_extent().x1 for t in verdicts if t.get_text())
+    assert right < (picture.scale.home - tail - 4) * pixel
+
+
 def test_a_strand_is_drawn_by_its_worst_member(site):
     table = table_of(site, AIMED).set_index("station")
     picture = _made(site, AIMED, "by tower")
@@ -399,6 +460,7 @@ def test_letters_of_strip_and_ropes_name_the_same_towers(site):
     ropes = _made(site, AIMED, "by tower")
     strip = plots.CompactStrip(style.new_figure(8.8, 2.16).add_subplot(), site)
     strip.update(AIMED)
+    assert strip.more.get_text() == ""
     bearing = {t.get_text(): t.get_position()[0] for t in strip.letters}
     names = {n.get_text(): m.get_text() for n, m in zip(ropes.named, ropes.letters, strict=True)}
     s = site.stations.iloc[drawn_rows(site)]
@@ -556,7 +618,7 @@ def test_the_alternative_text_carries_every_verdict(site):
 # ---- the compact strip --------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("count", [0, 15, 69])
+@pytest.mark.parametrize("count", [0, 15, 69, 210])
 @pytest.mark.parametrize("heading", [0.0, 51.0, 359.0])
 def test_no_words_of_the_compact_strip_cover_others(site, count, heading):
     where = (
@@ -584,6 +646,23 @@ def test_no_words_of_the_compact_strip_cover_others(site, count, heading):
     assert min(t.get_fontsize() for t in texts) * 100 / 72 >= 11 - 1e-9
     assert 3 <= len([t for t in ax.get_yticklabels() if t.get_text()]) <= 6
     assert not ax.get_ylabel() and len(ax.figure.axes) == 1
+
+
+def test_letters_without_room_are_counted_and_the_others_stand_at_their_bearing(site):
+    strip = plots.CompactStrip(style.new_figure(8.8, 2.16).add_subplot(), where := crowd(site, 210))
+    bearing = {t.letter: t.bearing_deg for t in lines.towers_of(where)}
+    shown = {t.get_text(): t.get_position()[0] for t in strip.letters}
+    assert 20 < len(shown) < len(bearing)
+    assert strip.more.get_text() == f"and {len(bearing) - len(shown)} towers more"
+    assert max(abs(x - bearing[letter]) for letter, x in shown.items()) <= 12
+
+
+@pytest.mark.parametrize("bearing", [5.0, 40.0, 200.0])
+def test_stations_of_one_place_are_fanned_little_about_their_bearing(site, bearing):
+    table = crowd(site, 70).stations.assign(bearing_deg=bearing, distance_km=30.0)
+    strip = plots.CompactStrip(style.new_figure(8.8, 2.16).add_subplot(), site.with_stations(table))
+    assert np.abs(strip.x_deg - bearing).max() <= 12 + 1e-6
+    assert np.unique(strip.x_deg.round(3)).size > 60
 
 
 # ---- ten roofs ----------------------------------------------------------------------------------

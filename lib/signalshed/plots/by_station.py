@@ -169,7 +169,7 @@ class StationRopes:
         if members.size == 1:
             return self.shown[members[0]]
         every = ", ".join(str(self.names[i]) for i in members)
-        return self.sheet.cut(f"{members.size}: {every}", 12, self.room)
+        return self.sheet.cut(f"{members.size}: {every}", 12, self.room, end=0)
 
     def _px(self):
         return 12 if self.row_px >= 18 else 11

@@ -6,7 +6,7 @@ Made to stand under a compact bearing strip, whose letters it carries, or alone 
 import numpy as np
 
 from .. import survey
-from ..words import aimed_shortly, short
+from ..words import aimed_shortly, listed, short
 from .by_station import station_words
 from .picture import drawn, ordered
 from .rope_frame import (
@@ -41,6 +41,7 @@ SIZE_IN = (8.8, 2.16)
 SMALL_IN = (5.6, 1.9)
 _TOP, _FOOT, _LEAST_PX, _SMALL_PX = 24, 20, 15, 700
 _KEYS = (("on 9 of 10 roofs like yours", "on 5", "on 1"), ("9 of 10", "5", "1 of 10 roofs"))
+_SLANTED = "Slanted: not wanted."
 _OVER = "grey: too strong together; crossed: would arrive"
 
 
@@ -78,7 +79,9 @@ class TowerRopes:
         self.sheet, self.site, self.titled, self.alt = Sheet(ax), site, titled, ""
         self.small = self.sheet.width < _SMALL_PX
         self.rows = drawn_rows(site)
-        self.names = site.stations["station"].iloc[self.rows].tolist()
+        shown = site.stations.iloc[self.rows]
+        self.names = shown["station"].tolist()
+        self.wanted = shown["wanted"].to_numpy(bool)
         self.towers = towers_of(site)
         self.drawn = None
         self._still()
@@ -108,7 +111,7 @@ class TowerRopes:
         (self.full,) = ax.plot([], [], "^", **mark)
         (self.hollow,) = ax.plot([], [], "^", markerfacecolor="white", **mark)
         (self.crosses,) = ax.plot([], [], "x", color=INK, ms=points(9), mew=1.8)
-        self.counts = [sheet.text(self.home_px - 15, 0, px=12, ha="right") for _ in many]
+        self.counts = [sheet.text(self.home_px - 20, 0, px=12, ha="right") for _ in many]
         self.letters = [sheet.text(0, 0, px=12, weight="bold") for _ in many]
         self.named = [sheet.text(0, 0, px=12) for _ in many]
         self.hand = sheet.text(0, 0, px=16, color=AIM)
@@ -116,6 +119,7 @@ class TowerRopes:
         self.key = draw_key(sheet, sheet.width - 8, 11, 11, 4.2, _KEYS[self.small])
         self.over = sheet.text(sheet.width - 8, 11, px=11, ha="right")
         self.foot = sheet.text(20, 0, px=11, color=QUIET)
+        self.slanted = sheet.text(8, self.bottom + 10, px=11, color=QUIET)
         back = (*self.strands.artists, self.home, self.full, self.hollow, self.crosses)
         words = (*self.counts, self.hand, self.title, self.over, self.foot)
         self.artists = ordered((*back, *words))
@@ -136,6 +140,8 @@ class TowerRopes:
         self._label()
 
     def _label(self):
+        unwanted = {k for k in self.drawn if not self.wanted[self.towers[k].members].any()}
+        self.slanted.set_text(_SLANTED if unwanted else "")
         blank = [(None, 0, 0)] * (self.most - len(self.drawn))
         spots = [*zip(self.drawn, self.x, self.y, strict=True), *blank]
         for letter, name, (k, x, y) in zip(self.letters, self.named, spots, strict=True):
@@ -143,6 +149,7 @@ class TowerRopes:
             letter.set(text=mark, position=(x + 11, y))
             after = x + 11 + (0 if k is None else self.letter_px[k])
             name.set(text="" if k is None else self.shown[k], position=(after, y))
+            name.set_style("italic" if k in unwanted else "normal")
 
     def update(self, setup):
         """Move everything to ``setup``, a survey.Setup; returns the alternative text."""
@@ -203,7 +210,8 @@ class TowerRopes:
             self.hand.set_y(hand_at(setup.heading_deg, at, self.y, _TOP, self.y[-1]))
         self._move_foot(said)
         head = f"Ropes from each tower toward home. {setup.label}, {aim}. "
-        self.alt = head + station_words(self, said)
+        others = listed([n for n, w in zip(self.names, self.wanted, strict=True) if not w])
+        self.alt = head + station_words(self, said) + (f" Not wanted: {others}." if others else "")
 
     def _title(self, setup, aim, fixed):
         if self.small:

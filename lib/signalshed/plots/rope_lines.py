@@ -67,7 +67,8 @@ def letters(k):
 class Verdicts:
     """What each drawn station has at home: ``code`` (n,) THICK to NONE, its ``words`` and ``causes``,
     ``lacks_db`` (n,), ``from_km`` (n,) how far away its tower is, ``to_km`` (3, n) how far from home
-    each end lies, 0 for behind home, ``overloaded`` (n,), and ``cut`` (n,): more would come but for that.
+    each end lies, 0 for behind home, ``overloaded`` (n,), and ``cut`` (n,): would come
+    but for that.
     """
 
     code: np.ndarray
@@ -167,13 +168,23 @@ def tower_words(verdicts, members):
 
 
 def _none_come(verdicts, members):
-    there = members[verdicts.code[members] == GAP]
-    if not there.size:
-        alike = {verdicts.words[i] for i in members}
-        return f"{members.size} not" + (f", {alike.pop()}" if len(alike) == 1 else "")
-    least = there[np.argmin(np.nan_to_num(verdicts.lacks_db[there], nan=np.inf))]
-    lack = lack_words(verdicts.lacks_db[least], verdicts.causes[least], "+")
-    return f"{members.size} not, {lack.replace('lacks', 'lack')}"
+    """How many do not come, and the most frequent cause with its own count, or alone if it is of all."""
+    by_cause = {}
+    for i in members:
+        gap = verdicts.code[i] == GAP
+        by_cause.setdefault(verdicts.causes[i] if gap else verdicts.words[i], []).append(i)
+    those = np.array(max(by_cause.values(), key=len))
+    count = "" if those.size == members.size else f"{those.size} "
+    return f"{members.size} not, {count}{_cause_words(verdicts, those)}"
+
+
+def _cause_words(verdicts, those):
+    least = those[np.argmin(np.nan_to_num(verdicts.lacks_db[those], nan=np.inf))]
+    if verdicts.code[least] == NONE:
+        return verdicts.words[least]
+    several = those.size > 1
+    lack = lack_words(verdicts.lacks_db[least], verdicts.causes[least], "+" if several else "")
+    return lack.replace("lacks", "lack") if several else lack
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,12 +13,14 @@ from .. import survey
 from ..units import SDS_TO_90
 from ..words import aimed_shortly, aimed_words, listed, roofs_words, short, spare_words
 from . import strip_frame, style
-from .labels import spread_out
+from .labels import fanned
 from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.4)
 _AROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _MARKER_GAP_DEG = 4.5
+FAN_DEG = 12.0
+"""Bars of stations that lie close together are drawn at most so far from their bearing."""
 
 
 def bearing_strip(site, setup, ax=None, limits_db=None, bearing_deg=None):
@@ -89,7 +91,7 @@ class BearingStrip:
         where = site.stations["bearing_deg"] if bearing_deg is None else bearing_deg
         self.bearing_deg = np.asarray(where, float)[self.rows] % 360
         self.wanted = shown["wanted"].to_numpy(bool)
-        self.x_deg = spread_out(self.bearing_deg, _MARKER_GAP_DEG, 2.0, 358.0)
+        self.x_deg = fanned(self.bearing_deg, _MARKER_GAP_DEG, FAN_DEG, 2.0, 358.0)
         with style.house():
             self._still()
             self._moving()

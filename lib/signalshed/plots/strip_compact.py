@@ -5,16 +5,18 @@ It stands above the ropes by tower, which carry the same letters.
 
 import numpy as np
 
+from ..words import counted
 from . import style
-from .labels import spread_out
+from .labels import roomy
 from .picture import drawn
 from .rope_frame import points
 from .rope_lines import towers_of
-from .strip import BearingStrip
+from .strip import FAN_DEG, BearingStrip
 
 SIZE_IN = (8.8, 2.16)
 _LEFT, _RIGHT, _TOP, _FOOT = 44, 14, 42, 22
-_LETTER_GAP_PX = 14
+_LETTER_GAP_PX = (14, 24)
+"""From one letter to the next, and from a pair of letters to the next."""
 
 
 def compact_strip(site, setup, ax=None, limits_db=None):
@@ -65,16 +67,20 @@ class CompactStrip(BearingStrip):
         self._letter(box[2], box[3])
 
     def _letter(self, width_px, height_px):
-        """The letter of each tower under its bearing; none covers another."""
+        """The letter of each tower under its bearing; none covers another, so some find no room."""
         towers = towers_of(self.site)
-        gap = _LETTER_GAP_PX * 360 / width_px
-        at = spread_out([t.bearing_deg for t in towers], gap, 0, 360)
+        gap = _LETTER_GAP_PX[len(towers) > 26] * 360 / width_px
+        kept, at = roomy([t.bearing_deg for t in towers], gap, FAN_DEG, 0, 360)
         how = {"ha": "center", "va": "center", "weight": "bold", "fontsize": points(12)}
         side, drop = self.ax.get_xaxis_transform(), -11 / height_px
         self.letters = [
-            self.ax.text(x, drop, t.letter, transform=side, **how)
-            for x, t in zip(at, towers, strict=True)
+            self.ax.text(x, drop, towers[k].letter, transform=side, **how)
+            for x, k in zip(at, kept, strict=True)
         ]
+        more = len(towers) - len(kept)
+        words = f"and {counted(more, 'tower')} more" if more else ""
+        how = {"ha": "right", "va": "top", "fontsize": points(11), "color": style.GREY}
+        self.more = self.ax.text(0.991, 0.97, words, transform=self.ax.figure.transFigure, **how)
 
     def _words(self):
         corner = self.ax.figure.transFigure
