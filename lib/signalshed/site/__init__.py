@@ -11,7 +11,7 @@ sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as t
 """
 
 from .belief import Belief, Observations, Unknown
-from .given import from_tables
+from .given import from_tables, with_stations
 from .model import (
     AIMS,
     ALL_THAT_COUNTS,
@@ -25,6 +25,8 @@ from .model import (
 from .new import new_site, new_town, write_antennas, write_site
 from .reading import open_site
 from .sealed import mark, read_only, sealed
+
+Site.with_stations = with_stations  # It reads a list, and what reads lists builds on Site.
 
 __all__ = [
     "AIMS",
