@@ -5,6 +5,8 @@ of its own, and ``site_with`` gives each station the power that brings the spare
 is left is 10 dB of doubt about the path, and arithmetic.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
@@ -89,8 +91,10 @@ def site_with(spare_db, mounts=(), antennas=(), **columns):
     site = site_of(stations(**(usual | columns)), mounts=mounts, antennas=(flat(), *antennas))
     mast = survey.Setup("flat", Mount("bare mast", "mast", 9.1), heading_deg=0)
     alone = [
-        survey.outlook(site.with_stations(site.stations.iloc[[i]]), mast)["margin_db"].item()
+        survey.outlook(
+            replace(site, stations=site.stations.iloc[[i]].reset_index(drop=True)), mast
+        )["margin_db"].item()
         for i in range(n)
     ]
     power = site.stations["erp_kw"] * 10 ** ((np.asarray(spare_db, float) - alone) / 10)
-    return site.with_stations(site.stations.assign(erp_kw=power))
+    return replace(site, stations=site.stations.assign(erp_kw=power))

@@ -50,6 +50,7 @@ def test_part_of_a_neighbour_s_power_falls_into_the_channel():
         bandwidth_mhz=[6.0, 10.0],
         service=["tv", "mobile"],
         rf_channel=["20", "carrier"],
+        wanted=[True, False],
         erp_kw=site.stations["erp_kw"] * [1.0, (514 / 509) ** 2],  # a shorter dipole catches less
     )
     table.loc[1, "standard"] = ""
@@ -448,7 +449,7 @@ def test_an_fm_neighbour_can_hurt_but_is_never_received():
     table = survey.outlook(site, survey.Setup("wire loop", "roof mast", heading_deg=0))
     assert (table.loc[fm, "chance"] == 0).all()
     loud = site.with_stations(
-        site.stations.assign(erp_kw=np.where(fm, 100000.0, site.stations["erp_kw"]))
+        site.stations.assign(erp_kw=np.where(fm, 10000.0, site.stations["erp_kw"]))
     )
     worse = survey.outlook(loud, survey.Setup("wire loop", "roof mast", heading_deg=0))
     assert worse["chance"].sum() < table["chance"].sum()

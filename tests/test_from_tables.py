@@ -127,7 +127,9 @@ def test_antennas_and_mounts_come_as_things_or_as_rows():
         ((5, STATIONS), "place is of type int; it must be a Place, or a pair"),
         (((1, 2, 3), STATIONS), "place holds 3 numbers"),
         (((95, 0), STATIONS), "latitude_deg is 95"),
-        ((HOME, 5), "rows for stations.csv must be a DataFrame, a list of dicts"),
+        ((HOME, 5), "stations.csv: rows are a DataFrame, a list of dicts"),
+        ((HOME, STATIONS[0]), "stations.csv: rows are a DataFrame, a list of dicts"),
+        ((HOME, STATIONS, {"name": "a", "effort": 1}), "antennas: rows are a DataFrame"),
         ((HOME, STATIONS, ["loop"]), "a row of antennas is of type str"),
         ((HOME, STATIONS, None, []), "at least one table"),
         ((HOME, STATIONS, None, [site.Mount("m", "mast", 9)] * 2), "a name no other mount has"),
@@ -138,6 +140,11 @@ def test_antennas_and_mounts_come_as_things_or_as_rows():
 def test_other_things_than_tables_are_named(arguments, words):
     with pytest.raises(ValueError, match=words.replace("(", r"\(")):
         site.from_tables(*arguments)
+
+
+def test_a_tuner_that_is_none_is_named():
+    with pytest.raises(ValueError, match="tuner is of type str; it must be"):
+        site.from_tables(HOME, STATIONS, tuner="tv")
 
 
 # ---- one table of columns -------------------------------------------------------------------------

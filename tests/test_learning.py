@@ -545,3 +545,9 @@ def test_a_reading_of_a_shared_channel_teaches_both_stations_on_it_alike(site):
         survey.inform(site, rows), survey.Setup("bow-tie with screen", "roof mast", None, 60.0)
     ).set_index("station")
     assert told.loc["Washboard", "chance"] == told.loc["Almanac", "chance"] < 0.5
+
+
+@pytest.mark.parametrize("column", ["rf_channel", "reading", "locked"])
+def test_a_table_without_a_column_is_told_which(site, column):
+    with pytest.raises(ValueError, match=f"The readings have no column {column}"):
+        survey.inform(site, table(site, {}).drop(columns=column))

@@ -293,7 +293,7 @@ def test_the_word_aim_leaves_the_lobe_alone(site):
 
 
 def test_a_strip_without_stations_is_still_a_picture(site):
-    empty = site.with_stations(site.stations.iloc[:0])
+    empty = replace(site, stations=site.stations.iloc[:0])
     assert strip_limits_db(empty) == (-40.0, 60.0)
     assert plots.bearing_strip(empty, YAGI).png(50)
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import advice, belief, budget, chain, plots, report, simulate, survey, words
+from signalshed import advice, belief, budget, chain, plots, report, simulate, site, survey, words
 from signalshed.classroom import cards, lesson_07
 from signalshed.classroom.roof import roof_words
 
@@ -57,6 +57,32 @@ def test_an_edit_in_place_is_refused_and_says_what_to_do(edit):
         here.stations["erp_kw"].to_numpy()[0] = 1.0
 
 
+@pytest.mark.parametrize("column", ["polarization", "standard", "service", "station", "note"])
+@pytest.mark.parametrize("way", ["values", "array", "to_numpy"])
+def test_text_cannot_be_written_through_either(column, way):
+    listed = house().stations[column]
+    cells = listed.to_numpy() if way == "to_numpy" else getattr(listed, way)
+    with pytest.raises(ValueError, match=r"read-only|flag"):
+        if isinstance(cells, np.ndarray):
+            cells.setflags(write=True)
+        cells[0] = "vertical"
+
+
+def test_numbers_cannot_be_opened_for_writing():
+    with pytest.raises(ValueError, match="WRITEABLE"):
+        house().stations["erp_kw"].to_numpy().setflags(write=True)
+
+
+def test_a_table_of_readings_says_what_to_do_with_readings():
+    here = simulate.demo_site()
+    for name, how in (("readings", "survey.inform"), ("ladder", "meter.csv")):
+        table = site.sealed(pd.DataFrame({"reading": [1.0]}), name)
+        with pytest.raises(ValueError, match=how):
+            table.loc[0, "reading"] = 5.0
+    with pytest.raises(ValueError, match=r"survey\.inform"):
+        here.readings.loc[0, "reading"] = 5.0
+
+
 def test_a_column_put_in_place_of_another_is_seen():
     here = house()
     before = margins(here)
@@ -78,7 +104,8 @@ def test_a_turned_bearing_is_seen_everywhere():
     survey.outlook(here, facing)
     here.stations["bearing_deg"] = (here.stations["bearing_deg"] + 180) % 360
     found = survey.outlook(here, facing)["margin_db"].to_numpy()
-    fresh = survey.outlook(here.with_stations(here.stations.copy()), facing)["margin_db"].to_numpy()
+    fresh = replace(here, stations=here.stations.copy(), _kept={})
+    fresh = survey.outlook(fresh, facing)["margin_db"].to_numpy()
     assert found == pytest.approx(fresh, abs=1e-12, nan_ok=True)
     blocked = budget.link(here, mount, here.feed(mount.feed)).blocked_loss_db
     assert ((blocked > 0) == ((here.stations["bearing_deg"] - 350) % 360 > 180)).all()

@@ -626,7 +626,7 @@ def test_no_words_of_the_compact_strip_cover_others(site, count, heading):
         if count == 15
         else crowd(site, count)
         if count
-        else site.with_stations(site.stations[:0])
+        else replace(site, stations=site.stations[:0])
     )
     strip = plots.compact_strip(
         where, replace(AIMED, heading_deg=heading), ax=style.new_figure(8.8, 2.16).add_subplot()

@@ -505,6 +505,70 @@ def test_lookups_say_what_there_is(roof):
             ask()
 
 
+@pytest.mark.parametrize("unknown", ["", "?"])
+def test_a_folder_whose_only_reading_is_not_known_opens_with_a_note(copy, unknown):
+    lines = (copy / "readings.csv").read_text().splitlines()[:2]
+    at = lines[0].split(",").index("locked")
+    cells = lines[1].split(",")
+    cells[at] = unknown
+    (copy / "readings.csv").write_text("\n".join([lines[0], ",".join(cells)]) + "\n")
+    opened = site.open_site(copy)
+    assert opened.readings.empty
+    assert any("it is not known. The row is left out" in note for note in opened.notes)
+
+
+def test_a_changed_list_is_worked_out_anew():
+    home = (30.0, -40.0)
+    rows = [
+        {
+            "station": "A",
+            "rf_channel": 24,
+            "latitude_deg": 30.3,
+            "longitude_deg": -40.0,
+            "erp_kw": 9,
+        },
+        {"station": "B", "rf_channel": 33, "bearing_deg": 80, "distance_km": 40, "erp_kw": 9},
+    ]
+    here = site.from_tables(home, rows)
+    same = here.with_stations(here.stations)
+    pd.testing.assert_frame_equal(same.stations, here.stations)
+    listed = here.stations
+    turned = here.with_stations(listed.assign(bearing_deg=[180.0, 80.0])).stations
+    # As far south as it was north; a degree of latitude is within 1 % the same there.
+    assert turned["latitude_deg"][0] == pytest.approx(29.7, abs=1e-3)
+    assert turned["bearing_deg"].tolist() == pytest.approx([180, 80])
+    moved = here.with_stations(listed.assign(latitude_deg=[29.7, np.nan])).stations
+    assert moved["bearing_deg"][0] == pytest.approx(180)
+    # RF 25 is 536 to 542 MHz: 47 CFR 73.603.
+    tuned = here.with_stations(listed.assign(rf_channel=["25", "33"])).stations
+    assert tuned["freq_mhz"].tolist() == [539.0, 587.0]
+    both = listed.assign(latitude_deg=[29.7, np.nan], bearing_deg=[90.0, 80.0])
+    with pytest.raises(tables.BadTable, match="the same place as the coordinates"):
+        here.with_stations(both)
+    assert len(here.with_stations(rows[:1]).stations) == 1
+    weak = here.with_stations(listed.drop(columns="erp_kw"))
+    assert "power unknown" in weak.stations["note"][0]
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"bearing_deg": 400.0}, "bearing_deg: 400 is there; expected a number from 0 to 360"),
+        ({"bearing_deg": np.nan}, "both bearing_deg and distance_km"),
+        ({"polarization": "sideways"}, "one of horizontal, vertical, both"),
+        ({"erp_kw": "lots"}, "erp_kw: 'lots' is there"),
+        ({"wanted": "perhaps"}, "expected yes or no"),
+        ({"station": "A", "rf_channel": "24", "place": "p"}, "each station once"),
+        ({"freq_mhz": 700.0}, "the centre of the RF channel"),
+    ],
+)
+def test_a_changed_list_is_checked_as_a_file_is(change, words):
+    rows = [{"station": n, "rf_channel": 24, "bearing_deg": 8, "distance_km": 9} for n in "AB"]
+    here = site.from_tables((30.0, -40.0), rows)
+    with pytest.raises(tables.BadTable, match=words):
+        here.with_stations(here.stations.assign(**change))
+
+
 def test_with_gives_a_new_site_and_leaves_the_old(roof):
     more = roof.with_antenna(shed.antenna.plain_dipole())
     assert "half-wave dipole" in more.antennas and "half-wave dipole" not in roof.antennas

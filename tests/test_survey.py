@@ -376,6 +376,7 @@ def test_unknown_names_are_answered_with_the_names_there_are(site):
 
 def test_thousand_stations_do_not_die(site):
     many = pd.concat([site.stations] * (1000 // len(site.stations) + 1)).head(1000)
+    many["station"] = [f"s{k}" for k in range(1000)]
     big = site.with_stations(many)
     setups = [first_setup(site)] * 4
     assert survey.grid(big, setups, np.arange(0, 360, 1.0)).chance.shape == (4, 360, 1000)

@@ -23,6 +23,7 @@ CASES = [(20, 8, 72, 1), (80, 8, 72, 1), (80, 8, 72, 4), (1000, 20, 360, 1)]
 def big_site(stations, antennas, mounts):
     site = simulate.demo_site()
     rows = pd.concat([site.stations] * (stations // len(site.stations) + 1)).head(stations)
+    rows["station"] = [f"s{i}" for i in range(stations)]
     mast = site.mount("roof mast")
     many = {f"m{i}": replace(mast, name=f"m{i}", height_agl_m=5.0 + i) for i in range(mounts)}
     kept = {}

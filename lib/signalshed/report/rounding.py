@@ -40,7 +40,7 @@ def shown_site(site, wishes):
     )
     home = replace(site.place, name="home", latitude_deg=latitude, longitude_deg=longitude)
     moved = replace(site, name="a roof", place=home)
-    return moved.with_stations(_seen_from(home, site.stations))
+    return replace(moved, stations=_seen_from(home, site.stations))
 
 
 def _seen_from(home, stations):

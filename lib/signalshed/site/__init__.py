@@ -9,7 +9,7 @@ sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as t
 =========  ====================================================================================
 """
 
-from .given import from_tables
+from .given import from_tables, with_stations
 from .model import (
     AIMS,
     ALL_THAT_COUNTS,
@@ -23,6 +23,8 @@ from .model import (
 from .new import new_site, new_town, write_antennas, write_site
 from .reading import open_site
 from .sealed import mark, read_only, sealed
+
+Site.with_stations = with_stations  # It reads a list, and what reads lists builds on Site.
 
 __all__ = [
     "AIMS",

@@ -3,17 +3,22 @@
 from dataclasses import asdict, replace
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
-from .. import antenna, chain, channels, facts
+from .. import antenna, chain, channels, earth, facts
 from ..tables import METER, READINGS, STATIONS, Problems, check_frame
 from ..tables.cells import is_empty
-from ..units import check_type
+from ..tables.reading import frame_of
+from ..units import check, check_type
 from .antennas import read_antennas
 from .compass import Compass
 from .model import Mount, Place
 from .outline import outline
 from .stations import Around, joined, resolve
+
+_OURS = {"erp_kw": "erp_toward_kw", "haat_m": "antenna_height_m", "transmit_agl_m": "antenna_agl_m"}
+"""What stations.csv calls columns of Site.stations, where it has another name for them."""
 
 
 def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tuner=None):
@@ -43,6 +48,7 @@ def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tun
     """
     problems = Problems()
     place = _place(place)
+    check_type("tuner", tuner, (chain.Tuner, type(None)), "a chain.Tuner, or None")
     plan_of = region if region in channels.REGIONS else "us"
     table, notes = listed_stations(stations, place, plan_of, problems)
     given, more = _antennas(antennas, plan_of, problems)
@@ -72,11 +78,71 @@ def listed_stations(rows, place, region, problems):
     Parameters: ``rows`` as in ``from_tables``; ``place`` a Place; ``region``; ``problems`` gathers what
     is wrong.
     """
-    table = check_frame(rows, STATIONS, problems)
-    compass = Compass(place)
-    around = Around(place, region, compass, Path("patterns"))
+    around = Around(place, region, Compass(place), Path("patterns"))
+    return _listed(check_frame(rows, STATIONS, problems), around)
+
+
+def with_stations(self, stations):
+    """A new Site with ``stations`` for its list, checked as by ``from_tables``: how a list is changed.
+
+    Parameters: ``stations`` the site's own table changed, in rows or in cells, or a list as in
+    ``from_tables``. Its rows are numbered from 0. What follows from a cell is worked out anew: the
+    frequency from rf_channel; of bearing and distance and of coordinates, the pair that still is as
+    this site has it for the station from the pair that was changed. Changed both, they must agree.
+    Heights stay as they stand in the table. Raises BadTable with everything that is wrong.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> turned = site.with_stations(site.stations.assign(bearing_deg=90.0))
+    >>> turned.stations["latitude_deg"].round(1).unique().tolist()
+    [30.4, 30.5]
+    """
+    problems, rows = Problems(), frame_of(stations, STATIONS.file)
+    is_ours = "unknown_sd_db" in rows
+    names = {"unknown_sd_db": None} | {k: _OURS[k] for k in _OURS.keys() & set(rows)}
+    table = check_frame(rows, STATIONS, problems, names if is_ours else None)
+    patterns = Path(self.folder or "") / "patterns"
+    tiles = None if is_ours else self.tiles
+    around = Around(self.place, self.region, Compass(self.place), patterns, tiles)
+    if is_ours:
+        _follow(table.frame, self)
+    found, notes = _listed(table, around)
+    problems.stop()
+    if is_ours:
+        known = check("unknown_sd_db", rows["unknown_sd_db"], low=0)
+        found["unknown_sd_db"] = np.hypot(found["unknown_sd_db"], known)
+    return replace(self, stations=found, notes=dict.fromkeys((*self.notes, *notes)))
+
+
+def _listed(table, around):
+    """A checked station list as the table a Site holds, and sentences on defaults."""
     found, notes = resolve(table, around)
-    return joined([found], problems), (*table.notes, *notes, *compass.note())
+    return joined([found], table.problems), (*table.notes, *notes, *around.compass.note())
+
+
+def _follow(frame, site):
+    """Change in a ``frame``, columns of stations.csv, what no longer follows from what was changed."""
+    is_tv = frame["service"] != "fm"
+    is_tv &= frame["service"] != "mobile"
+    frame.loc[is_tv & _is_as(site, frame, "freq_mhz"), "freq_mhz"] = np.nan
+    spot, polar = ["latitude_deg", "longitude_deg"], ["bearing_deg", "distance_km"]
+    here, there = _is_as(site, frame, *polar), _is_as(site, frame, *spot)
+    frame.loc[here & ~there & frame[spot].notna().all(axis=1), polar] = np.nan
+    turned = there & ~here & frame[polar].notna().all(axis=1)
+    home = site.place.latitude_deg, site.place.longitude_deg
+    if turned.any():
+        moved = earth.destination(*home, *frame.loc[turned, polar].to_numpy().T)
+        frame.loc[turned, spot] = np.column_stack(moved)
+
+
+def _is_as(site, frame, *columns):
+    """Which rows say what the site says of that station; of a new name, what it says of any."""
+    rows, ours = (
+        list(table[["station", *columns]].itertuples(index=False, name=None))
+        for table in (frame, site.stations)
+    )
+    names, cells, whole = {row[0] for row in ours}, {row[1:] for row in ours}, set(ours)
+    return np.array([r in whole if r[0] in names else r[1:] in cells for r in rows], bool)
 
 
 def _place(place):
@@ -96,7 +162,7 @@ def _things(given, kind, what):
     if isinstance(given, dict) and all(isinstance(thing, kind) for thing in given.values()):
         return list(given.values())
     if isinstance(given, (dict, pd.DataFrame)):
-        given = pd.DataFrame(given).to_dict("records")
+        given = frame_of(given, what).to_dict("records")
     check_type(what, given, (list, tuple), f"a list of {kind.__name__}s, or a table of rows")
     for row in given:
         check_type(f"a row of {what}", row, (kind, dict), f"of type {kind.__name__} or a dict")

@@ -140,7 +140,7 @@ class Site:
 
     def __post_init__(self):
         for name in ("stations", "readings", "ladder"):
-            object.__setattr__(self, name, sealed(getattr(self, name)))
+            object.__setattr__(self, name, sealed(getattr(self, name), name))
         SITE.check(self)
         object.__setattr__(self, "notes", tuple(self.notes))
 
@@ -195,10 +195,6 @@ class Site:
         """A new Site that also holds ``antenna``, in place of one of the same name."""
         check_type("antenna", antenna, Antenna, "an Antenna; of a build, antenna.from_build(build)")
         return replace(self, antennas={**self.antennas, antenna.name: antenna})
-
-    def with_stations(self, stations):
-        """A new Site with the DataFrame ``stations``, rows numbered from 0: how a list is changed."""
-        return replace(self, stations=stations.reset_index(drop=True))
 
     def with_belief(self, belief):
         """A new Site with ``belief`` about its path."""

@@ -5,20 +5,25 @@ from dataclasses import fields
 import numpy as np
 import pandas as pd
 
-_HOW = (
-    "The tables of a site are read, never edited in place: change a copy and make a new site of it, as "
-    "site.with_stations(site.stations.assign(erp_kw=5.0))."
-)
+_READ = "The tables of a site are read, never edited in place: change a copy "
+_HOW = {
+    "stations": "and make a new site of it, as site.with_stations(site.stations.assign(erp_kw=5.0)).",
+    "readings": "and learn from it, as survey.inform(site, readings), or correct readings.csv and open "
+    "the folder again.",
+    "ladder": "and make a new site of it, as dataclasses.replace(site, ladder=ladder), or correct "
+    "meter.csv and open the folder again.",
+}
 
 
 def _reading(name):
     """The indexer ``name`` of a DataFrame, to read."""
-    return property(lambda table: _Reader(getattr(super(Sealed, table), name)))
+    return property(lambda table: _Reader(getattr(super(Sealed, table), name), table._of))
 
 
 class Sealed(pd.DataFrame):
     """A table of a site. What is sliced or worked out of it is an ordinary DataFrame again."""
 
+    _of = "stations"
     loc, iloc, at, iat = map(_reading, ("loc", "iloc", "at", "iat"))
 
     @property
@@ -39,14 +44,14 @@ def _column(data=None, *args, **kwargs):
 class _Reader:
     """An indexer of pandas that reads, and says what to do in place of writing."""
 
-    def __init__(self, indexer):
-        self._indexer = indexer
+    def __init__(self, indexer, of):
+        self._indexer, self._of = indexer, of
 
     def __getitem__(self, key):
         return self._indexer[key]
 
     def __setitem__(self, key, value):
-        raise ValueError(_HOW)
+        raise ValueError(_READ + _HOW[self._of])
 
     def __call__(self, axis=None):
         return self._indexer(axis)
@@ -55,8 +60,10 @@ class _Reader:
         return getattr(self._indexer, name)
 
 
-def sealed(table):
+def sealed(table, of="stations"):
     """A copy of a DataFrame ``table`` whose cells cannot be written; sealed ones and None as they are.
+
+    Parameters: ``of`` stations, readings or ladder: what to do in place of writing depends on it.
 
     >>> try:
     ...     sealed(pd.DataFrame({"erp_kw": [1.0]})).loc[0, "erp_kw"] = 5.0
@@ -67,6 +74,7 @@ def sealed(table):
     if table is None or isinstance(table, Sealed):
         return table
     table = Sealed(table.copy())
+    table.__dict__["_of"] = of
     mark(table)
     return table
 
@@ -91,10 +99,19 @@ def mark(thing):
     marks = tuple(map(id, kept))
     if thing.__dict__.get("_closed", ((),))[0] != marks:
         for array in kept[:-1]:
-            if isinstance(array, np.ndarray):
-                array.setflags(write=False)
+            _close(array)
         thing.__dict__["_closed"] = marks, kept
     return marks, kept
+
+
+def _close(array):
+    """Close a column's array for writing, and those it is a view of, or it could be opened again."""
+    if not isinstance(array, np.ndarray):
+        array._readonly = True
+        array = getattr(array, "_ndarray", None)
+    while isinstance(array, np.ndarray):
+        array.setflags(write=False)
+        array = array.base
 
 
 def read_only(thing):

@@ -11,7 +11,7 @@ from ..budget import check_site, reception
 from ..tables import locks
 from ..units import SDS_TO_90, check_type
 from ..words import spare_words
-from .predicted import predicted
+from .predicted import need, predicted
 
 _UNKNOWN_ZERO_DB = 20.0
 """Prior sd of the zero of a meter whose ladder never lost lock, dB."""
@@ -36,6 +36,7 @@ def inform(site, readings=None):
     check_type("readings", readings, pd.DataFrame, "a DataFrame, as the readings of an open site")
     if len(readings) == 0:
         return replace(site, belief=None)
+    need(readings, "meter", "scale", "reading")
     plain = site if site.belief is None else replace(site, belief=None)
     said = predicted(plain, readings)
     bounds, told = _bounds(plain, readings.iloc[said.row])

@@ -45,6 +45,7 @@ def predicted(site, readings):
     >>> len(predicted(site, site.readings).row)
     0
     """
+    need(readings, "mount", "antenna", "rf_channel", "locked")
     found, skipped = [], {}
     cache, numbers = {}, row_numbers(readings)
     for k, row in enumerate(readings.itertuples(index=False)):
@@ -55,6 +56,21 @@ def predicted(site, readings):
     columns = zip(*found, strict=True) if found else [()] * len(_KINDS)
     arrays = [np.array(c, kind) for c, kind in zip(columns, _KINDS, strict=True)]
     return Predicted(*arrays, tuple(_left_out(why, rows) for why, rows in skipped.items()))
+
+
+def need(readings, *columns):
+    """A ValueError that names the first of ``columns`` that the DataFrame ``readings`` lacks.
+
+    >>> import pandas as pd
+    >>> need(pd.DataFrame({"reading": [60]}), "reading", "locked")
+    Traceback (most recent call last):
+    ValueError: The readings have no column locked; they are a table in the columns of readings.csv.
+    """
+    for name in columns:
+        if name not in readings:
+            raise ValueError(
+                f"The readings have no column {name}; they are a table in the columns of readings.csv."
+            )
 
 
 def row_numbers(readings):

@@ -22,6 +22,8 @@ IGNORE_OTHERS = "*"
 MOST_LEFT_OUT = 10
 """How many bad cells of a log get a note of their own."""
 
+_NOT_KNOWN = "it is not known"
+
 
 @dataclass(frozen=True, eq=False)
 class Table:
@@ -60,12 +62,13 @@ class Table:
 
     def good(self, problems):
         """The table without its bad rows, a note on each of them; where no good row is left, they are
-        added to ``problems`` as they are.
+        added to ``problems`` as they are, unless of one only the lock is not known.
         """
         if not self.is_log or not len(self.problems):
             return self
         keep = ~np.isin(self.rows, self.problems.table()["row"].to_numpy(int))
-        if not keep.any():
+        open_locks = self.problems.table()["expected"].str.endswith(_NOT_KNOWN)
+        if not keep.any() and not open_locks.any():
             problems.extend(self.problems)
         return replace(
             self,
@@ -141,28 +144,38 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     return table
 
 
-def check_frame(rows, spec, problems):
+def frame_of(rows, what):
+    """``rows`` as a DataFrame, or a ValueError that says what ``what`` must be.
+
+    >>> frame_of({"station": "Gazette"}, "stations.csv")
+    Traceback (most recent call last):
+    ValueError: stations.csv: rows are a DataFrame, a list of dicts ([row] for one) or a dict of columns.
+    """
+    try:
+        return pd.DataFrame(rows)
+    except (ValueError, TypeError):
+        raise ValueError(
+            f"{what}: rows are a DataFrame, a list of dicts ([row] for one) or a dict of columns."
+        ) from None
+
+
+def check_frame(rows, spec, problems, mapping=None):
     """The same for rows in memory: a Table, as if they had been read from a file.
 
     Parameters: ``rows`` a DataFrame, a list of dicts, or a dict of columns, with names as in the file
-    or its other units; ``spec`` and ``problems`` as in ``check_csv``; row numbers count as in a file.
+    or its other units; ``spec``, ``problems`` and ``mapping`` as in ``check_csv``; row numbers count as
+    in a file.
     Raises ValueError for anything else.
 
     >>> from . import TRIAL_GAINS
     >>> check_frame([{"antenna": "mesh"}], TRIAL_GAINS, problems := Problems()).rows, len(problems)
     (array([2]), 1)
     """
-    try:
-        frame = pd.DataFrame(rows)
-    except (ValueError, TypeError) as error:
-        raise ValueError(
-            f"the rows for {spec.file} must be a DataFrame, a list of dicts or a dict of columns; "
-            f"{error}"
-        ) from None
+    frame = frame_of(rows, spec.file)
     header = [str(name).strip() for name in frame.columns]
     numbers = list(range(2, len(frame) + 2))
     cells = frame.astype(object).to_numpy().tolist()
-    return _checked(Sheet(header, cells, numbers, "", spec.file, problems), spec, {}, [])
+    return _checked(Sheet(header, cells, numbers, "", spec.file, problems), spec, mapping or {}, [])
 
 
 def _checked(sheet, spec, mapping, notes):
@@ -294,7 +307,7 @@ def _values(column, variant, position, sheet):
     if column.required and position is not None:
         is_lock = column.kind == "lock"
         missing = pd.isna(values) if is_lock else empty
-        why = f"{column.expected()}; it is {'not known' if is_lock else 'empty'}"
+        why = f"{column.expected()}; {_NOT_KNOWN if is_lock else 'it is empty'}"
         bad = dict.fromkeys(np.flatnonzero(missing).tolist(), why) | bad
     title = "" if position is None else sheet.header[position]
     for k, expected in sorted(bad.items()):
