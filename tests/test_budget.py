@@ -448,8 +448,8 @@ def test_an_fm_neighbour_can_hurt_but_is_never_received():
     fm = site.stations["service"] == "fm"
     table = survey.outlook(site, survey.Setup("wire loop", "roof mast", heading_deg=0))
     assert (table.loc[fm, "chance"] == 0).all()
-    loud = site.with_stations(
-        site.stations.assign(erp_kw=np.where(fm, 10000.0, site.stations["erp_kw"]))
+    loud = replace(
+        site, stations=site.stations.assign(erp_kw=np.where(fm, 1e5, site.stations["erp_kw"]))
     )
     worse = survey.outlook(loud, survey.Setup("wire loop", "roof mast", heading_deg=0))
     assert worse["chance"].sum() < table["chance"].sum()
