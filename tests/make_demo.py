@@ -3,18 +3,25 @@
     python tests/make_demo.py
 
 Everything comes from one seed and the tables of signalshed.simulate; running it again changes nothing.
-After a change to what the demo is made from, or to the solver, run it and commit what it wrote.
+The facts table ``computed_gains`` is written first: what the wire solver says of the builds that the
+sites name, so that opening a site need not wait for it. After a change to what the demo is made from, or
+to the solver, run it and commit what it wrote.
 """
 
 import tempfile
 from pathlib import Path
 
-from signalshed import simulate, tables
+import pandas as pd
+
+from signalshed import antenna, simulate, tables
+from signalshed.builds import gain, kept
 from signalshed.simulate import demo, evenings, terrain, yard
+from signalshed.site import open_site
 from signalshed.site.blanks import blank
 
 REPO = Path(__file__).resolve().parents[1]
 FOLDER = REPO / "demo_data"
+GAINS = REPO / "lib" / "signalshed" / "facts" / f"{kept.TABLE}.csv"
 
 _README = """\
 # An invented town to practise on
@@ -94,6 +101,23 @@ def files():
     return found
 
 
+def named_builds():
+    """The antennas of the demo sites that were built from wires, each build once: a list."""
+    sites = (open_site(path.parent) for path in sorted(demo.FOLDER.glob("*/antennas.toml")))
+    built = [a for here in sites for a in here.antennas.values() if a.build is not None]
+    return list({(kept.key(a.build), *a.freq_mhz): a for a in built}.values())
+
+
+def gains():
+    """The text of the facts table of computed gains."""
+    azimuth, parts = antenna.AZIMUTHS_DEG, []
+    for named in named_builds():
+        made, freq = named.build, named.freq_mhz
+        said = gain.computed_gain_dbd(made, freq, azimuth), gain.computed_finer_dbd(made, freq[-1])
+        parts.append(kept.rows(made, freq, azimuth, said))
+    return pd.concat(parts).to_csv(index=False, lineterminator="\n")
+
+
 def _csv(frame, spec):
     """The bytes of a table as the library itself writes it."""
     with tempfile.TemporaryDirectory() as folder:
@@ -126,7 +150,8 @@ def _readme(written):
 
 
 def write(folder=FOLDER):
-    """Write all files into ``folder``; tell which changed."""
+    """Write the gains, then all files into ``folder``; tell which changed."""
+    _write_one(GAINS, gains().encode())
     made = files()
     for name, data in made.items():
         _write_one(folder / name, data)

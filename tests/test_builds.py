@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from signalshed import antenna, builds, channels, units, wires
+from signalshed import antenna, builds, channels, simulate, units, wires
+from signalshed.builds import gain, kept
 
 BAND = (470, 608)
 
@@ -256,3 +257,18 @@ def test_build_sheet_names_feed_balun_and_check():
 def test_nonsense_is_one_clear_sentence(make, match):
     with pytest.raises(ValueError, match=match):
         make()
+
+
+def test_kept_gains_are_the_solvers_and_of_that_build_alone():
+    """Two routes of our own: the table that opens the demo at once, and the wires solved anew."""
+    site = simulate.demo_site()
+    known = site.antenna("wire loop")
+    azimuth = antenna.AZIMUTHS_DEG[::9]
+    freq = known.freq_mhz[[0, -1]]
+    told = kept.gain_dbd(known.build, freq, azimuth)
+    solved = gain.computed_gain_dbd(known.build, freq, azimuth)
+    np.testing.assert_allclose(told, solved, atol=0.001)
+    finer = kept.finer_dbd(known.build, known.freq_mhz[-1])
+    assert abs(finer - gain.computed_finer_dbd(known.build, known.freq_mhz[-1])) < 0.001
+    bent = builds.loop((470, 608), circumference_mm=614 * 1.02, feed_at="bottom", wire="10 AWG")
+    assert kept.gain_dbd(bent, freq, azimuth) is None

@@ -7,6 +7,7 @@ import pandas as pd
 
 from .. import facts, wires
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, check
+from . import kept
 from .build import channel_freq_mhz
 from .joining import pigtail
 
@@ -64,6 +65,20 @@ def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DE
             f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
             "place among antennas to choose from. Give it a screen with a size."
         )
+    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    known = kept.gain_dbd(build, freq, np.atleast_1d(azimuth_deg))
+    return computed_gain_dbd(build, freq, azimuth_deg) if known is None else known
+
+
+def computed_gain_dbd(build, freq_mhz, azimuth_deg):
+    """The same from the wires, whatever stands in the table of kept gains.
+
+    Parameters: as in ``realised_gain_dbd``.
+
+    >>> from . import half_wave_dipole
+    >>> computed_gain_dbd(half_wave_dipole(539), [539], [0]).round(1).tolist()
+    [[-0.3]]
+    """
     swept = sweep(build, freq_mhz, azimuth_deg)
     gain = swept.realised_gain_dbi(build.line_ohm, build.polarization)
     return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
@@ -137,9 +152,21 @@ def finer_gain_dbd(build, freq_mhz):
     >>> round(finer_gain_dbd(half_wave_dipole(539), 539), 1)
     -0.3
     """
-    return _finer_gain_dbd(
-        _Same(build, build.identity), float(check("freq_mhz", freq_mhz, above=0))
-    )
+    freq = float(check("freq_mhz", freq_mhz, above=0))
+    known = kept.finer_dbd(build, freq)
+    return computed_finer_dbd(build, freq) if known is None else known
+
+
+def computed_finer_dbd(build, freq_mhz):
+    """The same from the wires, whatever stands in the table of kept gains.
+
+    Parameters: as in ``finer_gain_dbd``.
+
+    >>> from . import half_wave_dipole
+    >>> round(computed_finer_dbd(half_wave_dipole(539), 539), 1)
+    -0.3
+    """
+    return _finer_gain_dbd(_Same(build, build.identity), float(freq_mhz))
 
 
 def drawing_error_db(build, freq_mhz=None):

@@ -10,7 +10,7 @@ The points of the net and the draws are fixed, so a ladder has one curve.
 import functools
 
 import numpy as np
-from scipy.stats import norm, qmc
+from scipy.special import ndtri
 
 from .drawn import Drawn, step_of
 from .likelihood import SIZES_LOG_SD, Ladder
@@ -47,7 +47,9 @@ def _ladder(rungs):
 @functools.cache
 def _cloud(count, width):
     """Evenly scattered normal points (count, width), always the same."""
-    return norm.ppf(qmc.Sobol(width, seed=7).random(count))
+    from scipy.stats import qmc  # takes half a second to load, and only a ladder needs it
+
+    return ndtri(qmc.Sobol(width, seed=7).random(count))
 
 
 @functools.lru_cache(maxsize=32)
