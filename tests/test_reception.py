@@ -86,7 +86,7 @@ def test_a_table_of_readings_says_what_to_do_with_readings():
 def test_a_column_put_in_place_of_another_is_seen():
     here = house()
     before = margins(here)
-    here.stations["erp_kw"] *= 0.001
+    here.stations["erp_kw"] = here.stations["erp_kw"] * 0.001
     moved = margins(here) - before
     assert before[0] == pytest.approx(26.15, abs=0.01) and moved[0] == pytest.approx(WEAKER_DB)
     # All others too, but for those that another station on their channel disturbs less now.

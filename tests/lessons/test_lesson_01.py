@@ -27,8 +27,9 @@ def test_a_resonant_dipole_is_shorter_than_half_a_wave_and_more_so_of_thick_wire
 def test_the_end_effect_agrees_with_the_closed_form(freq_mhz, share):
     # Induced-EMF reactance of a sinusoidal current (Balanis, ch. 8; unchecked), zero at 0.4727
     # and 0.4804 wavelengths for length over diameter 100 and 500: 10 AWG (2.588 mm) at these
-    # frequencies. Another route of our own; 0.5 % of length.
-    assert lesson_01.resonant_share(freq_mhz) == pytest.approx(share, abs=0.005)
+    # frequencies. Another route of our own; 0.75 % of length: that current knows no charge on the ends,
+    # which a mesh of short segments there shows to shorten a thick wire a little more.
+    assert lesson_01.resonant_share(freq_mhz) == pytest.approx(share, abs=0.0075)
 
 
 def test_a_dipole_is_near_the_handbook_rule_in_feet():

@@ -14,7 +14,7 @@ from signalshed.site import Mount, Place
 
 def test_the_account_adds_up_to_what_the_survey_says():
     rows, row = lesson_02.account_of("9", 40, 20, 200)
-    assert rows["value_db"].sum() == pytest.approx(row["margin_db"], abs=1e-9)
+    assert rows["value_db"].sum() == pytest.approx(row["spare_db"], abs=1e-9)
 
 
 def test_twice_the_power_is_three_decibels_more():
@@ -77,6 +77,7 @@ def test_the_account_stays_inside_its_axis_at_every_end():
         at = values["distance_km"], values["erp_kw"]
         rows, _ = lesson_02.account_of("26", *at, mount=mount, feed=feed, other_km=60)
         low, high = lesson_02.SUMS_DB
+        rows = rows[np.isfinite(rows["running_db"])]  # an overload has no end in dB
         assert low < rows["running_db"].min() and rows["running_db"].max() < high
 
 

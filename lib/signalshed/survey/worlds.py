@@ -105,7 +105,7 @@ def _worlds(site, mount, names):
     first = 2 + int(belief.place_index.max()) + 1
     read = 0 if belief.observations is None else 2 * belief.observations.station.size
     wide = first + len(names) + belief.path_sd_db.size + read
-    share = qmc.Sobol(wide, rng=np.random.default_rng(_SEED)).random(WORLDS)
+    share = qmc.Sobol(wide, seed=np.random.default_rng(_SEED)).random(WORLDS)
     share = np.clip(share, 2.0**-33, 1 - 2.0**-33)
     heading, path, known, alone = np.split(share, [1, first, first + len(names)], axis=1)
     errors = dict(zip(names, ndtri(known).T, strict=True))
