@@ -39,9 +39,14 @@ def _shown(lengths_m):
 
 @functools.cache
 def _tables():
-    """Each kept build by its key: its rows by frequency, columns of azimuth and finer_dbd."""
-    plain = facts.table(TABLE).drop(columns=["build", "source", "status"])
-    return {k: rows.drop(columns="key").set_index("freq_mhz") for k, rows in plain.groupby("key")}
+    """Each kept build by its key: its frequencies, azimuths, gains, and gains of a finer drawing."""
+    kept = {}
+    for word, rows in facts.table(TABLE).groupby("key", sort=False):
+        wide = rows.drop(columns=["build", "key", "source", "status"]).set_index("freq_mhz")
+        finer = wide.pop("finer_dbd").to_numpy(float)
+        axes = wide.index.to_numpy(float), wide.columns.to_numpy(float)
+        kept[word] = (*axes, wide.to_numpy(float), finer)
+    return kept
 
 
 def gain_dbd(build, freq_mhz, azimuth_deg):
@@ -53,10 +58,10 @@ def gain_dbd(build, freq_mhz, azimuth_deg):
     >>> gain_dbd(loop(539, circumference_mm=600), [539], [0]) is None
     True
     """
-    rows, columns = _tables().get(key(build)), [f"{a:g}" for a in azimuth_deg]
-    if rows is None or not (np.isin(freq_mhz, rows.index).all() and set(columns) <= set(rows)):
+    freq, azimuth, gain, _ = _tables().get(key(build), ([], [], [], []))
+    if not (np.isin(freq_mhz, freq).all() and np.isin(azimuth_deg, azimuth).all()):
         return None
-    return rows.loc[freq_mhz, columns].to_numpy(float)
+    return gain[np.ix_(np.searchsorted(freq, freq_mhz), np.searchsorted(azimuth, azimuth_deg))]
 
 
 def finer_dbd(build, freq_mhz):
@@ -68,9 +73,9 @@ def finer_dbd(build, freq_mhz):
     >>> finer_dbd(loop(539, circumference_mm=600), 539) is None
     True
     """
-    rows = _tables().get(key(build))
-    found = np.nan if rows is None else rows["finer_dbd"].get(freq_mhz, np.nan)
-    return None if np.isnan(found) else float(found)
+    freq, _, _, finer = _tables().get(key(build), ([], [], [], []))
+    found = [gain for at, gain in zip(freq, finer, strict=True) if at == freq_mhz]
+    return float(found[0]) if found and not np.isnan(found[0]) else None
 
 
 def rows(build, freq_mhz, azimuth_deg, computed_dbd):
