@@ -2,7 +2,8 @@
 
     python tests/golden.py           prints the rows that differ from golden.csv today
     python tests/golden.py --write   takes today's values of rows that differ; then write by hand, in
-                                     each such row, `why`: what was changed and for which reason
+                                     each such row, `why`: what was changed and for which reason,
+                                     "builds: ...", after an older reason "; then arrives: ..."
                                      (`was` is filled in)
 
 One row is one number or word: of a case (site, setup), of a station in it. `may_move` names the
@@ -187,7 +188,7 @@ def beliefs():
 def _belief_rows():
     for case, here, setup in beliefs():
         for name, row, what, value, _ in _outlook_rows(case, here, setup):
-            yield name, row, what, value, "arrives readings"
+            yield name, row, what, value, "arrives readings builds"  # read through built antennas
 
 
 def _ranking_rows():
