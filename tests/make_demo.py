@@ -113,7 +113,9 @@ def gains():
     azimuth, parts = antenna.AZIMUTHS_DEG, []
     for named in named_builds():
         made, freq = named.build, named.freq_mhz
-        said = gain.computed_gain_dbd(made, freq, azimuth), gain.computed_finer_dbd(made, freq[-1])
+        finer = gain.computed_finer_dbd(made, freq[-1])
+        loss = gain.computed_loss_db(made, freq)
+        said = gain.computed_gain_dbd(made, freq, azimuth), finer, loss
         parts.append(kept.rows(made, freq, azimuth, said))
     return pd.concat(parts).to_csv(index=False, lineterminator="\n")
 

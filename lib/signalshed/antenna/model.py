@@ -5,16 +5,20 @@ inside it. However an antenna came to be (numbers from a label, a pattern table,
 survey sees the same table: frequencies by azimuths.
 """
 
+import functools
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, plain
 
 AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
 EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
 """Every kind of mount there is."""
+
+_LEAST_DIRECTIVE_DBD = 10 * np.log10(1.5) - DBI_OF_HALF_WAVE_DIPOLE
+"""The best direction of a short dipole without any loss: what falls below it was lost, not sent aside."""
 
 
 EDGE_MHZ = 4.0
@@ -132,6 +136,28 @@ class Antenna:
         at_low = table[low, left] * (1 - share) + table[low, right] * share
         at_high = table[high, left] * (1 - share) + table[high, right] * share
         return plain(at_low * (1 - weight) + at_high * weight)
+
+    @functools.cached_property
+    def _loss_db(self):
+        if self.build is None:
+            return np.maximum(_LEAST_DIRECTIVE_DBD - self.gain_dbd_table.max(axis=1), 0.0)
+        from .. import builds
+
+        return np.asarray(builds.own_loss_db(self.build, self.freq_mhz))
+
+    def loss_db(self, freq_mhz):
+        """What the antenna itself keeps of all that it hears, dB: mismatch, balun, resistance of wires.
+
+        From the wires of its build; without one, what its best direction lacks to a short dipole, the
+        least directive antenna there is: a lower bound. Noise from outside is less by as much.
+        Parameters: ``freq_mhz`` any shape, taken at the nearest where it lies outside.
+
+        >>> from signalshed.antenna import from_numbers
+        >>> round(from_numbers("short whip", [54, 88], -10).loss_db(69), 1)
+        9.6
+        """
+        freq = check("freq_mhz", freq_mhz, above=0)
+        return plain(np.interp(freq, self.freq_mhz, self._loss_db))
 
     def _around(self, azimuth_deg):
         """Left neighbour on the closed circle, and the share of the right one."""

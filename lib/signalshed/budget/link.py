@@ -1,7 +1,7 @@
 """Everything of the budget that neither the antenna nor its heading changes, and what they add."""
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse.csgraph import connected_components
@@ -25,8 +25,9 @@ class Link:
     mount does not see, ``trees_loss_db``: losses are positive dB. ``line_gain_db`` cable and parts,
     ``needs_cn_db`` the C/N the tuner needs. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
     ``learned_db`` is what readings taught about the path; ``mount_sd_db`` what the mount alone is off
-    by. ``line_cost_db`` is how much worse cable and parts make the tuner's own noise figure (negative:
-    an amplifier betters it). ``noise_dbm`` is at the tuner.
+    by. ``line_cost_db`` is how much C/N cable and parts cost against the tuner alone at the antenna
+    (negative: an amplifier betters it). ``noise_dbm`` is at the tuner, median of time and places; ``noise_up_db`` by
+    how much it is exceeded for a tenth of the time, ``noise_sd_db`` what one street has over another.
     ``decoded`` is False where the tuner cannot show the station at all. ``note`` text: what field and
     walls had to assume.
     """
@@ -40,6 +41,8 @@ class Link:
     line_gain_db: np.ndarray
     line_cost_db: np.ndarray
     noise_dbm: np.ndarray
+    noise_up_db: np.ndarray
+    noise_sd_db: np.ndarray
     needs_cn_db: np.ndarray
     decoded: np.ndarray
     mount_sd_db: float | np.ndarray
@@ -52,6 +55,14 @@ class Link:
     def mount_loss_db(self):
         """Loss of the mount, dB: walls, blocked side and trees."""
         return self.entry_loss_db + self.blocked_loss_db + self.trees_loss_db
+
+    @property
+    def fade_db(self):
+        """From the median to the level over noise held 90 % of the time, dB: (stations,).
+
+        The signal's fall and the noise's rise come at times of their own: they join in squares.
+        """
+        return np.hypot(self.field.fade_db, self.noise_up_db)
 
     @property
     def level_dbm(self):
@@ -99,10 +110,11 @@ def prior(site, mount):
     return Belief.prior(there.sd_db, place, there.unknown_sd_db, signal)
 
 
-def link(site, mount, feed):
-    """Everything of the budget but the antenna, for every station of ``site``: a Link.
+def link(site, mount, feed, antenna=None):
+    """Everything of the budget but the antenna's gain, for every station of ``site``: a Link.
 
-    Parameters: ``site`` a Site; ``mount`` a Mount; ``feed`` a chain.Feed.
+    Parameters: ``site`` a Site; ``mount`` a Mount; ``feed`` a chain.Feed; ``antenna`` the Antenna whose
+    own losses lower the noise from outside, None for one without any.
 
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
@@ -110,11 +122,15 @@ def link(site, mount, feed):
     >>> link(site, mount, site.feed(mount.feed)).margin_db.shape == (len(site.stations),)
     True
     """
-    return site.remembered(("link", mount, feed), lambda: _link(site, mount, feed), _ALONG)
+    this = site.remembered(("link", mount, feed), lambda: _link(site, mount, feed), _ALONG)
+    return this if antenna is None else _heard_through(site, antenna, feed, this)
 
 
 _ALONG = ("place", "stations", "tiles", "clutter_m", "tuner", "noise", "belief")
 """What a link hangs on, beside its mount and feed."""
+
+
+_NO_LINE = chain.Feed("none", ())
 
 
 def _link(site, mount, feed):
@@ -124,7 +140,7 @@ def _link(site, mount, feed):
     entry, entry_sd = _entry_loss_db(mount, freq)
     taught, left_sd = _taught(site, "mount", mount.name)
     line = chain.cascade(feed.parts, freq)
-    whole = chain.cascade((*feed.parts, site.tuner.part), freq)
+    noise = _noise(site, feed, 0.0)
     return Link(
         field=there,
         learned_db=np.zeros(freq.size) if site.belief is None else site.belief.mean_db(),
@@ -133,8 +149,9 @@ def _link(site, mount, feed):
         blocked_loss_db=np.where(mount.sees(s["bearing_deg"]), 0.0, mount.blocked_loss_db),
         trees_loss_db=_trees_loss_db(mount, freq),
         line_gain_db=np.broadcast_to(line.gain_db, freq.shape),
-        line_cost_db=whole.noise_figure_db - site.tuner.noise_figure_db,
-        noise_dbm=_noise_dbm(site, feed, freq) + line.gain_db,
+        line_cost_db=noise["noise_dbm"] - _noise(site, _NO_LINE, 0.0)["noise_dbm"],
+        noise_dbm=noise.pop("noise_dbm") + line.gain_db,
+        **noise,
         needs_cn_db=needs_cn_db(site, mount),
         decoded=_decoded(site),
         mount_sd_db=np.minimum(np.hypot(entry_sd, mount.extra_sd_db), left_sd),
@@ -169,9 +186,10 @@ def antenna_taught(site, antenna):
 
 
 def spread_db(site, antenna, mount, this):
-    """One standard deviation of everything not known of a steady level: path, mount and antenna.
+    """One standard deviation of everything not known of a steady level over noise.
 
-    What readings taught of the three together counts as one: they hang together.
+    Path, mount, antenna, and the noise of the street. What readings taught of the first three counts as
+    one: they hang together.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``this`` the Link
     of the mount and a feed. Returns (stations,) dB.
 
@@ -185,12 +203,12 @@ def spread_db(site, antenna, mount, this):
     antenna_sd = antenna_taught(site, antenna)[1]
     if site.belief is None:
         path_var = this.field.sd_db**2 + this.field.unknown_sd_db**2
-        return np.sqrt(path_var + np.square(this.mount_sd_db) + antenna_sd**2)
+        return np.sqrt(path_var + this.mount_sd_db**2 + antenna_sd**2 + this.noise_sd_db**2)
     left = {
         Unknown("mount", mount.name): this.mount_sd_db,
         Unknown("antenna", antenna.name): antenna_sd,
     }
-    return site.belief.joint_sd_db(left)
+    return np.hypot(site.belief.joint_sd_db(left), this.noise_sd_db)
 
 
 def _entry_loss_db(mount, freq_mhz):
@@ -217,12 +235,28 @@ def _trees_loss_db(mount, freq_mhz):
     return np.asarray(path.leaves_loss_db(freq_mhz, mount.trees_m))
 
 
-def _noise_dbm(site, feed, freq_mhz):
-    """Noise in the channel at the antenna's output, dBm, outside noise at VHF included."""
-    share = site.stations["standard"].map(_noise_bandwidth_share()).fillna(1.0)
-    width_mhz = site.stations["bandwidth_mhz"] * share
-    parts = (*feed.parts, site.tuner.part)
-    return chain.noise_dbm(parts, freq_mhz, width_mhz.to_numpy(float), site.noise)
+def _noise(site, feed, antenna_loss_db):
+    """Noise in each channel at the antenna's output, dBm, outside noise at VHF included: Link's fields."""
+    s = site.stations
+    share = s["standard"].map(_noise_bandwidth_share()).fillna(1.0)
+    thermal = chain.thermal_noise_dbm((s["bandwidth_mhz"] * share).to_numpy(float))
+    parts, freq = (*feed.parts, site.tuner.part), s["freq_mhz"].to_numpy(float)
+    there = chain.system_noise(parts, freq, site.noise, antenna_loss_db)
+    return {
+        "noise_dbm": thermal + there.figure_db,
+        "noise_up_db": there.upper_db,
+        "noise_sd_db": there.place_sd_db,
+    }
+
+
+def _heard_through(site, antenna, feed, this):
+    """``this`` Link with the noise from outside less by what ``antenna`` itself loses."""
+    freq = site.stations["freq_mhz"].to_numpy(float)
+    asked = (this.noise_up_db > 0) & antenna.covers(freq)
+    if not asked.any():
+        return this
+    noise = _noise(site, feed, np.where(asked, antenna.loss_db(freq), 0.0))
+    return replace(this, **noise | {"noise_dbm": noise["noise_dbm"] + this.line_gain_db})
 
 
 def needs_cn_db(site, mount):

@@ -63,8 +63,8 @@ class Reception:
 
     @property
     def fade_db(self):
-        """Fall from the median to the level held 90 % of the time, dB: (stations,)."""
-        return self.link.field.fade_db
+        """From the median of time to what is held over noise for 90 % of it, dB: (stations,)."""
+        return self.link.fade_db
 
     @functools.cached_property
     def best(self):
@@ -163,10 +163,10 @@ class Reception:
         return _closed(path.comes_km(self._falloff(), spare))
 
     def _falloff(self):
-        s, height_m = self.site.stations, self.mount.height_agl_m
+        s, height_m, fade = self.site.stations, self.mount.height_agl_m, self.link.field.fade_db
         columns = (s[c].to_numpy(float) for c in ("freq_mhz", "erp_kw", "haat_m", "distance_km"))
         return self.site.remembered(
-            ("falloff", height_m), lambda: path.falloff(*columns, height_m, self.fade_db), PATH
+            ("falloff", height_m), lambda: path.falloff(*columns, height_m, fade), PATH
         )
 
     @functools.cached_property
@@ -262,7 +262,7 @@ def reception_at(site, setup, headings_deg, aim="fixed"):
     """
     antenna, mount, feed = parts_of(site, setup)
     headings = np.asarray(headings_deg, float)
-    this, gain = link(site, mount, feed), gain_toward_dbd(site, antenna, mount, headings)
+    this, gain = link(site, mount, feed, antenna), gain_toward_dbd(site, antenna, mount, headings)
     around, alone = others(site, feed, this, gain), this.margin_db + gain
     spread = spread_db(site, antenna, mount, this)
     return Reception(

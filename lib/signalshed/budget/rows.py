@@ -99,7 +99,10 @@ def _rows_of_others(received, i):
 def _last_rows(received, i):
     """From the median of time with the unknowns at their middle to the spare dB."""
     fade, spare = received.fade_db[i], received.spare_db[i]
-    yield ("fade of the worst tenth of the time", -fade, "dB spare", "held 90 % of the time")
+    why = "held 90 % of the time"
+    if (rise := received.link.noise_up_db[i]) > 0.05:
+        why += f": noise then rises {rise:.1f} dB; it joins the signal's fall in squares"
+    yield ("fade of the worst tenth of the time", -fade, "dB spare", why)
     rest = spare - (received.margin_db[i] - fade)
     why = "as often for as against: nothing to add"
     if received.aim == "never":

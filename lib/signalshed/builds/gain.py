@@ -84,6 +84,35 @@ def computed_gain_dbd(build, freq_mhz, azimuth_deg):
     return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
 
 
+def own_loss_db(build, freq_mhz=None):
+    """What of a signal the build itself keeps, dB (F,): mismatch, balun, and the resistance of its wires.
+
+    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for.
+
+    >>> from . import half_wave_dipole
+    >>> own_loss_db(half_wave_dipole(539), [539]).round(1).tolist()
+    [0.3]
+    """
+    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    known = kept.loss_db(build, freq)
+    return computed_loss_db(build, freq) if known is None else known
+
+
+def computed_loss_db(build, freq_mhz):
+    """The same from the wires, whatever stands in the table of kept gains.
+
+    Parameters: as in ``own_loss_db``.
+
+    >>> from . import half_wave_dipole
+    >>> computed_loss_db(half_wave_dipole(539), [539]).round(1).tolist()
+    [0.3]
+    """
+    swept = sweep(build, freq_mhz)
+    mismatch = wires.mismatch_loss_db(swept.impedance_ohm, build.line_ohm)
+    heat = -10 * np.log10(np.minimum(swept.efficiency, 1.0))
+    return mismatch + heat + build.balun_loss_db
+
+
 def by_channel(build, freq_mhz=None):
     """One row per channel: gain along the aim, impedance, width.
 

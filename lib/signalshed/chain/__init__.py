@@ -7,17 +7,22 @@ the place where ``budget`` compares signal and noise.
 ======================================  ==========================================================
 parts         ``Part``, ``Line``, ``cascade``; ``coax``, ``pad``, ``splitter``, ``stop_filter``,
               ``amplifier``, ``ip3_from_output``; ``Feed``, ``Tuner``; ``family`` of a standard
-noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``external_noise_db``, ``system_noise_figure_db``,
-              ``noise_dbm``, ``pad_cost_db``
+noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``man_made_noise_db``, ``galactic_noise_db``,
+              ``external_noise_db``; ``system_noise``, a ``Noise`` with what time and place do to it,
+              ``system_noise_figure_db``, ``noise_dbm``, ``pad_cost_db``
 overload      ``third_order_dbm``; ``load``, ``Load``
 ======================================  ==========================================================
 """
 
 from .noise import (
     ENVIRONMENTS,
+    Noise,
     external_noise_db,
+    galactic_noise_db,
+    man_made_noise_db,
     noise_dbm,
     pad_cost_db,
+    system_noise,
     system_noise_figure_db,
     thermal_noise_dbm,
 )
@@ -42,6 +47,7 @@ __all__ = [
     "Feed",
     "Line",
     "Load",
+    "Noise",
     "Part",
     "Tuner",
     "amplifier",
@@ -49,13 +55,16 @@ __all__ = [
     "coax",
     "external_noise_db",
     "family",
+    "galactic_noise_db",
     "ip3_from_output",
     "load",
+    "man_made_noise_db",
     "noise_dbm",
     "pad",
     "pad_cost_db",
     "splitter",
     "stop_filter",
+    "system_noise",
     "system_noise_figure_db",
     "thermal_noise_dbm",
     "third_order_dbm",

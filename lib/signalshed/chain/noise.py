@@ -1,6 +1,7 @@
-"""Noise: what a warm resistor makes, what the neighbourhood adds at VHF, what the parts add."""
+"""Noise: what a warm resistor makes, what comes in through the antenna at VHF, what the parts add."""
 
 import functools
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -31,55 +32,145 @@ def _thermal_w_per_hz():
     return constant("boltzmann") * constant("reference_temperature")
 
 
+# ---- from outside -------------------------------------------------------------------------------
+
+
 @functools.cache
-def _man_made():
+def _top_mhz():
+    return facts.value("receiver", "man_made_noise_top_mhz")
+
+
+@functools.cache
+def _formulas():
+    """Of each environment, and of the galaxy: c, d, what the upper decile of time lies above, sd."""
     rows = facts.table("man_made_noise").set_index("environment")
-    top = facts.value("receiver", "man_made_noise_top_mhz")
-    return rows[["c_db", "d_db_per_decade"]].T.to_dict("list"), top
+    columns = ["c_db", "d_db_per_decade", "upper_decile_db", "place_sd_db"]
+    return rows[columns].T.to_dict("list")
+
+
+def _formula(environment):
+    """The four numbers of an environment; None for none at all."""
+    if environment not in ENVIRONMENTS:
+        allowed = ", ".join(ENVIRONMENTS)
+        raise ValueError(f"environment is {environment!r}; it must be one of {allowed}.")
+    return _formulas().get(environment)
+
+
+def man_made_noise_db(freq_mhz, environment="residential"):
+    """Median man-made noise as a noise figure in dB, Fam = c - d log10(f): below 0 in quiet places.
+
+    Parameters: ``freq_mhz``, 0.3 to 250 MHz, any shape; ``environment``, one of ``ENVIRONMENTS`` but
+    none. Above 250 MHz, where the formula ends, -inf. Source: ITU-R P.372-17, Table 1.
+
+    >>> round(man_made_noise_db(69, "residential"), 2)
+    21.56
+    """
+    f = units.check("freq_mhz", freq_mhz, low=0.3)
+    if _formula(environment) is None:
+        return units.plain(np.full(f.shape, -np.inf))
+    return units.plain(_median_db(f, environment))
+
+
+def galactic_noise_db(freq_mhz):
+    """Median noise of the galaxy as a noise figure in dB, 52 - 23 log10(f).
+
+    Parameters: ``freq_mhz``, 0.3 to 250 MHz, any shape; above, -inf. Source: ITU-R P.372-17.
+
+    >>> round(galactic_noise_db(69), 2)
+    9.71
+    """
+    return units.plain(_median_db(units.check("freq_mhz", freq_mhz, low=0.3), "galactic"))
+
+
+def _median_db(f, source):
+    c, d, *_ = _formulas()[source]
+    return np.where(f <= _top_mhz(), c - d * np.log10(f), -np.inf)
+
+
+def _outside(freq_mhz, environment):
+    """Noise factors of man-made and of galactic noise, two arrays of the shape of ``freq_mhz``."""
+    f = units.check("freq_mhz", freq_mhz, low=0.3)
+    if _formula(environment) is None:
+        return np.zeros(f.shape), np.zeros(f.shape)
+    return 10 ** (_median_db(f, environment) / 10), 10 ** (_median_db(f, "galactic") / 10)
 
 
 def external_noise_db(freq_mhz, environment="residential"):
     """Noise that comes in through the antenna, as a noise figure in dB: 0 is a quiet 290 K.
 
+    Man-made and galactic noise together, median of time and places; never below 0, since a roof
+    antenna sees the warm ground; 0 above 250 MHz, where the formulas end, and for no environment.
     Parameters: ``freq_mhz``, 0.3 MHz and up, any shape; ``environment``, one of ``ENVIRONMENTS``.
-    Median of time and places; never below 0, since a roof antenna sees the warm ground; 0 above
-    250 MHz, where the formula ends. Source: ITU-R P.372-17, Fam = c - d log10(f).
+    Source: ITU-R P.372-17.
 
-    >>> round(external_noise_db(69, "residential"), 2)
-    21.56
+    >>> round(external_noise_db(69, "residential"), 2), round(external_noise_db(57, "quiet_rural"), 1)
+    (21.83, 12.2)
     """
-    f = units.check("freq_mhz", freq_mhz, low=0.3)
-    rows, top_mhz = _man_made()
-    if environment != "none" and environment not in rows:
-        allowed = ", ".join(ENVIRONMENTS)
-        raise ValueError(f"environment is {environment!r}; it must be one of {allowed}.")
-    if environment == "none":
-        return units.plain(np.zeros_like(f))
-    c, d = rows[environment]
-    figure = np.maximum(c - d * np.log10(f), 0)
-    return units.plain(np.where(f <= top_mhz, figure, 0.0))
+    return units.plain(10 * np.log10(np.maximum(sum(_outside(freq_mhz, environment)), 1)))
 
 
-def system_noise_figure_db(parts, freq_mhz, environment="none"):
-    """Noise figure of the whole system at the antenna's output, dB.
+# ---- all of it at the antenna's output ----------------------------------------------------------
 
-    Parameters: ``parts``, a sequence of ``Part`` from the antenna on, the tuner's last;
-    ``freq_mhz``, MHz, any shape; ``environment``, one of ``ENVIRONMENTS``.
-    Source: ITU-R P.372, f = f_external + f_parts - 1.
+
+@dataclass(frozen=True, eq=False)
+class Noise:
+    """Noise of a whole system as figures at the antenna's output, arrays of one shape.
+
+    ``figure_db`` the median; ``upper_db`` by how much it is exceeded for 10 % of the time; ``place_sd_db``
+    one standard deviation of what one street has above or below another of the same kind.
+    """
+
+    figure_db: np.ndarray
+    upper_db: np.ndarray
+    place_sd_db: np.ndarray
+
+
+def system_noise(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
+    """Noise of the whole system at the antenna's output, with its upper decile of time: a Noise.
+
+    What the antenna itself loses, mismatch, balun and wire, keeps as much of the outside noise away
+    and puts that of 290 K in its place. The upper deciles of the sources join in squares.
+    Parameters: ``parts``, a sequence of ``Part`` from the antenna on, the tuner's last; ``freq_mhz``,
+    MHz, any shape; ``environment``, one of ``ENVIRONMENTS``; ``antenna_loss_db`` at least 0.
+    Source: ITU-R P.372-17: f = 1 + (f_outside - 1) / l_antenna + f_parts - 1, and its Table 2.
+
+    >>> from signalshed.chain import Tuner
+    >>> there = system_noise([Tuner("set", "ATSC1", 10).part], 69.0, "residential")
+    >>> round(float(there.figure_db), 1), round(float(there.upper_db), 1)
+    (22.1, 9.8)
+    """
+    own = np.asarray(units.from_db(cascade(parts, freq_mhz).noise_figure_db))
+    heard = 10 ** (-units.check("antenna_loss_db", antenna_loss_db, low=0) / 10)
+    sources = _outside(freq_mhz, environment)
+
+    def figure_db(*raised_db):
+        outside = sum(s * 10 ** (r / 10) for s, r in zip(sources, raised_db, strict=True))
+        return 10 * np.log10(heard * (np.maximum(outside, 1) - 1) + own)
+
+    *_, upper, place = _formula(environment) or (0.0, 0.0)
+    *_, galactic, _ = _formulas()["galactic"]
+    median = figure_db(0, 0)
+    rises = figure_db(upper, 0) - median, figure_db(0, galactic) - median
+    per_db = figure_db(0.5, 0) - figure_db(-0.5, 0)
+    return Noise(median, np.hypot(*rises), place * per_db)
+
+
+def system_noise_figure_db(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
+    """Median noise figure of the whole system at the antenna's output, dB.
+
+    Parameters: as in ``system_noise``.
 
     >>> from signalshed.chain import Tuner
     >>> round(system_noise_figure_db([Tuner("set", "ATSC1", 10).part], 69, "residential"), 1)
-    21.8
+    22.1
     """
-    own = units.from_db(cascade(parts, freq_mhz).noise_figure_db)
-    outside = units.from_db(external_noise_db(freq_mhz, environment))
-    return units.to_db(outside + own - 1)
+    return units.plain(system_noise(parts, freq_mhz, environment, antenna_loss_db).figure_db)
 
 
 def noise_dbm(parts, freq_mhz, bandwidth_mhz=6.0, environment="none"):
     """Noise power at the antenna's output, dBm, against which a signal there has to stand.
 
-    Parameters: ``parts``, ``freq_mhz`` and ``environment`` as in ``system_noise_figure_db``;
+    Parameters: ``parts``, ``freq_mhz`` and ``environment`` as in ``system_noise``;
     ``bandwidth_mhz``, above 0. Shapes broadcast.
 
     >>> from signalshed.chain import Tuner

@@ -58,7 +58,9 @@ def _spread_db(site, said):
         at, mount_sd = said.station[rows], np.zeros(len(site.stations))
         mount_sd[at] = said.mount_sd_db[rows]
         mount = site.mount(name)
-        this = replace(budget.link(site, mount, site.feed(mount.feed)), mount_sd_db=mount_sd)
+        there = budget.link(site, mount, site.feed(mount.feed))
+        # The noise of the street is in the sd of each reading's moment.
+        this = replace(there, mount_sd_db=mount_sd, noise_sd_db=np.zeros(mount_sd.size))
         spread[rows] = budget.spread_db(site, site.antenna(antenna), mount, this)[at]
     return spread
 

@@ -14,8 +14,8 @@ from ..words import numbered
 @dataclass(frozen=True, eq=False)
 class Predicted:
     """One entry per reading (r,): ``row`` its position in the table, ``station`` row of the station,
-    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment and a
-    pattern off its aim add, ``mount_sd_db`` and ``antenna_sd_db`` what is not known of mount and
+    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment, the noise
+    of the street and a pattern off its aim add, ``mount_sd_db`` and ``antenna_sd_db`` what is not known of mount and
     antenna, ``mount`` and ``antenna`` names; ``skipped`` sentences about rows that could not be used.
     """
 
@@ -100,7 +100,7 @@ def _forecast(site, row, cache):
     setup, key = _setup_of(site, row)
     if key not in cache:
         cache[key] = _computed(site, setup)
-    margin, fade, mount_sd, off_aim_sd = cache[key]
+    margin, fade, mount_sd, other_sd = cache[key]
     on_channel = site.stations["rf_channel"].to_numpy(object) == str(row.rf_channel)
     if not on_channel.any():
         raise ValueError(f"no station of the list is on RF {row.rf_channel}.")
@@ -109,7 +109,7 @@ def _forecast(site, row, cache):
     if np.isinf(here[i]):
         raise ValueError(_no_forecast(site, row, on_channel))
     wobble = facts.value("judgement", "reading_wobble_db")
-    moment = np.sqrt((fade[i] / SDS_TO_WORST_TENTH) ** 2 + wobble**2 + off_aim_sd[i] ** 2)
+    moment = np.sqrt((fade[i] / SDS_TO_WORST_TENTH) ** 2 + wobble**2 + other_sd[i] ** 2)
     antenna, mount, _ = parts_of(site, setup)
     antenna_sd = antenna.spread_at_db(site.stations["freq_mhz"].iloc[i])
     return i, margin[i], moment, mount_sd[i], antenna_sd, mount.name, antenna.name
@@ -132,7 +132,8 @@ def _computed(site, setup):
     off_aim_sd = facts.value("judgement", "off_aim_share") * off_aim_db
     this = there.link
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
-    return there.margin_db, there.fade_db, np.hypot(this.mount_sd_db, blocked), off_aim_sd
+    mount_sd = np.hypot(this.mount_sd_db, blocked)
+    return there.margin_db, there.fade_db, mount_sd, np.hypot(off_aim_sd, this.noise_sd_db)
 
 
 def _setup_of(site, row):

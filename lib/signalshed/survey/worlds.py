@@ -56,7 +56,11 @@ class Worlds:
             above = margins[(self.heading_share * len(margins)).astype(int)]
         else:
             above = received.used(margins)
-        return above + self.doubt_db(received) + self.alone_db > 0
+        own = np.hypot(self.alone_sd_db, received.link.noise_sd_db) / np.maximum(
+            self.alone_sd_db, 1e-9
+        )
+        alone = self.alone_db * np.where(self.alone_sd_db > 0, own, 1.0)
+        return above + self.doubt_db(received) + alone > 0
 
     def chance(self, received):
         """The mean over the worlds of each station's chance, its own part in closed form: (station,).
@@ -68,7 +72,7 @@ class Worlds:
         doubt = self.doubt_db(received)
         if not self.alone_sd_db.any():
             doubt = doubt + self.alone_db
-        sd = np.maximum(self.alone_sd_db, 1e-9)
+        sd = np.maximum(np.hypot(self.alone_sd_db, received.link.noise_sd_db), 1e-9)
         chances = [ndtr((row + doubt) / sd).mean(axis=0) for row in rows]
         return np.nan_to_num(np.mean(chances, axis=0))
 
