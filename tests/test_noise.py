@@ -56,8 +56,8 @@ def test_an_antenna_that_loses_ten_db_hears_ten_db_less_of_the_street():
 
 def test_what_a_short_whip_loses_it_does_not_lose_twice():
     # The same at the roof: a whip of -10 dBd catches 10 dB less than a dipole. No antenna is less
-    # directive than a short dipole, -0.39 dBd, so it loses 9.61 dB at least: of 151.6 of noise a factor of
-    # 0.1094 is left, 16.58 + 5.012, 13.34 dB. 8.61 dB less noise: of 10 dB it lacks 1.39.
+    # directive than a short dipole, -0.39 dBd, so it loses 9.61 dB at least: of 151.6 of noise a factor
+    # of 0.1094 is left, 16.58 + 5.012, 13.34 dB. 8.61 dB less noise: of 10 dB it lacks 1.39.
     site = site_of(stations(freq_mhz=[69.0]), line_db=0, noise="residential")
     whip = antenna.from_numbers("whip", [54, 88], -10.0, 360.0, 0.0, spread_db=0.0)
     lost = spare(site, flat()).margin_db[0] - spare(site, whip).margin_db[0]
@@ -102,8 +102,8 @@ def test_the_upper_decile_against_drawn_evenings():
 
 def test_the_promise_of_nine_tenths_of_the_time_takes_the_decile_of_noise():
     # Five kilometres away nothing fades. Residential at 69 MHz, a set of 7 dB at the antenna: 156.57 of
-    # noise (21.95 dB). With the street 10.6 dB above its median (x 11.482) 1657.6, 32.19 dB: 10.25 up; with
-    # the galaxy 2 dB up 162.0, 0.148. Together the root of their squares, 10.25 dB.
+    # noise (21.95 dB). With the street 10.6 dB above its median (x 11.482) 1657.6, 32.19 dB: 10.25 up;
+    # with the galaxy 2 dB up 162.0, 0.148. Together the root of their squares, 10.25 dB.
     # From street to street it differs by 7 dB, of which the set's own noise hides some: 6.40.
     site = site_of(
         stations(freq_mhz=[69.0], distance_km=5.0, erp_kw=1e-4), line_db=0, noise="residential"

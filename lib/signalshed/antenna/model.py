@@ -18,7 +18,7 @@ EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
 """Every kind of mount there is."""
 
 _LEAST_DIRECTIVE_DBD = 10 * np.log10(1.5) - DBI_OF_HALF_WAVE_DIPOLE
-"""The best direction of a short dipole without any loss: what falls below it was lost, not sent aside."""
+"""The best direction of a short dipole without any loss: what falls below it was lost, not elsewhere."""
 
 
 EDGE_MHZ = 4.0

@@ -26,8 +26,9 @@ class Link:
     ``needs_cn_db`` the C/N the tuner needs. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
     ``learned_db`` is what readings taught about the path; ``mount_sd_db`` what the mount alone is off
     by. ``line_cost_db`` is how much C/N cable and parts cost against the tuner alone at the antenna
-    (negative: an amplifier betters it). ``noise_dbm`` is at the tuner, median of time and places; ``noise_up_db`` by
-    how much it is exceeded for a tenth of the time, ``noise_sd_db`` what one street has over another.
+    (negative: an amplifier betters it). ``noise_dbm`` is at the tuner, median of time and places;
+    ``noise_up_db`` by how much it is exceeded for a tenth of the time, ``noise_sd_db`` one standard
+    deviation of what one street has over another.
     ``decoded`` is False where the tuner cannot show the station at all. ``note`` text: what field and
     walls had to assume.
     """
@@ -236,7 +237,7 @@ def _trees_loss_db(mount, freq_mhz):
 
 
 def _noise(site, feed, antenna_loss_db):
-    """Noise in each channel at the antenna's output, dBm, outside noise at VHF included: Link's fields."""
+    """The fields of a Link about noise; noise_dbm here at the antenna's output."""
     s = site.stations
     share = s["standard"].map(_noise_bandwidth_share()).fillna(1.0)
     thermal = chain.thermal_noise_dbm((s["bandwidth_mhz"] * share).to_numpy(float))

@@ -85,7 +85,7 @@ def computed_gain_dbd(build, freq_mhz, azimuth_deg):
 
 
 def own_loss_db(build, freq_mhz=None):
-    """What of a signal the build itself keeps, dB (F,): mismatch, balun, and the resistance of its wires.
+    """What of a signal the build itself keeps, dB (F,): mismatch, balun, resistance of its wires.
 
     Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for.
 

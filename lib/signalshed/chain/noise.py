@@ -104,7 +104,7 @@ def external_noise_db(freq_mhz, environment="residential"):
     Source: ITU-R P.372-17.
 
     >>> round(external_noise_db(69, "residential"), 2), round(external_noise_db(57, "quiet_rural"), 1)
-    (21.83, 12.2)
+    (21.84, 12.2)
     """
     return units.plain(10 * np.log10(np.maximum(sum(_outside(freq_mhz, environment)), 1)))
 
@@ -116,8 +116,8 @@ def external_noise_db(freq_mhz, environment="residential"):
 class Noise:
     """Noise of a whole system as figures at the antenna's output, arrays of one shape.
 
-    ``figure_db`` the median; ``upper_db`` by how much it is exceeded for 10 % of the time; ``place_sd_db``
-    one standard deviation of what one street has above or below another of the same kind.
+    ``figure_db`` the median; ``upper_db`` by how much it is exceeded for 10 % of the time;
+    ``place_sd_db`` one standard deviation of what one street has over another of the same kind.
     """
 
     figure_db: np.ndarray
@@ -137,7 +137,7 @@ def system_noise(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
     >>> from signalshed.chain import Tuner
     >>> there = system_noise([Tuner("set", "ATSC1", 10).part], 69.0, "residential")
     >>> round(float(there.figure_db), 1), round(float(there.upper_db), 1)
-    (22.1, 9.8)
+    (22.1, 10.1)
     """
     own = np.asarray(units.from_db(cascade(parts, freq_mhz).noise_figure_db))
     heard = 10 ** (-units.check("antenna_loss_db", antenna_loss_db, low=0) / 10)
@@ -158,7 +158,7 @@ def system_noise(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
 def system_noise_figure_db(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
     """Median noise figure of the whole system at the antenna's output, dB.
 
-    Parameters: as in ``system_noise``.
+    Parameters: ``parts``, ``freq_mhz``, ``environment`` and ``antenna_loss_db`` as in ``system_noise``.
 
     >>> from signalshed.chain import Tuner
     >>> round(system_noise_figure_db([Tuner("set", "ATSC1", 10).part], 69, "residential"), 1)

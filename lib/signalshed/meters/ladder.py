@@ -66,7 +66,7 @@ def pads_to_cn(ladder, feed, tuner, *, region="us", environment="residential"):
     >>> rows = pd.DataFrame({"rf_channel": ["14", "4"], "pad_db": [10.0, 10.0]})
     >>> feed, tuner = chain.Feed("line", (chain.pad(1),)), chain.Tuner("set", "ATSC1", 10)
     >>> pads_to_cn(rows, feed, tuner).cn_cost_db.round(1).tolist()
-    [10.0, 2.4]
+    [10.0, 2.3]
     """
     freq = np.asarray(channels.centre_mhz(ladder["rf_channel"].to_numpy(), region), dtype=float)
     where = ladder["pad_at"].fillna("set") if "pad_at" in ladder else pd.Series("set", ladder.index)
