@@ -13,6 +13,8 @@ changes; ``gain_toward_dbd`` is the rest. ``reception`` joins the two for a setu
 field      ``field_at``, ``Field``: what the path brings; ``layers`` compared, ``site_profiles``
 link       ``link``, ``Link``; ``gain_toward_dbd``, ``polarization_loss_db``, ``antenna_taught``;
            ``spread_db``, ``prior``, ``place_index``: what is not known; ``needs_cn_db``
+networks   ``networks``, ``Network``: what helps and what disturbs; ``useful_share`` of an echo;
+           ``signals_of`` a site: rows as transmissions
 others     ``others``, ``Others``: the same channel, mixing products, overload; ``jammer``
 setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``, ``check_site``
 reception  ``reception``, ``Reception``: all there is to say of one setup; its table, ``outlook``;
@@ -36,6 +38,7 @@ from .link import (
     prior,
     spread_db,
 )
+from .networks import Network, networks, signals_of, useful_share
 from .others import Others, jammer, others
 from .reception import Reception, chance_of, outlook, reception, reception_at
 from .rows import account, station_index

@@ -11,6 +11,7 @@ from ..belief import Belief, Unknown
 from ..site import read_only
 from ..units import dbm_from_dbuv_m
 from .field import Field, field_at, joined
+from .networks import signals_of
 
 HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
 HEADINGS_DEG.setflags(write=False)
@@ -106,9 +107,9 @@ def prior(site, mount):
     True
     """
     there = field_at(site, mount)
-    place = place_index(site)
-    signal = site.stations.groupby([place, site.stations["rf_channel"]]).ngroup()
-    return Belief.prior(there.sd_db, place, there.unknown_sd_db, signal)
+    return Belief.prior(
+        there.sd_db, place_index(site), there.unknown_sd_db, signals_of(site).sender
+    )
 
 
 def link(site, mount, feed, antenna=None):

@@ -1,23 +1,25 @@
-"""Other signals: stations on the same channel, and everything that together overdrives a part."""
+"""Other signals: the same channel, a network's own, and everything that together overdrives a part."""
 
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from scipy.sparse import csr_array
 
 from .. import chain, facts
 from ..site import read_only
+from .networks import networks, signals_of
 
 
 @dataclass(frozen=True, eq=False)
 class Others:
     """What other signals do, by heading: ``rise_db`` (heading, station) of the noise in each channel;
-    ``headroom_db`` (heading,) least distance of the total power from a limit, negative when overloaded;
-    ``tightest`` (heading,) the part it belongs to.
+    ``joint_db`` (heading, station) what the others of a network add to a station's own power, 0 for all
+    else; ``headroom_db`` (heading,) least distance of the total power from a limit, negative when
+    overloaded; ``tightest`` (heading,) the part it belongs to.
     """
 
     rise_db: np.ndarray
+    joint_db: np.ndarray
     headroom_db: np.ndarray
     tightest: np.ndarray
 
@@ -53,14 +55,21 @@ def others(site, feed, this, gain_dbd):
     level = _heard_dbm(this, gain_dbd)
     s = site.stations
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
-    total = chain.load((*feed.parts, site.tuner.part), freq, level, width)
+    sent = np.where(signals_of(site).is_sender, level, -np.inf)
+    total = chain.load((*feed.parts, site.tuner.part), freq, sent, width)
     noise_mw = 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
     culprits, share = _overlap(site)
     added_mw = 10 ** ((level[:, culprits] + this.field.fade_db[culprits]) / 10) @ share
     if np.isfinite(total.product_dbm).any():
         added_mw = added_mw + 10 ** (np.asarray(total.product_dbm) / 10)
-    rise = 10 * np.log10(1 + added_mw / noise_mw)
-    return Others(rise, np.atleast_1d(total.headroom_db), np.atleast_1d(total.tightest))
+    rise, joint = 10 * np.log10(1 + added_mw / noise_mw), np.zeros_like(level)
+    for network in networks(site):
+        rows = network.rows
+        power, noise = 10 ** (level[:, network.members] / 10), (noise_mw + added_mw)[:, rows]
+        best = network.ratio(power[:, None], noise)
+        joint[:, rows] = 10 * np.log10(power.sum(axis=1, keepdims=True)) - level[:, rows]
+        rise[:, rows] = joint[:, rows] + level[:, rows] - 10 * np.log10(best * noise_mw[rows])
+    return Others(rise, joint, np.atleast_1d(total.headroom_db), np.atleast_1d(total.tightest))
 
 
 def _heard_dbm(this, gain_dbd):
@@ -88,18 +97,23 @@ def jammer(site, this, gain_dbd, i):
 
 
 def _overlap(site):
-    """Stations that share a channel with another, and which part of their power (rows, sparse) falls
-    into each station's channel (columns)."""
-    return site.remembered(("overlap",), lambda: _overlap_of(site.stations), ("stations",))
+    """Senders that share a channel with a signal not theirs, and which part of their power (rows,
+    sparse) falls into each station's channel (columns)."""
+
+    def make():
+        return _overlap_of(site.stations, signals_of(site))
+
+    return site.remembered(("overlap",), make, ("stations",))
 
 
-def _overlap_of(s):
+def _overlap_of(s, found):
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
     low, high = freq - width / 2, freq + width / 2
     common = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
     share = np.clip(common, 0, None) / width[:, None]
-    place, channel = (pd.factorize(s[c])[0] for c in ("place", "rf_channel"))
-    one_signal = (place[:, None] == place) & (channel[:, None] == channel)
+    one_signal = found.sender[:, None] == found.sender
+    one_signal |= (found.network[:, None] == found.network) & (found.network >= 0)
     share[one_signal | (share < 0.02)] = 0.0
+    share[~found.is_sender] = 0.0
     culprits = np.flatnonzero(share.any(axis=1))
     return culprits, csr_array(share[culprits])

@@ -9,10 +9,11 @@ from scipy.special import ndtr, ndtri
 
 from .. import path
 from ..site import ALL_THAT_COUNTS, Site, read_only
-from ..words import roofs_words, spare_words
-from .field import PATH
+from ..words import counted, roofs_words, spare_words
+from .field import PATH, joined
 from .limits import limits_of
 from .link import HEADINGS_DEG, Link, gain_toward_dbd, link, spread_db
+from .networks import networks
 from .others import Others, others
 from .setups import parts_of
 
@@ -175,9 +176,17 @@ class Reception:
         return limits_of(self)
 
     @functools.cached_property
+    def together_words(self):
+        """Of a network's stations with how many others they arrive, in words, else "": (stations,)."""
+        words = np.full(len(self.site.stations), "", dtype=object)
+        for network in networks(self.site):
+            words[network.rows] = f"with {counted(network.members.size - 1, 'other')}"
+        return words
+
+    @functools.cached_property
     def _table(self):
         s, words = self.site.stations, [limit.words for limit in self.limits]
-        said = zip(self.spare_db, self.spread_db, words, strict=True)
+        said = zip(self.spare_db, self.spread_db, words, self.together_words, strict=True)
         return pd.DataFrame(
             {
                 **{name: s[name] for name in ("station", "rf_channel", "wanted")},
@@ -189,7 +198,7 @@ class Reception:
                 "bearing_deg": s["bearing_deg"],
                 "distance_km": s["distance_km"],
                 **dict(zip(("comes_km_9", "comes_km_5", "comes_km_1"), self.comes_km, strict=True)),
-                "note": self.link.note,
+                "note": joined(self.link.note, self.together_words),
                 "why": [_why(*row) for row in said],
             }
         )
@@ -214,10 +223,10 @@ def _halved(too_much, low, high, steps=48):
     return (low + high) / 2
 
 
-def _why(spare_db, sd_db, limit):
+def _why(spare_db, sd_db, limit, together):
     if np.isnan(spare_db):
         return limit
-    words = spare_words(spare_db, sd_db)
+    words = spare_words(spare_db, sd_db) + (f", {together}" if together else "")
     return words if limit == "nothing" else f"{words}; in the way: {limit}"
 
 
@@ -263,7 +272,8 @@ def reception_at(site, setup, headings_deg, aim="fixed"):
     antenna, mount, feed = parts_of(site, setup)
     headings = np.asarray(headings_deg, float)
     this, gain = link(site, mount, feed, antenna), gain_toward_dbd(site, antenna, mount, headings)
-    around, alone = others(site, feed, this, gain), this.margin_db + gain
+    around = others(site, feed, this, gain)
+    alone = this.margin_db + gain + around.joint_db
     spread = spread_db(site, antenna, mount, this)
     return Reception(
         *(site, antenna, mount, feed, aim, headings),

@@ -88,6 +88,14 @@ def _toward(received, i, name):
 def _rows_of_others(received, i):
     rows = received.rows_of(i)
     rise = received.others.rise_db[rows, i].mean()
+    joint = received.others.joint_db[rows, i].mean()
+    if received.together_words[i]:
+        yield (
+            "its network",
+            joint,
+            "dB margin",
+            f"{received.together_words[i]} that send the same",
+        )
     why = "same channel, and mixing products (its own too), act like noise"
     yield ("others on the air", 0.0 - rise, "dB margin", why if rise > 0.05 else "hardly anything")
     over = received.margin_db[i] - received.risen_db[rows, i].mean()

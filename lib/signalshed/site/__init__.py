@@ -4,6 +4,7 @@
 model      ``Place``, ``Mount``, ``Site``: what a site is, once opened
 reading    ``open_site``: a folder as a Site, or everything that is wrong with it at once
 given      ``from_tables``: tables in memory as a Site, by the same checks
+signals    ``signals``, ``Signals``: rows as transmissions and networks; ``arrival_us``
 new        ``new_site``, ``new_town``: blank folders; ``write_site``, ``write_antennas``: from answers
 sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as they are
 =========  ====================================================================================
@@ -23,6 +24,7 @@ from .model import (
 from .new import new_site, new_town, write_antennas, write_site
 from .reading import open_site
 from .sealed import mark, read_only, sealed
+from .signals import Signals, arrival_us, signals
 
 Site.with_stations = with_stations  # It reads a list, and what reads lists builds on Site.
 
@@ -34,7 +36,9 @@ __all__ = [
     "POLARIZATIONS",
     "Mount",
     "Place",
+    "Signals",
     "Site",
+    "arrival_us",
     "from_tables",
     "mark",
     "new_site",
@@ -42,6 +46,7 @@ __all__ = [
     "open_site",
     "read_only",
     "sealed",
+    "signals",
     "write_antennas",
     "write_site",
 ]

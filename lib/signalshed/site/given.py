@@ -117,7 +117,8 @@ def with_stations(self, stations):
 def _listed(table, around):
     """A checked station list as the table a Site holds, and sentences on defaults."""
     found, notes = resolve(table, around)
-    return joined([found], table.problems), (*table.notes, *notes, *around.compass.note())
+    found, more = joined([found], table.problems)
+    return found, (*table.notes, *notes, *around.compass.note(), *more)
 
 
 def _follow(frame, site):

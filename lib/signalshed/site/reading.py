@@ -108,7 +108,8 @@ class _Opening:
         tiles = self.tiles or self._tiles({**there, "": self.folder}.values())
         lists = (self._station_list(*pair, tiles) for pair in there.items())
         lists = [found for found in lists if found is not None]
-        return {"stations": joined(lists, self.problems) if lists else None, "tiles": tiles}
+        stations = self._noted(joined(lists, self.problems)) if lists else None
+        return {"stations": stations, "tiles": tiles}
 
     def _tiles(self, folders):
         """The terrain tiles of the first of these folders that has any, or None."""

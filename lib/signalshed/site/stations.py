@@ -17,12 +17,13 @@ from .compass import Compass
 from .folders import named_table
 from .ground import heights
 from .model import Place
+from .signals import on_the_air
 
 COLUMNS = (
     *("station", "place", "rf_channel", "shown_channels", "standard", "freq_mhz", "bandwidth_mhz"),
     *("bearing_deg", "distance_km", "erp_kw", "haat_m", "antenna_amsl_m", "transmit_agl_m"),
     *("needs_cn_db", "polarization", "wanted", "service", "unknown_sd_db"),
-    *("latitude_deg", "longitude_deg", "note"),
+    *("latitude_deg", "longitude_deg", "licence", "same_signal", "guard_us", "delay_us", "note"),
 )
 """Columns of Site.stations, in order."""
 
@@ -300,7 +301,9 @@ def _summary(this):
 
 
 def joined(lists, problems):
-    """Several lists as the one table a Site holds; no station, and one listed twice, are noted.
+    """Several lists as the one table a Site holds, and notes on what was joined.
+
+    No station, and one listed twice, are faults.
 
     Parameters: ``lists`` tables from ``resolve``; ``problems`` gathers what is wrong.
     """
@@ -309,12 +312,15 @@ def joined(lists, problems):
     if stations.empty and not len(problems):
         problems.add(STATIONS.file, "at least one row under the header, one per station")
     _note_duplicates(stations, problems)
-    return stations.drop(columns=["row", "file", "is_bad"])
+    stations, notes = (stations, ()) if len(problems) else on_the_air(stations)
+    return stations.drop(columns=["row", "file", "is_bad"]), notes
 
 
 def _note_duplicates(stations, problems):
-    """Note stations whose name, RF channel and place all agree with an earlier one."""
+    """Note stations that an earlier row lists: one name, RF channel, place, spot, licence and mode."""
     key = [stations[name].str.casefold() for name in ("station", "rf_channel", "place")]
+    key += [stations[name] for name in ("licence", "standard", "needs_cn_db")]
+    key += [stations[name].round() for name in ("bearing_deg", "distance_km")]
     twice = pd.concat(key, axis=1).duplicated()
     for row in stations[twice & ~stations["is_bad"]].itertuples():
         problems.add(
