@@ -465,7 +465,7 @@ def judged(seed, **kind):
 
 @pytest.fixture(scope="module")
 def roofs():
-    return [judged(seed) for seed in range(60)]
+    return [judged(seed) for seed in range(90)]
 
 
 def test_intervals_hold_the_truth_nine_times_in_ten(roofs):
