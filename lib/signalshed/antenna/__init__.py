@@ -4,6 +4,7 @@
 model     ``Antenna``, the table the survey sees; ``AZIMUTHS_DEG``, ``EVERYWHERE``, ``EDGE_MHZ``
 making    ``from_numbers``, ``from_table``, ``from_build``, ``from_trial``; ``plain_dipole``;
           ``lobe_db``, ``typical_beamwidth_deg``
+hung      the other cut, of antennas on their side: ``across_deg``
 gains     ``from_gains``, ``measured``: by the table of gains a trial wrote
 card      what a notebook shows of an antenna
 ========  ======================================================================================
@@ -11,6 +12,7 @@ card      what a notebook shows of an antenna
 
 from ..markup import shown_as
 from .gains import from_gains, measured
+from .hung import across_deg
 from .making import (
     from_build,
     from_numbers,
@@ -27,6 +29,7 @@ __all__ = [
     "EDGE_MHZ",
     "EVERYWHERE",
     "Antenna",
+    "across_deg",
     "from_build",
     "from_gains",
     "from_numbers",

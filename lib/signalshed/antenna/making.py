@@ -5,6 +5,7 @@ import pandas as pd
 
 from .. import facts
 from ..units import SDS_TO_90, check, plain
+from .hung import across_deg, shape_db
 from .model import AZIMUTHS_DEG, Antenna
 
 
@@ -45,7 +46,8 @@ def from_numbers(name, freq_mhz, gain_dbd, beamwidth_deg=None, front_to_back_db=
 
     Parameters: ``name``; ``freq_mhz`` one or more rising frequencies, two give the ends of its band;
     ``gain_dbd`` one number, or one per frequency; ``beamwidth_deg`` between the 3 dB points (None: the
-    width usual for such a gain); ``front_to_back_db`` 0 for one that hears alike before and behind;
+    width usual for such a gain; of one that stands upright, all round up to 0 dBd);
+    ``front_to_back_db`` 0 for one that hears alike before and behind;
     ``details`` any other field of Antenna (polarization, spread_db, lives, effort, revision, note).
 
     >>> from_numbers("bought", [470, 608], 8).gain_dbd(539, 0)
@@ -53,11 +55,25 @@ def from_numbers(name, freq_mhz, gain_dbd, beamwidth_deg=None, front_to_back_db=
     """
     freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
     gain = np.broadcast_to(check("gain_dbd", gain_dbd, low=-60, high=40), freq.shape)
+    upright = beamwidth_deg is None and details.get("polarization") == "vertical"
     width = typical_beamwidth_deg(gain) if beamwidth_deg is None else beamwidth_deg
     width = np.broadcast_to(np.asarray(width, float), freq.shape)[:, None]
-    table = gain[:, None] + lobe_db(AZIMUTHS_DEG, width, front_to_back_db)
+    shape = (
+        _upright_db(gain, front_to_back_db)
+        if upright
+        else lobe_db(AZIMUTHS_DEG, width, front_to_back_db)
+    )
+    table = gain[:, None] + shape
     details.setdefault("spread_db", facts.value("judgement", "antenna_typed_sd_db"))
     return Antenna(name, freq, AZIMUTHS_DEG, table, source="numbers", **details)
+
+
+def _upright_db(gain_dbd, front_to_back_db):
+    """Relative pattern (F, A) usual for an upright antenna of such gains (F,): an upright dipole, or
+    less, hears all round, whatever is said of its back."""
+    width = across_deg(typical_beamwidth_deg(gain_dbd))
+    back = np.where(np.isinf(width), 0.0, check("front_to_back_db", front_to_back_db, low=0))
+    return shape_db(AZIMUTHS_DEG, width[:, None], back[:, None])
 
 
 def from_table(name, table, reference="dBd", gain_dbd=0.0, freq_mhz=None, **details):
@@ -181,10 +197,10 @@ def plain_dipole(low_mhz=470.0, high_mhz=608.0):
     0.0
     """
     az = np.deg2rad(AZIMUTHS_DEG)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        field = np.abs(np.cos(np.pi / 2 * np.sin(az)) / np.cos(az))
+    along = np.maximum(np.abs(np.cos(az)), 1e-6)  # straight off its ends it hears nothing
+    field = np.abs(np.cos(np.pi / 2 * np.sin(az))) / along
     floor = 10 ** (-facts.value("judgement", "side_floor_db") / 20)
-    pattern = 20 * np.log10(np.maximum(np.nan_to_num(field), floor))
+    pattern = 20 * np.log10(np.maximum(field, floor))
     table = np.vstack([pattern, pattern])
     return Antenna(
         "half-wave dipole", [low_mhz, high_mhz], AZIMUTHS_DEG, table, spread_db=1.0, effort=1

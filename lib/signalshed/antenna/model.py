@@ -167,6 +167,42 @@ class Antenna:
         step = np.diff(self.azimuth_deg, append=start + 360.0)
         return left, (turned - self.azimuth_deg[left]) / step[left]
 
+    @functools.cached_property
+    def on_its_side(self):
+        """This antenna turned a quarter round its aim: the other polarization, the other cut.
+
+        Toward the aim it hears as much as before; round it by the pattern across the plane it was
+        known in: from the wires of its build, else as usual for such an antenna.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> upright = plain_dipole().on_its_side
+        >>> upright.polarization, upright.gain_dbd(500, [0, 90]).tolist()
+        ('vertical', [0.0, 0.0])
+        """
+        from .hung import other_cut_db
+
+        ahead = np.atleast_1d(self.gain_dbd(self.freq_mhz, 0.0))[:, None]
+        turned = {"horizontal": "vertical", "vertical": "horizontal"}[self.polarization]
+        table = ahead + other_cut_db(self, AZIMUTHS_DEG)
+        return replace(self, azimuth_deg=AZIMUTHS_DEG, gain_dbd_table=table, polarization=turned)
+
+    @functools.cached_property
+    def _mean_dbd(self):
+        even = self.gain_dbd(self.freq_mhz[:, None], AZIMUTHS_DEG)
+        return 10 * np.log10((10 ** (even / 10)).mean(axis=1))
+
+    def mean_dbd(self, freq_mhz):
+        """Mean gain over all azimuths, dBd: what is left where a wave comes from everywhere.
+
+        Parameters: ``freq_mhz`` any shape, within the antenna's table.
+
+        >>> from signalshed.antenna import plain_dipole
+        >>> round(plain_dipole().mean_dbd(500), 1)
+        -3.5
+        """
+        freq = check("freq_mhz", freq_mhz, above=0)
+        return plain(np.interp(freq, self.freq_mhz, self._mean_dbd))
+
     def beamwidth_deg(self, freq_mhz):
         """Width of the main lobe 3 dB below its top, degrees; 360 if it never falls so far.
 

@@ -36,6 +36,7 @@ from .link import (
     place_index,
     polarization_loss_db,
     prior,
+    scattered_share,
     spread_db,
 )
 from .networks import Network, networks, signals_of, useful_share

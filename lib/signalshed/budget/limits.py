@@ -7,7 +7,7 @@ from scipy.special import ndtri
 
 from .. import path
 from .field import site_profiles
-from .link import HEADINGS_DEG, gain_toward_dbd, polarization_loss_db
+from .link import HEADINGS_DEG, gain_toward_dbd, polarization_loss_db, scattered_share
 from .others import jammer
 
 WORTH_DB, WORTH_SHARE = 3.0, 0.4
@@ -30,6 +30,7 @@ class Limit:
 
 
 _AGAINST_OTHERS = "a filter before the amplifier, less of it, or turning away from them"
+_SEARCH = "a search: turn it a little at a time, and try other spots in the room"
 _ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"
 KINDS = {
@@ -121,6 +122,8 @@ def _told(r, i, kind, costs):
         return _by_whom(r, i, limit)
     if kind == "aim" and r.aim == "never":
         return replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
+    if kind == "aim" and scattered_share(r.mount):
+        return replace(limit, remedy=_SEARCH)
     if kind == "overload":
         part = str(r.others.tightest[r.rows_of(i)][0])
         return replace(limit, cost_db=float(costs["others"][i]), by=part)

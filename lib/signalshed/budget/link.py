@@ -156,9 +156,15 @@ def _link(site, mount, feed):
         **noise,
         needs_cn_db=needs_cn_db(site, mount),
         decoded=_decoded(site),
-        mount_sd_db=np.minimum(np.hypot(entry_sd, mount.extra_sd_db), left_sd),
+        mount_sd_db=np.minimum(_mount_sd_db(mount, entry_sd), left_sd),
         note=joined(there.note, path.entry_loss_note(freq) if _entry_share()[mount.kind] else ""),
     )
+
+
+def _mount_sd_db(mount, entry_sd_db):
+    """One sd of what the mount does: walls, place in the room, and what was typed of it."""
+    in_room = _rooms().get(mount.kind, (0.0, 0.0))[1]
+    return np.sqrt(np.square(entry_sd_db) + in_room**2 + mount.extra_sd_db**2)
 
 
 def _decoded(site):
@@ -294,8 +300,10 @@ def _noise_bandwidth_share():
 def gain_toward_dbd(site, antenna, mount, headings_deg):
     """Gain of ``antenna`` toward every station at every heading: (headings, stations), dBd.
 
-    Polarization is inside (an antenna lying flat hears a vertical station 16 dB down), and what
-    readings taught of this antenna. NaN where the channel lies outside the antenna's frequencies.
+    As it is hung: on a mount with vertical polarization by its other cut. Indoors, where a share of the
+    wave comes from everywhere (facts table ``rooms``), between the gain toward the station and the mean
+    over all directions. Polarization is inside, and what readings taught of this antenna. NaN where the
+    channel lies outside the antenna's frequencies.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``headings_deg`` (H,) true.
 
     >>> from signalshed import antenna, simulate
@@ -304,7 +312,7 @@ def gain_toward_dbd(site, antenna, mount, headings_deg):
     2
     """
     headings = np.atleast_1d(np.asarray(headings_deg, float))
-    key = ("gain", antenna, mount.polarization, headings.tobytes())
+    key = ("gain", antenna, mount.polarization, mount.kind, headings.tobytes())
     make = functools.partial(_gain_dbd, site, antenna, mount, headings)
     return site.remembered(key, make, ("stations", "belief"))
 
@@ -314,19 +322,53 @@ def _gain_dbd(site, antenna, mount, headings):
     bearing = site.stations["bearing_deg"].to_numpy(float)
     gain = np.full((headings.size, freq.size), np.nan)
     known = np.asarray(antenna.covers(freq))
-    azimuth = bearing[known] - headings[:, None]
-    gain[:, known] = antenna.gain_dbd(freq[known], azimuth) if known.any() else 0.0
+    if known.any():
+        hung = _as_hung(antenna, mount)
+        toward = hung.gain_dbd(freq[known], bearing[known] - headings[:, None])
+        gain[:, known] = _filled_in(toward, hung.mean_dbd(freq[known]), scattered_share(mount))
     taught, _ = antenna_taught(site, antenna)
     gain += taught - polarization_loss_db(site, antenna, mount)
     gain.setflags(write=False)
     return gain
 
 
+def _as_hung(antenna, mount):
+    return antenna.on_its_side if mount.polarization == "vertical" else antenna
+
+
+def _filled_in(direct_db, mean_db, share):
+    """A ``share`` of power at the second level and the rest at the first, dB."""
+    if share == 0:
+        return direct_db
+    return 10 * np.log10((1 - share) * 10 ** (direct_db / 10) + share * 10 ** (mean_db / 10))
+
+
+def scattered_share(mount):
+    """Share of a wave's power that reaches an antenna there from everywhere alike: 0 outdoors.
+
+    Where it is not 0 no aim is sure: it is where a search begins. Parameters: ``mount`` a Mount.
+
+    >>> from signalshed import simulate
+    >>> scattered_share(simulate.demo_site().mount("roof mast"))
+    0.0
+    """
+    return _rooms().get(mount.kind, (0.0, 0.0))[0]
+
+
+@functools.cache
+def _rooms():
+    """Scattered share, and one sd of what the place in the room does, by kind of mount."""
+    rows = facts.table("rooms").set_index("kind")[["scattered_share", "spread_db"]]
+    return {
+        kind: tuple(map(float, row)) for kind, row in zip(rows.index, rows.to_numpy(), strict=True)
+    }
+
+
 def polarization_loss_db(site, antenna, mount):
     """What crossed polarization costs, dB: an array over the site's stations.
 
     A mount with vertical polarization holds its antennas turned on their side. A station that
-    radiates both is heard by either.
+    radiates both is heard by either. What comes from everywhere indoors comes half in either.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount.
 
     >>> from signalshed import antenna, simulate
@@ -339,4 +381,7 @@ def polarization_loss_db(site, antenna, mount):
     mine = "horizontal" if lies_flat else "vertical"
     theirs = site.stations["polarization"].to_numpy(object)
     crossed = np.isin(theirs, ["horizontal", "vertical"]) & (theirs != mine)
-    return np.where(crossed, facts.value("judgement", "cross_polarization_db"), 0.0)
+    outdoors = facts.value("judgement", "cross_polarization_db")
+    return np.where(
+        crossed, -_filled_in(-outdoors, 10 * np.log10(0.5), scattered_share(mount)), 0.0
+    )

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
-from .link import polarization_loss_db
+from .link import polarization_loss_db, scattered_share
 from .reception import reception
 
 BUILDINGS = {
@@ -65,10 +65,19 @@ def account(station, setup, site):
 
 def _antenna_row(received, i):
     """What the antenna makes of the station as it is really used."""
-    site, name = received.site, received.antenna.name
+    site, name = received.site, _as_hung(received)
     crossed = polarization_loss_db(site, received.antenna, received.mount)[i]
     gain = received.gain_dbd[received.rows_of(i), i].mean() + crossed
-    return ("antenna toward the station", gain, "dBm", _toward(received, i, name))
+    why = _toward(received, i, name)
+    if scattered_share(received.mount) and received.aim == "fixed":
+        why += "; echoes fill in the rest, so the aim is a search"
+    return ("antenna toward the station", gain, "dBm", why)
+
+
+def _as_hung(received):
+    """The antenna's name, and that it hangs on its side."""
+    turned = received.mount.polarization == "vertical"
+    return f"{received.antenna.name} on its side" if turned else received.antenna.name
 
 
 def _toward(received, i, name):

@@ -84,6 +84,25 @@ def computed_gain_dbd(build, freq_mhz, azimuth_deg):
     return np.maximum(gain - build.balun_loss_db - DBI_OF_HALF_WAVE_DIPOLE, LOWEST_DBD)
 
 
+def other_cut_db(build, freq_mhz, azimuth_deg):
+    """What a build on its side hears round itself, dB over its aim (F, A): a quarter turn round the aim.
+
+    Its pattern upward and downward, in its own polarization, laid flat. Parameters: ``build``;
+    ``freq_mhz`` (F,); ``azimuth_deg`` (A,) clockwise from the aim, -180 to 180.
+
+    >>> from . import half_wave_dipole
+    >>> other_cut_db(half_wave_dipole(539), [539.0], [0.0, 90.0, 180.0]).round(2).tolist()
+    [[0.0, 0.0, 0.0]]
+    """
+    azimuth = np.append(check("azimuth_deg", azimuth_deg, low=-180, high=180), 0.0)
+    ahead = np.abs(azimuth) <= 90
+    up = np.where(ahead, azimuth, np.copysign(180.0, azimuth) - azimuth)
+    around = np.where(ahead, 0.0, 180.0)
+    swept = wires.sweep(build.structure, freq_mhz, around, elevation_deg=up)
+    gain = swept.gain_dbi(build.polarization)
+    return gain[:, :-1] - gain[:, -1:]
+
+
 def own_loss_db(build, freq_mhz=None):
     """What of a signal the build itself keeps, dB (F,): mismatch, balun, resistance of its wires.
 

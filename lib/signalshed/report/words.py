@@ -119,6 +119,12 @@ def assumptions(matter):
         "Setups are compared on the same imagined roofs, so that one is better than another is surer "
         "than any single forecast.",
     ]
+    if budget.scattered_share(mount):
+        sentences.append(
+            "Indoors echoes fill in the antenna's pattern, so its gain is taken between that toward the "
+            "station and the mean all round. The aim is where a search begins: turn it a little at a "
+            "time, try other spots, and watch the meter."
+        )
     if matter.wishes.declination is not None:
         sentences.append(needle(matter.wishes.declination))
     sentences.append(

@@ -78,8 +78,8 @@ def sweep(
     """Impedance and pattern at many frequencies, sharing all geometry.
 
     Parameters: ``structure`` a Structure; ``freq_mhz`` (F,) above 0, in any order; ``azimuth_deg`` (A,)
-    clockwise from forward; ``elevation_deg`` one angle up; ``max_unknowns`` as for solve. Returns a
-    Sweep.
+    clockwise from forward; ``elevation_deg`` one angle up, or one for each azimuth; ``max_unknowns`` as
+    for solve. Returns a Sweep.
 
     >>> from .shape import Wire
     >>> half = Structure([Wire([(0, -0.12, 0), (0, 0.12, 0)], 1e-3)], feed=(0, 0, 0))
@@ -88,9 +88,9 @@ def sweep(
     """
     freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
     azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
-    elevation = float(check("elevation_deg", elevation_deg, low=-90, high=90))
+    elevation = check("elevation_deg", elevation_deg, low=-90, high=90)
     mesh = mesh_for(structure, freq.max(), max_unknowns)
-    look = solver.directions(azimuth, np.full(azimuth.shape, elevation))
+    look = solver.directions(azimuth, np.broadcast_to(elevation, azimuth.shape))
     full = _Full(mesh, look)
     field, impedance, efficiency, error = _mixed(full, freq)
     power = (1 / impedance).real / 2
