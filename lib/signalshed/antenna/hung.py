@@ -41,7 +41,7 @@ def shape_db(azimuth_deg, beamwidth_deg, front_to_back_db):
     with np.errstate(divide="ignore"):
         width = np.minimum(beamwidth_deg, 180.0 * np.sqrt(12.0 / back))
     off = np.abs(np.asarray(azimuth_deg, float))
-    before, behind = 0.0 - 12 * (off / width) ** 2, -back - 12 * ((180 - off) / width) ** 2
+    before, behind = 0.0 - 12 * (off / width) ** 2, 0.0 - back - 12 * ((180 - off) / width) ** 2
     return np.maximum(np.maximum(before, behind), -facts.value("judgement", "side_floor_db"))
 
 
