@@ -73,7 +73,7 @@ def test_a_trial_adds_its_difference_and_keeps_the_shape():
         }
     )
     base = simple()
-    mine = antenna.from_trial("mine", rows, base)
+    mine = antenna.from_trial("mine", rows, base, pattern=base)
     assert mine.gain_dbd(500) == pytest.approx(base.gain_dbd(500) + 4)
     assert mine.gain_dbd(600, 20) - mine.gain_dbd(600) == pytest.approx(
         base.gain_dbd(600, 20) - base.gain_dbd(600)
@@ -81,6 +81,58 @@ def test_a_trial_adds_its_difference_and_keeps_the_shape():
     assert mine.source == "trial"
     with pytest.raises(ValueError, match="measured nothing"):
         antenna.from_trial("nobody", rows, base)
+
+
+def _tested(channels_mhz, difference_db, half_db=1.0):
+    """The table of a gain trial of "panel" with one difference on every channel."""
+    return pd.DataFrame({"antenna": "panel", "freq_mhz": channels_mhz}).assign(
+        difference_db=difference_db,
+        low_db=difference_db - half_db,
+        high_db=difference_db + half_db,
+        readings=4,
+        kind="gain",
+    )
+
+
+def test_a_label_that_a_trial_disproved_does_not_stand_one_channel_further():
+    """10 dBd on the label, 4 dBd on RF 14 to 35 (473 to 599 MHz): on RF 36 (605) 4 dBd too."""
+    label = antenna.from_numbers("panel", [174, 700], 10.0, 50, spread_db=3.0)
+    trial = _tested(np.arange(473.0, 600.0, 6.0), 4.0)
+    known = antenna.from_trial("panel", trial, antenna.plain_dipole(), pattern=label)
+    fine = np.arange(470.0, 700.0, 0.001)
+    assert np.abs(np.diff(known.gain_dbd(fine))).max() < 0.1, "no step of 6 dB in 1 kHz"
+    assert known.gain_dbd([605, 695]) == pytest.approx(4.0)
+    assert known.gain_dbd([177, 213]) == pytest.approx(10.0), "high VHF was not tested"
+    # 90 % ends of 1 dB are an sd of 0.608, with the dipole's 1 dB 1.170; 6 MHz beyond, of a reach of
+    # 150 MHz, sqrt(1.170^2 + (1 - exp(-0.08)) 3^2) = 1.437; 96 MHz beyond
+    # sqrt(1.170^2 + (1 - exp(-1.28)) 3^2) = 2.805.
+    sd = known.spread_at_db([599, 605, 695, 177])
+    assert sd == pytest.approx([1.170, 1.437, 2.805, 3.0], abs=0.002)
+
+
+def test_a_trial_makes_one_antenna_by_either_way():
+    label = antenna.from_numbers("panel", [470, 700], 10.0, 50, spread_db=3.0)
+    trial, dipole = _tested([500.0, 560.0], 4.0), antenna.plain_dipole()
+    frame = antenna.trial_gains(trial, dipole)
+    for at_once, by_file in (
+        (antenna.from_trial("panel", trial, dipole), antenna.from_gains("panel", frame)),
+        (
+            antenna.from_trial("panel", trial, dipole, pattern=label),
+            antenna.measured(label, frame),
+        ),
+    ):
+        for field in ("freq_mhz", "azimuth_deg", "gain_dbd_table", "measured_sd_db"):
+            np.testing.assert_array_equal(getattr(at_once, field), getattr(by_file, field))
+        assert at_once.spread_db == by_file.spread_db
+
+
+def test_a_trial_of_two_bands_keeps_them_apart():
+    """2 dB less than the label at high VHF, 6 dB less at UHF: between the bands nothing is smeared."""
+    label = antenna.from_numbers("panel", [174, 700], 10.0, 50, spread_db=3.0)
+    trial = _tested([177.0, 500.0, 560.0], np.array([8.0, 4.0, 4.0]))
+    dipole = antenna.plain_dipole(170, 700)
+    known = antenna.from_trial("panel", trial, dipole, pattern=label)
+    assert known.gain_dbd([213, 349, 351, 650]) == pytest.approx([8, 8, 4, 4])
 
 
 @pytest.mark.parametrize(

@@ -136,6 +136,23 @@ def band_of(rf_channel, region="us"):
     return _look_up(rf_channel, region, "band")
 
 
+def borders_mhz():
+    """Frequencies half-way between the bands of all regions, MHz, rising: an antenna's bands end there.
+
+    >>> [round(f) for f in borders_mhz()]
+    [131, 350]
+    """
+    return _borders_mhz()
+
+
+@functools.cache
+def _borders_mhz():
+    plans = pd.concat([_plan(region) for region in REGIONS])
+    ends = plans.groupby("band").agg(low=("low_mhz", "min"), high=("high_mhz", "max"))
+    ends = ends.sort_values("low")
+    return tuple((ends["high"].to_numpy()[:-1] + ends["low"].to_numpy()[1:]) / 2)
+
+
 def adjacent(rf_channel, region="us"):
     """The RF channels that touch this one, in order of frequency: none, one or two.
 

@@ -2,22 +2,22 @@
 
 ========  ======================================================================================
 model     ``Antenna``, the table the survey sees; ``AZIMUTHS_DEG``, ``EVERYWHERE``, ``EDGE_MHZ``
-making    ``from_numbers``, ``from_table``, ``from_build``, ``from_trial``; ``plain_dipole``;
-          ``lobe_db``, ``typical_beamwidth_deg``
+making    ``from_numbers``, ``from_table``, ``from_build``; ``plain_dipole``; ``lobe_db``,
+          ``typical_beamwidth_deg``
 hung      the other cut, of antennas on their side: ``across_deg``
-gains     ``from_gains``, ``measured``: by the table of gains a trial wrote
+gains     ``trial_gains`` of a comparison, and the antenna they make: ``from_trial`` at once,
+          ``from_gains``, ``measured`` by the file of a site folder
 card      what a notebook shows of an antenna
 ========  ======================================================================================
 """
 
 from ..markup import shown_as
-from .gains import from_gains, measured
+from .gains import from_gains, from_trial, measured, trial_gains
 from .hung import across_deg
 from .making import (
     from_build,
     from_numbers,
     from_table,
-    from_trial,
     lobe_db,
     plain_dipole,
     typical_beamwidth_deg,
@@ -38,6 +38,7 @@ __all__ = [
     "lobe_db",
     "measured",
     "plain_dipole",
+    "trial_gains",
     "typical_beamwidth_deg",
 ]
 

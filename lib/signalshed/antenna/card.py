@@ -47,7 +47,8 @@ def _spread_words(antenna):
     if not antenna.measured_mhz:
         return words
     low, high = antenna.measured_mhz[0], antenna.measured_mhz[-1]
-    return f"{words} from {low:.0f} to {high:.0f} MHz, {antenna.described_sd_db:.1f} dB elsewhere"
+    elsewhere = f"growing to {antenna.described_sd_db:.1f} dB elsewhere"
+    return f"{words} from {low:.0f} to {high:.0f} MHz, {elsewhere}"
 
 
 def _gains_html(antenna):

@@ -1,10 +1,10 @@
-"""Antennas from numbers, a pattern table, a build or a trial."""
+"""Antennas from numbers, a pattern table or a build."""
 
 import numpy as np
 import pandas as pd
 
 from .. import facts
-from ..units import SDS_TO_90, check, plain
+from ..units import check, plain
 from .hung import across_deg, shape_db
 from .model import AZIMUTHS_DEG, Antenna
 
@@ -148,44 +148,6 @@ def from_build(build, freq_mhz=None, name=None, **details):
     details.setdefault("polarization", build.polarization)
     details.setdefault("build", build)
     return Antenna(name or build.name, freq, AZIMUTHS_DEG, gain, source="build", **details)
-
-
-def from_trial(name, comparison, baseline, pattern=None, **details):
-    """An antenna from a gain trial: the baseline's gain plus the difference measured on each channel.
-
-    Parameters: ``name`` as in the table's column antenna; ``comparison`` from shed.trials.compare of a
-    gain trial, with freq_mhz, difference_db, low_db, high_db; ``baseline`` the Antenna it was compared
-    with; ``pattern`` an Antenna whose shape it shares (None: the baseline's), since a trial measures
-    only along the aim, and if that was computed from a build the card shows both gains; ``details`` as
-    in from_numbers. Raises ValueError if nothing was measured or
-    the trial was of the fixed aim kind. Channels on which the antenna gave no reading are left out.
-
-    >>> rows = pd.DataFrame({"antenna": ["mine"] * 2, "freq_mhz": [500.0, 600.0],
-    ...     "difference_db": [4.0, 6.0], "low_db": [3.0, 5.0], "high_db": [5.0, 7.0]})
-    >>> from_trial("mine", rows, plain_dipole()).gain_dbd(550)
-    5.0
-    """
-    if "kind" in comparison and (comparison["kind"] != "gain").any():
-        raise ValueError(
-            "This comparison is of a fixed aim trial: it says which antenna to mount and becomes no "
-            "gain. Aim every antenna at each station and compare again with kind='gain'."
-        )
-    rows = comparison[comparison["antenna"] == name].dropna(subset=["difference_db"])
-    if "readings" in rows:
-        rows = rows[rows["readings"] > 0]
-    rows = rows.sort_values("freq_mhz")
-    if rows.empty:
-        raise ValueError(f"The comparison measured nothing of {name!r}; compare it on one channel.")
-    shape = pattern or baseline
-    details.setdefault("build", None if pattern is None else pattern.build)
-    freq = rows["freq_mhz"].to_numpy(float)
-    relative = shape.gain_dbd(freq[:, None], AZIMUTHS_DEG) - shape.gain_dbd(freq, 0.0)[:, None]
-    on_aim = baseline.gain_dbd(freq, 0.0) + rows["difference_db"].to_numpy(float)
-    halfwidth = (rows["high_db"] - rows["low_db"]).to_numpy(float) / 2
-    details.setdefault(
-        "spread_db", float(np.hypot(np.mean(halfwidth) / SDS_TO_90, baseline.spread_db))
-    )
-    return Antenna(name, freq, AZIMUTHS_DEG, on_aim[:, None] + relative, source="trial", **details)
 
 
 def plain_dipole(low_mhz=470.0, high_mhz=608.0):

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from .. import facts
+from .. import channels, facts
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, plain
 
 AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
@@ -96,19 +96,24 @@ class Antenna:
     def spread_at_db(self, freq_mhz):
         """One standard deviation of the gain at ``freq_mhz`` (any shape): measured, or as described.
 
+        Beyond the channels of a trial, in the same band, it grows from the trial's to the description's.
+
         >>> from signalshed.antenna import plain_dipole
         >>> known = {"measured_mhz": (470, 600), "measured_sd_db": (1.0, 2.0), "described_sd_db": 3.0}
-        >>> plain_dipole().renamed("mine", **known).spread_at_db([535, 605]).tolist()
-        [1.5, 3.0]
+        >>> spread = plain_dipole().renamed("mine", **known).spread_at_db([535, 610, 700, 177])
+        >>> spread.round(1).tolist()
+        [1.5, 1.8, 3.0, 3.0]
         """
         freq = check("freq_mhz", freq_mhz, above=0)
         if not self.measured_mhz:
             return plain(np.full(freq.shape, self.spread_db))
-        beyond = (freq < self.measured_mhz[0] - EDGE_MHZ) | (
-            freq > self.measured_mhz[-1] + EDGE_MHZ
-        )
-        measured = np.interp(freq, self.measured_mhz, self.measured_sd_db)
-        return plain(np.where(beyond, self.described_sd_db, measured))
+        out = np.full(freq.shape, float(self.described_sd_db))
+        known, sd = np.array(self.measured_mhz), np.array(self.measured_sd_db)
+        for band in np.unique(band_number(known)):
+            here, mine = band_number(freq) == band, band_number(known) == band
+            grown = _grown(freq, known[mine], sd[mine], out)
+            out = np.where(here, grown, out)
+        return plain(out)
 
     def gain_dbd(self, freq_mhz, azimuth_deg=0.0):
         """Realised gain in dBd at the balun's output.
@@ -232,6 +237,24 @@ class Antenna:
     def __repr__(self):
         low, high = self.freq_mhz[[0, -1]]
         return f"<antenna: {self.name}, {low:g} to {high:g} MHz, from {self.source}>"
+
+
+def band_number(freq_mhz):
+    """Which band each of ``freq_mhz`` (any shape) lies in: 0 low VHF, 1 high VHF, 2 UHF.
+
+    >>> band_number([69, 195, 539]).tolist()
+    [0, 1, 2]
+    """
+    return np.searchsorted(channels.borders_mhz(), np.asarray(freq_mhz, float))
+
+
+def _grown(freq, known, sd, described):
+    """Sd at ``freq`` beside measured channels of one band: measured, then growing with distance."""
+    beyond = np.maximum(np.maximum(known[0] - freq, freq - known[-1]), 0.0)
+    share = -np.expm1(-2 * beyond / facts.value("judgement", "trial_reach_mhz"))
+    grown = np.sqrt(sd.mean() ** 2 + share * described**2)
+    grown = np.minimum(grown, np.maximum(described, sd.mean()))
+    return np.where(beyond > EDGE_MHZ, grown, np.interp(freq, known, sd))
 
 
 def _bracket(axis, value):

@@ -16,6 +16,7 @@ profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, `
 accounts    ``waterfall``, ``Waterfall``: the account of one station
 patterns    ``pattern``, ``Pattern``: gain against direction
 readings    ``meter_curve``, ``MeterPicture``; ``calibration``: forecasts against what came
+compared    ``differences``, ``finding`` of a trial; ``forest`` of a club's trials
 setups      ``ranking``: setups side by side
 reaches     ``reach``: how far an antenna reaches
 ==========  ===================================================================================
@@ -25,6 +26,7 @@ from ..markup import shown_as
 from .accounts import Waterfall, waterfall
 from .by_station import StationRopes, ropes
 from .by_tower import TowerRopes, tower_ropes
+from .compared import differences, finding, finding_words, forest
 from .maps import places_of, plain_map
 from .patterns import Pattern, pattern
 from .picture import Drawing, Picture, show
@@ -51,6 +53,10 @@ __all__ = [
     "bearing_strip",
     "calibration",
     "compact_strip",
+    "differences",
+    "finding",
+    "finding_words",
+    "forest",
     "meter_curve",
     "pattern",
     "places_of",

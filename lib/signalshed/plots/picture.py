@@ -2,8 +2,11 @@
 
 import base64
 import io
+from pathlib import Path
 
+from .. import tables
 from ..markup import safe
+from ..units import check
 from . import style
 
 
@@ -29,6 +32,29 @@ class Picture:
         with style.house(), io.BytesIO() as out:
             self.figure.savefig(out, format="png", dpi=float(dpi), metadata={"Software": None})
             return out.getvalue()
+
+    def save(self, path, size=None):
+        """Write the figure as a PNG file, at once or not at all; returns the Path.
+
+        Parameters: ``path`` of the file, ending in .png; ``size`` (width, height) in pixels, None for
+        that of the figure at 150 dots per inch. Raises tables.CannotSave if it cannot be saved.
+
+        >>> import tempfile
+        >>> with tempfile.TemporaryDirectory() as room:
+        ...     Picture(style.new_figure(4, 3), "empty").save(f"{room}/still.png", (640, 360)).name
+        'still.png'
+        """
+        path = Path(path)
+        if path.suffix.lower() != ".png":
+            raise ValueError(f"path is {str(path)!r}; a picture's file must end in .png.")
+        dpi = 150.0
+        if size is not None:
+            width, height = (int(check("size", n, low=16, high=10_000)) for n in size)
+            wide = self.figure.get_size_inches()[0]
+            self.figure.set_size_inches(wide, wide * height / width)
+            dpi = width / wide
+        tables.write_atomic(path, self.png(dpi))
+        return path
 
     def img(self, dpi=150):
         """The figure as one HTML ``<img>`` with its alternative text and no outside request.

@@ -10,11 +10,13 @@ evenings   ``demo_readings``, ``demo_ladder``: what the maker at the hill house 
 yard       ``yard_readings``, ``yard_ladder``, ``yard_truth_db``: the trial that the demo folder holds
 taught     ``taught_roof``, ``brought``, ``choices``: what readings bring, for forecast and choice
 trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, its truth known
+live       ``LiveTrial``: the same, read through a source while the evening goes on
 =========  ====================================================================================
 """
 
 from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, truth
 from .evenings import demo_ladder, demo_readings
+from .live import LiveTrial
 from .logbook import ladder, readings
 from .taught import METERS, NEAR_DB, Taught, brought, choices, taught_roof, with_ladder
 from .terrain import land
@@ -31,6 +33,7 @@ __all__ = [
     "NEAR_DB",
     "TRIAL_SITE",
     "Echo",
+    "LiveTrial",
     "Taught",
     "Trial",
     "TrialWorld",

@@ -37,6 +37,14 @@ class TrialWorld:
     shared_mast : True lets half of the stations share one mast, and so part of their residual.
     pad_step_db : step of the ladder's pads.
     ladder_stations : stations the ladder is made on; 0 for no ladder.
+    memory : share of what it last showed on the channel that the meter still shows; 0 if waited for.
+    noted_in : what readings were rounded to when noted, the ladder's too; 0 for as shown.
+    forgotten_share : share of readings behind a pad of 10 dB that was not noted.
+    disturbed_db : sd of what disturbs the first channel alone.
+    other_meter : name of the meter read on the second evening under the same name; "" for none.
+    weak_pads : by what share all pads of the ladder are weaker than they say.
+    heading_sd_deg : how far off the aim antennas 40 degrees wide (the dipole 78) were put up.
+    plateau_db : so many dB above 10 the meter does not move, in the ladder too.
     """
 
     antennas: int = 2
@@ -62,6 +70,14 @@ class TrialWorld:
     pad_step_db: float = 3.0
     ladder_stations: int = 3
     region: str = "us"
+    memory: float = 0.0
+    noted_in: float = 0.0
+    forgotten_share: float = 0.0
+    disturbed_db: float = 0.0
+    other_meter: str = ""
+    weak_pads: float = 0.0
+    heading_sd_deg: float = 0.0
+    plateau_db: float = 0.0
 
     def __post_init__(self):
         check("antennas", self.antennas, low=1, high=1000)
@@ -108,17 +124,18 @@ def invented_trial(seed, world=None):
     world = TrialWorld() if world is None else world
     rng = np.random.default_rng(seed)
     meter = find_meter(world.meter)
-    gain = _gains(world, rng)
+    gain = gains(world, rng)
     visits = _visits(world, rng)
     level = _levels(world, rng)[visits["session"].to_numpy()]
     level = level + gain[visits["antenna"].to_numpy()] + _drift(world, visits, rng)[:, None]
     level = level + _own_drift(world, visits, rng)
     level = level + world.remount_sd_db * rng.standard_normal((len(visits), 1))
     level = level + _residual(world, len(visits), rng)
+    level = level - _off_aim(world, visits, rng)
     readings = _log(world, meter, visits, level, rng)
     names = [f"antenna {i + 1}" for i in range(world.antennas)]
     truth = pd.DataFrame(gain[1:] - gain[0], index=names, columns=_channel_names(world))
-    return Trial(readings, _ladder(world, meter, rng), truth)
+    return Trial(readings, ladder(world, meter, rng), truth)
 
 
 def _channel_names(world):
@@ -130,8 +147,11 @@ def _uhf(region):
     return plan.index[plan["band"] == "UHF"].tolist()
 
 
-def _gains(world, rng):
-    """Gain of every antenna on every channel; row 0 is the baseline, with bumps of its own."""
+def gains(world, rng):
+    """Gain (antennas + 1, channels) in dB; row 0 is the baseline, with bumps of its own.
+
+    Parameters: ``world`` a TrialWorld; ``rng`` a numpy.random.Generator.
+    """
     main = world.antenna_sd_db * rng.standard_normal((world.antennas + 1, 1))
     main[0] = 0
     shape = (world.antennas + 1, world.channels)
@@ -204,7 +224,13 @@ def _log(world, meter, visits, level, rng):
     shape = (len(visits), world.channels, world.looks)
     wild = rng.random(shape) < world.wild_share
     shown = level[:, :, None] + wild * world.wild_sd_db * rng.standard_normal(shape)
-    reading, locked = meter.show(shown, rng)
+    shown = _spoiled(world, shown, rng)
+    reading, locked = meter.show(_seen(world, shown), rng)
+    if world.other_meter:
+        other = find_meter(world.other_meter).show(_seen(world, shown), rng)
+        second = (visits["session"].to_numpy() > 0)[:, None, None]
+        reading, locked = np.where(second, other[0], reading), np.where(second, other[1], locked)
+    reading = _noted(world, reading)
     since_s = 86400 * visits["session"].to_numpy() + 3600 * visits["hour"].to_numpy()
     second = since_s[:, None] + 10 * np.arange(world.channels * world.looks)
     times = start + np.round(second.ravel()).astype("timedelta64[s]")
@@ -227,15 +253,54 @@ def _log(world, meter, visits, level, rng):
     })  # fmt: skip
 
 
-def _ladder(world, meter, rng):
-    """Pads in even steps on a few stations of middling strength, until the picture breaks."""
+def _off_aim(world, visits, rng):
+    """What a heading off the station costs each mounting (visits, 1), dB: 3 dB at half the width."""
+    if not world.heading_sd_deg:
+        return 0.0
+    off = world.heading_sd_deg * rng.standard_normal((len(visits), 1))
+    width = np.where(visits["antenna"].to_numpy() > 0, 40.0, 78.0)[:, None]
+    return 12 * (off / width) ** 2
+
+
+def _spoiled(world, margin, rng):
+    """Margins (visits, channels, looks) with what a builder did or did not note."""
+    margin = margin.copy()
+    if world.forgotten_share:
+        margin -= 10.0 * (rng.random(margin.shape) < world.forgotten_share)
+    if world.disturbed_db:
+        margin[:, 0] += world.disturbed_db * rng.standard_normal(margin[:, 0].shape)
+    if world.memory:
+        for k in range(1, len(margin)):
+            margin[k] = (1 - world.memory) * margin[k] + world.memory * margin[k - 1]
+    return margin
+
+
+def _seen(world, margin):
+    """The margin as the meter follows it, where it rests on a plateau."""
+    return margin - np.clip(np.asarray(margin) - 10.0, 0.0, world.plateau_db)
+
+
+def _noted(world, reading):
+    """A reading as it was noted down."""
+    if not world.noted_in:
+        return reading
+    return world.noted_in * np.round(np.asarray(reading) / world.noted_in)
+
+
+def ladder(world, meter, rng):
+    """Pads in even steps on a few stations of middling strength, until the picture breaks.
+
+    Parameters: ``world`` a TrialWorld; ``meter`` its Meter; ``rng`` a numpy.random.Generator.
+    """
     rows = []
     for station in range(world.ladder_stations):
         margin = rng.uniform(0.5, 1.0) * min(meter.span_db, 28.0) + 4
         for pad in np.arange(0.0, margin + 2 * world.pad_step_db, world.pad_step_db):
-            reading, locked = meter.show(margin - pad, rng)
+            left = margin - pad * (1 - world.weak_pads)
+            reading, locked = meter.show(_seen(world, left), rng)
+            reading = _noted(world, reading)
             rows.append((world.meter, meter.scale, str(30 + station), pad, "set", reading, locked))
-            if margin - pad < 0:
+            if left < 0:
                 break
     columns = ["meter", "scale", "rf_channel", "pad_db", "pad_at", "reading", "locked"]
     return pd.DataFrame(rows, columns=columns)

@@ -5,32 +5,63 @@ an antenna's gain. *Fixed aim*: every antenna keeps its own best single heading;
 which to mount, and becomes no gain.
 
 ======================================  ==========================================================
-planning                                ``plan``, ``Plan``: order, channels, pads, hours
+planning, evening                       ``plan``, ``Plan``: order, channels, pads, hours; what fits
+                                        into an evening, and its sheet
+source                                  ``settled``, ``read_visit``: readings from any callable
 gains                                   ``gains``, ``write_gains``: a gain trial for a site folder
 comparison                              ``compare`` (a table), ``study`` (all of it), ``Comparison``,
-                                        ``verdict``
-power                                   ``repeats_needed``, ``chance_to_call``, ``half_width_db``,
-                                        ``paired``
+                                        ``verdict``, ``at_least``
+misfit                                  what in the readings does not look as it should
+stopping                                ``MayStop``, ``looks_for``, ``stopping_constants``: when an
+                                        evening may end
+pooling                                 ``pooled``, ``Pooled``, ``club_rows``: what copies do
+power                                   ``repeats_needed``, ``found_db``, ``chance_to_call``,
+                                        ``half_width_db``, ``usual_pair_sd_db``, ``paired``
 ======================================  ==========================================================
 """
 
-from .comparison import Comparison, compare, study, verdict
+from .comparison import Comparison, at_least, compare, study, verdict
 from .gains import gains, write_gains
 from .planning import Plan, plan
-from .power import Paired, chance_to_call, half_width_db, paired, repeats_needed
+from .pooling import Pooled, club_rows, mean_of, pooled, tau_squared
+from .power import (
+    Paired,
+    chance_to_call,
+    found_db,
+    half_width_db,
+    paired,
+    repeats_needed,
+    usual_pair_sd_db,
+)
+from .source import Settled, read_visit, settled
+from .stopping import MayStop, looks_for, stopping_constants
 
 __all__ = [
     "Comparison",
+    "MayStop",
     "Paired",
     "Plan",
+    "Pooled",
+    "Settled",
+    "at_least",
     "chance_to_call",
+    "club_rows",
     "compare",
+    "found_db",
     "gains",
     "half_width_db",
+    "looks_for",
+    "mean_of",
     "paired",
     "plan",
+    "pooled",
+    "read_visit",
     "repeats_needed",
+    "settled",
+    "stopping_constants",
     "study",
+    "tau_squared",
+    "usual_pair_sd_db",
     "verdict",
     "write_gains",
 ]

@@ -1,25 +1,33 @@
 """Side-by-side differences in dB with honest ends, and what the plain percents would have claimed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 
 from .estimate import estimate
+from .misfit import UNSEEN, look_for
 from .model import SDS
 from .rows import prepare
+from .stopping import NO_PLAN, MayStop, judged
 
 VERDICTS = ("better", "worse", "cannot tell")
+CONFIDENCE = 0.9
+"""Of every interval of a comparison."""
 
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
     """Everything a trial told.
 
-    ``table`` antenna x channel and ``bands`` antenna x band: difference_db, low_db, high_db, verdict;
-    ``naive`` antenna: what the mean of percents would claim; ``sds`` a dict of the sds found
-    (residual, remount, interaction, drift), dB; ``wild`` the readings taken for wild (antenna,
-    rf_channel, value_db); ``baseline``, ``kind``; ``notes`` sentences about rows left out.
+    ``table`` antenna x channel and ``bands`` antenna x band: difference_db, low_db, high_db, confidence
+    of that interval, verdict, says ("at least 0.3 dB better"); ``naive`` antenna: what the mean of
+    percents would claim; ``sds`` a dict of the sds found (residual, remount, interaction, drift), dB;
+    ``wild`` the readings taken for wild (antenna, rf_channel, value_db); ``baseline``, ``kind``;
+    ``misfit`` what in the readings does not look as the estimate supposes (what, p, says), empty
+    where nothing was found; ``notes`` sentences: first those of ``misfit``, then about rows left out;
+    ``may_stop`` whether the trial may end now by its ``plan``, whose declared question then stands in
+    ``bands`` with its repeated interval.
     """
 
     table: pd.DataFrame
@@ -29,7 +37,19 @@ class Comparison:
     wild: pd.DataFrame
     baseline: str
     kind: str
+    misfit: pd.DataFrame
     notes: tuple
+    may_stop: MayStop = NO_PLAN
+    plan: object = field(default=None, repr=False)
+
+    @property
+    def unseen(self):
+        """Sentences: what this trial could not have told, whatever was read."""
+        equal = (
+            "Of ten rows of equal antennas about one is called better or worse by chance alone, and of "
+            "five trials of two such antennas two hold such a row: ask one question, and say which."
+        )
+        return (UNSEEN, equal)
 
 
 def compare(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
@@ -48,9 +68,10 @@ def compare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     antennas : names that may occur; None: any.
 
     Returns a DataFrame: antenna, rf_channel, freq_mhz, band, difference_db, low_db, high_db (ends of
-    a 90 % interval), verdict (better, worse, cannot tell), readings (visits on which this antenna
-    was measured there), percent_points (difference of plain means), kind. ValueError when no
-    comparison is possible; rows that cannot be used are left out (``study`` says which).
+    an interval), confidence of that (0.9), verdict (better, worse, cannot tell), says ("at least 0.3
+    dB better"), readings (visits on which this antenna was measured there), percent_points (difference
+    of plain means), kind. ValueError when no comparison is possible; rows that cannot be used are left
+    out (``study`` says which).
 
     >>> import pandas as pd
     >>> from signalshed.meters import MeterCurve
@@ -64,11 +85,11 @@ def compare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     return study(readings, baseline, curves, **options).table
 
 
-def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
+def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None, plan=None):
     """The same estimate with everything beside it: a Comparison.
 
     Parameters: ``readings``, ``baseline``, ``curves``, ``kind``, ``region``, ``antennas`` as in
-    ``compare``.
+    ``compare``; ``plan`` the Plan it was read by, for ``may_stop``.
 
     >>> import pandas as pd
     >>> from signalshed.meters import MeterCurve
@@ -79,16 +100,23 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
     """
     prepared = prepare(readings, baseline, curves, kind=kind, region=region, antennas=antennas)
     rows, found = prepared[0][1], estimate(prepared)
-    points = _points(rows)
+    points, wild = _points(rows), _wild(rows, found)
+    sds = dict(zip(SDS, map(float, found.sds), strict=True))
+    misfit = look_for(rows, sds, float(found.wild.sum()))
+    bands = _bands(rows, found, kind)
+    may_stop = NO_PLAN if plan is None else _may_stop(rows, bands, plan)
     return Comparison(
         table=_table(rows, found, points, kind),
-        bands=_bands(rows, found, kind),
+        bands=_declared(bands, plan, may_stop),
         naive=_naive(rows, points),
-        sds=dict(zip(SDS, map(float, found.sds), strict=True)),
-        wild=_wild(rows, found),
+        sds=sds,
+        wild=wild,
         baseline=baseline,
         kind=kind,
-        notes=rows.notes,
+        misfit=misfit,
+        notes=(*misfit["says"], *rows.notes),
+        may_stop=may_stop,
+        plan=plan,
     )
 
 
@@ -102,6 +130,27 @@ def verdict(low_db, high_db):
     """
     low, high = np.asarray(low_db, dtype=float), np.asarray(high_db, dtype=float)
     return np.where(low > 0, VERDICTS[0], np.where(high < 0, VERDICTS[1], VERDICTS[2]))
+
+
+def at_least(low_db, high_db):
+    """What an interval says in words, cut downward: "at least 0.3 dB better".
+
+    Parameters: ``low_db`` and ``high_db``, ends of intervals, any shape. Returns an array of texts.
+
+    >>> at_least([0.38, -1.0, -3.0, 0.04], [1.0, 2.0, -0.5, 1.0]).tolist()
+    ['at least 0.3 dB better', 'cannot tell', 'at least 0.5 dB worse', 'better by a hair']
+    """
+    low, high = np.broadcast_arrays(np.asarray(low_db, float), np.asarray(high_db, float))
+    words = [_at_least(*ends) for ends in zip(low.ravel(), high.ravel(), strict=True)]
+    return np.array(words, dtype=object).reshape(low.shape)
+
+
+def _at_least(low, high):
+    which = str(verdict(low, high))
+    clear = np.floor(10 * max(low, -high) + 1e-9) / 10
+    if which == VERDICTS[2]:
+        return which
+    return f"at least {clear:.1f} dB {which}" if clear > 0 else f"{which} by a hair"
 
 
 def _points(rows):
@@ -122,7 +171,9 @@ def _table(rows, found, points, kind):
         "difference_db": found.mean_db.ravel(),
         "low_db": found.low_db.ravel(),
         "high_db": found.high_db.ravel(),
+        "confidence": CONFIDENCE,
         "verdict": verdict(found.low_db, found.high_db).ravel(),
+        "says": at_least(found.low_db, found.high_db).ravel(),
         "readings": seen[1:].ravel(),
         "percent_points": points.ravel(),
         "kind": kind,
@@ -138,9 +189,45 @@ def _bands(rows, found, kind):
         "difference_db": found.band_mean_db.ravel(),
         "low_db": found.band_low_db.ravel(),
         "high_db": found.band_high_db.ravel(),
+        "confidence": CONFIDENCE,
         "verdict": verdict(found.band_low_db, found.band_high_db).ravel(),
+        "says": at_least(found.band_low_db, found.band_high_db).ravel(),
         "kind": kind,
     })  # fmt: skip
+
+
+def _question(bands, plan):
+    """Which rows of ``bands`` (n,) hold the plan's declared question."""
+    antenna, band = plan.question
+    return (bands["antenna"] == antenna) & (bands["band"] == band)
+
+
+def _may_stop(rows, bands, plan):
+    """What the readings had by now say to the plan's declared question."""
+    visits = np.bincount(rows.antenna, minlength=len(rows.antennas))
+    by_name = dict(zip(rows.antennas, visits, strict=True))
+    done = int(min(by_name.get(name, 0) for name in plan.antennas))
+    asked = bands[_question(bands, plan)]
+    if asked.empty:
+        return judged(plan, done, 0, None)
+    here = rows.kind[rows.band == plan.question[1]] > 0
+    had = here.any(axis=0) & (rows.antenna == rows.antennas.index(plan.question[0]))
+    return judged(plan, done, int(had.sum()), next(asked.itertuples()))
+
+
+def _declared(bands, plan, may_stop):
+    """``bands`` with the repeated interval where the declared question stands."""
+    if plan is None or np.isnan(may_stop.low_db):
+        return bands
+    at = _question(bands, plan)
+    ends = may_stop.low_db, may_stop.high_db
+    changed = {
+        "low_db": ends[0],
+        "high_db": ends[1],
+        "verdict": str(verdict(*ends)),
+        "says": str(at_least(*ends)),
+    }
+    return bands.assign(**{k: bands[k].where(~at, v) for k, v in changed.items()})
 
 
 def _naive(rows, points):

@@ -2,68 +2,51 @@
 
 from pathlib import Path
 
-import numpy as np
-import pandas as pd
 import tomli_w
 
-from .. import tables
-from ..antenna import Antenna
-from ..units import SDS_TO_90, check_type
+from .. import antenna, tables
+from ..units import check_type
 
 
 def gains(comparison, baseline):
     """What a gain trial says of each antenna's own gain, in the columns of trial_gains.csv.
 
     Parameters: ``comparison`` the table of ``compare`` of a gain trial; ``baseline`` the Antenna it
-    was compared with, whose gain is added and whose own spread widens the ends. Returns a DataFrame:
-    antenna, freq_mhz, gain_dbd, low_dbd, high_dbd (ends of a 90 % interval). Channels on which an
-    antenna gave no reading are left out. ValueError for a fixed aim trial, or if nothing is left.
+    was compared with. Returns a DataFrame as shed.antenna.trial_gains does. ValueError for a fixed aim
+    trial, or if nothing is left.
 
+    >>> import pandas as pd
     >>> from ..antenna import plain_dipole
     >>> rows = pd.DataFrame({"antenna": ["mine"], "freq_mhz": [539.0], "difference_db": [6.0],
     ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})
     >>> gains(rows, plain_dipole())[["gain_dbd", "low_dbd", "high_dbd"]].round(1).to_numpy().tolist()
     [[6.0, 4.1, 7.9]]
     """
-    check_type("baseline", baseline, Antenna, "an Antenna, as site.antenna('dipole')")
+    check_type("baseline", baseline, antenna.Antenna, "an Antenna, as site.antenna('dipole')")
     if "kind" not in comparison:
         raise ValueError(
             "comparison has no column kind; it must be the table that compare returns."
         )
-    if (comparison["kind"] != "gain").any():
-        raise ValueError(
-            "This comparison is of a fixed aim trial: it says which antenna to mount and becomes no "
-            "gain. Aim every antenna at each station and compare again with kind='gain'."
-        )
-    rows = comparison[comparison["readings"] > 0]
-    if rows.empty:
+    found = antenna.trial_gains(comparison, baseline)
+    if found.empty:
         raise ValueError(
             "No antenna gave a reading between loss of lock and the ceiling, so there is no gain to "
             "save; read weaker stations, or put pads in."
         )
-    difference, low, high = (
-        rows[name].to_numpy(float) for name in ("difference_db", "low_db", "high_db")
-    )
-    gain = np.asarray(baseline.gain_dbd(rows["freq_mhz"].to_numpy(float)), float) + difference
-    own = SDS_TO_90 * baseline.spread_db
-    return pd.DataFrame({
-        "antenna": rows["antenna"].to_numpy(),
-        "freq_mhz": rows["freq_mhz"].to_numpy(float),
-        "gain_dbd": gain,
-        "low_dbd": gain - np.hypot(difference - low, own),
-        "high_dbd": gain + np.hypot(high - difference, own),
-    })  # fmt: skip
+    return found
 
 
 def write_gains(path, comparison, baseline):
     """Write the gains of a trial to a new file, and say what antennas.toml needs to use them.
 
-    The measured gains hold where the trial read channels; beyond them what antennas.toml says stays.
+    The measured gains hold where the trial read channels; beyond them, in the same band, the rest of
+    what antennas.toml says is moved by what they differ from it on average.
     Parameters: ``path`` of the new file, which must not be there yet, in a site folder;
     ``comparison`` and ``baseline`` as in ``gains``. Returns as text which line to add to antennas.toml,
     and where. Raises tables.CannotSave, with what to do, and ValueError as ``gains`` does.
 
     >>> import tempfile
+    >>> import pandas as pd
     >>> from ..antenna import plain_dipole
     >>> rows = pd.DataFrame({"antenna": ["mine"], "freq_mhz": [539.0], "difference_db": [6.0],
     ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})

@@ -9,8 +9,10 @@ from scipy.special import ndtr
 
 from .. import channels, facts
 from ..units import check
-from .model import prior
-from .power import chance_to_call, half_width_db
+from ..words import listed
+from .evening import LOW_STAND, Times, evening, sheet
+from .power import found_db, usual_pair_sd_db
+from .stopping import looks_for, once_as_wide
 
 KINDS = ("gain", "fixed aim")
 PADS_DB = (3.0, 6.0, 10.0, 20.0)
@@ -28,8 +30,11 @@ class Plan:
     ``steps`` one row per reading, in order: session, visit, antenna, rf_channel, pad_db, aim;
     ``channels`` one row per channel: margin_db, pad_db, on_scale (chance that the reading tells
     something), use, why; ``hours`` it takes, ``pair_hours`` for the first antenna and the baseline
-    alone; ``tells_db`` the difference that is found with a chance of 80 %; ``kind``, ``baseline``;
-    ``first`` the antenna to begin with.
+    alone; ``tells_db`` the difference that is found with a chance of 80 %, from ``pairs`` that scatter
+    by ``pair_sd_db`` each and an interval of ``confidence`` (0.9; more where several looks share it);
+    ``kind``, ``baseline``; ``first`` the antenna to begin with; ``looks`` after
+    which whole returns to look; ``question`` (antenna, band) that may end the trial at a look;
+    ``stop_by`` a clock time or ""; ``notes`` what was left out to fit into an evening.
     """
 
     steps: pd.DataFrame
@@ -40,6 +45,19 @@ class Plan:
     kind: str
     baseline: str
     first: str
+    pairs: int = 0
+    pair_sd_db: float = np.nan
+    confidence: float = 0.9
+    looks: tuple = ()
+    question: tuple = ()
+    stop_by: str = ""
+    notes: tuple = ()
+
+    @property
+    def antennas(self):
+        """Names of the antennas beside the baseline, the first of the question before the others."""
+        names = dict.fromkeys(self.steps["antenna"])
+        return (self.first, *(n for n in names if n not in (self.first, self.baseline)))
 
     def summary(self):
         """The plan in a few sentences.
@@ -68,7 +86,26 @@ class Plan:
             "Same mount point each time, other antennas well away, stand clear, wait until the meter "
             "settles, note lowest and highest. Do not rescan in between."
         )
-        return "\n".join(lines)
+        lines += [*self.notes, self._ends()]
+        return "\n".join(line for line in lines if line)
+
+    def _ends(self):
+        """When to look and when to stop."""
+        antenna, band = self.question
+        looks = f"after {listed(self.looks)} whole returns" if len(self.looks) > 1 else "at the end"
+        asked = f"Question: is {antenna!r} better than {self.baseline!r} at {band}? Look {looks}."
+        stop = f" Stop by {self.stop_by}." if self.stop_by else ""
+        return f"{asked}{stop} {LOW_STAND}"
+
+    def sheet(self):
+        """The plan as a sheet to print: one line a mounting, a blank for every reading.
+
+        >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 12.0]})
+        >>> laid = plan(["loop"], stations, hours=2, start="18:30")
+        >>> laid.stop_by, len(laid.sheet().splitlines()) > 12
+        ('20:30', True)
+        """
+        return sheet(self)
 
     def next_step(self, readings=None):
         """The first step that ``readings`` (a DataFrame, or None) do not hold yet: a dict, or None.
@@ -101,12 +138,17 @@ def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessio
     baseline : name of the antenna that comes back again and again.
     kind : "gain" or "fixed aim".
     sessions, returns : days, and how often each antenna goes up per day; 1 or more.
-    details : ``full_db`` margin at which the meter is full (a curve's own ``full_at_db()``),
-        ``pads_db`` sizes of the pads at hand, ``seed`` of the random order.
+    details : ``hours`` at hand: one evening is laid out that fits, and ``sessions`` and ``returns`` are
+        chosen; ``swap_minutes`` it takes to put up another antenna; ``start`` and ``dusk`` clock times
+        such as "18:30", for "stop by"; ``full_db`` margin at which the meter is full (a curve's own
+        ``full_at_db()``), ``pads_db`` sizes of the pads at hand, ``seed`` of the random order.
 
     Returns a Plan. The baseline opens every round, closes the session and returns after every two
-    others; the order of the others is drawn anew each round. Raises ValueError when no channel can tell
-    anything, or for nonsense.
+    others; the order of the others is drawn anew each round. With ``hours`` the channels are those of
+    one band of one transmitter place (column place or bearing_deg of ``stations``), so that nothing is
+    turned between readings, and the antennas as many, from the first on, as an evening tells apart. The
+    question that may end it is the first antenna against the baseline. Raises ValueError when no
+    channel can tell anything, when the hours are too few, or for nonsense.
 
     >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 40.0]})
     >>> laid = plan(["loop", "biquad"], stations)
@@ -114,24 +156,38 @@ def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessio
     ([0.0, 30.0], 4.2)
     """
     names = _names(antennas, baseline, kind)
-    days = int(check("sessions", sessions, low=1, high=100))
-    rounds = int(check("returns", returns, low=1, high=100))
+    times = Times.of(
+        kind, **{k: details.pop(k, None) for k in ("hours", "swap_minutes", "start", "dusk")}
+    )
     rng = np.random.default_rng(details.pop("seed", 0))
-    which = _channels(stations, **details)
+    which = _usable(_channels(stations, **details))
+    days = int(check("sessions", sessions, low=1, high=100))
+    rounds, notes = int(check("returns", returns, low=1, high=100)), ()
+    if times.hours is not None:
+        days, (names, which, rounds, notes) = 1, evening(names, which, times)
     used = which[which["use"]]
-    if used.empty:
-        raise ValueError(
-            "No channel would give a reading between loss of lock and the ceiling: "
-            + "; ".join(which["rf_channel"] + " " + which["why"])
-            + ". Use pads, a better place or other stations."
-        )
     visits = _visits(names, baseline, days, rounds, rng)
-    steps = _steps(visits, used, kind)
     pair = visits[visits["antenna"].isin([names[0], baseline])]
     pair = pair[pair["antenna"].ne(pair["antenna"].shift()) | pair["session"].diff().ne(0)]
-    tells = _tells_db(days * rounds, len(used))
-    hours = [_hours(v, len(used), kind) for v in (visits, pair)]
-    return Plan(steps, which, *hours, tells, kind, baseline, names[0])
+    hours = [len(v) * times.visit_h(len(used)) for v in (visits, pair)]
+    pairs, sd = max(days * rounds, 2), usual_pair_sd_db(len(used), times.visit_h(len(used)))
+    looks = (days * rounds,) if times.hours is None else looks_for(rounds)
+    level = once_as_wide(looks)
+    return Plan(
+        _steps(visits, used, kind), which, *hours, found_db(pairs, sd, confidence=level), kind,
+        baseline, names[0], pairs, sd, level, looks, (names[0], str(used["band"].mode().iloc[0])),
+        times.stop_by(hours[0]), notes,
+    )  # fmt: skip
+
+
+def _usable(which):
+    if which["use"].any():
+        return which
+    raise ValueError(
+        "No channel would give a reading between loss of lock and the ceiling: "
+        + "; ".join(which["rf_channel"] + " " + which["why"])
+        + ". Use pads, a better place or other stations."
+    )
 
 
 def _names(antennas, baseline, kind):
@@ -171,7 +227,28 @@ def _channels(stations, full_db=None, pads_db=PADS_DB):
         "on_scale": on_scale,
         "use": use,
         "why": [_why(*row, full) for row in zip(margin, pad, use, strict=True)],
+        "place": _places(known),
+        "band": _bands(known),
     })  # fmt: skip
+
+
+def _places(stations):
+    """Where each channel comes from: its place, its bearing to 5 degrees, or one place for all."""
+    if "place" in stations:
+        return stations["place"].fillna("").astype(str).to_numpy()
+    if "bearing_deg" in stations:
+        bearing = stations["bearing_deg"].to_numpy(float)
+        return [f"{b:.0f}°" if b == b else "" for b in 5 * np.round(bearing / 5) % 360]
+    return ""
+
+
+def _bands(stations):
+    """The band of each channel; "all channels" where the plan of the region is not told."""
+    region = stations["region"].iloc[0] if "region" in stations else "us"
+    try:
+        return np.atleast_1d(channels.band_of(stations["rf_channel"].tolist(), region))
+    except ValueError:
+        return "all channels"
 
 
 def _best_pad(margin, full, pads_db):
@@ -218,16 +295,3 @@ def _steps(visits, used, kind):
     aim = "at the station" if kind == "gain" else "its own one heading"
     steps = visits.merge(used[["rf_channel", "pad_db"]], how="cross")
     return steps.assign(aim=aim)[["session", "visit", "antenna", "rf_channel", "pad_db", "aim"]]
-
-
-def _hours(visits, count, kind):
-    each = _usual("reading_minutes") + (_usual("aim_minutes") if kind == "gain" else 0.0)
-    return float(len(visits) * (_usual("swap_minutes") + count * each) / 60)
-
-
-def _tells_db(pairs, count):
-    """Difference that this many pairs find with a chance of 80 %, from the usual sds."""
-    one = np.hypot(prior("remount_median_db"), prior("residual_median_db") / np.sqrt(count))
-    pairs, pair_sd_db = max(pairs, 2), np.sqrt(2) * one
-    ask_db = half_width_db(pairs, pair_sd_db) * np.linspace(0.5, 3, 251)
-    return float(np.interp(0.8, chance_to_call(ask_db, pair_sd_db, pairs), ask_db))

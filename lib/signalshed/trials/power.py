@@ -3,11 +3,14 @@
 from typing import NamedTuple
 
 import numpy as np
-from scipy import stats
+from scipy import optimize, stats
 
 from ..units import check, plain
+from .model import prior
 
 MOST_PAIRS = 10_000
+POWER = 0.8
+"""The chance with which a plan, and the number of pairs, promise to find a difference."""
 
 
 class Paired(NamedTuple):
@@ -83,13 +86,48 @@ def chance_to_call(difference_db, pair_sd_db, pairs, *, confidence=0.9):
         return plain(stats.nct.sf(limit, n - 1, ask / sd * np.sqrt(n)))
 
 
+def usual_pair_sd_db(channels=5, apart_h=0.0):
+    """What one pair's difference usually scatters by, dB: two mountings, their channels, the drift.
+
+    Parameters: ``channels`` read each time, 1 or more; ``apart_h`` hours from the one mounting to the
+    other. Source: the usual sds of facts table ``trial_priors``.
+
+    >>> round(usual_pair_sd_db(5), 2)
+    1.08
+    """
+    count = float(check("channels", channels, low=1))
+    usual = {k: prior(f"{k}_median_db") for k in ("remount", "residual", "drift")}
+    one = usual["remount"] ** 2 + usual["residual"] ** 2 / count
+    return float(np.sqrt(2 * one + usual["drift"] ** 2 * check("apart_h", apart_h, low=0)))
+
+
+def found_db(pairs, pair_sd_db=1.0, *, confidence=0.9, power=POWER):
+    """The true difference that so many pairs call with a chance of ``power``, dB.
+
+    Parameters: ``pairs`` 2 or more; ``pair_sd_db``, ``confidence``, ``power`` as in
+    ``repeats_needed``, whose other side it is.
+
+    >>> round(found_db(8), 2), repeats_needed(found_db(8), 1.0)
+    (0.98, 8)
+    """
+    n = float(check("pairs", pairs, low=2))
+    sd = float(check("pair_sd_db", pair_sd_db, above=0))
+    want = float(check("power", power, low=0.05, high=0.999))
+    half = half_width_db(n, sd, confidence=confidence)
+
+    def short(ask_db):
+        return float(chance_to_call(ask_db, sd, n, confidence=confidence)) - want
+
+    return float(optimize.brentq(short, 1e-3 * half, 10 * half, xtol=1e-6)) * (1 + 1e-5)
+
+
 def repeats_needed(difference_db, pair_sd_db=1.0, *, confidence=0.9, power=0.8):
     """Pairs (antenna and baseline, one after the other) needed to call a true difference.
 
     Parameters: ``difference_db`` the true difference worth finding, above 0; ``pair_sd_db`` sd of
-    one pair's difference (remounting both: 1 to 2 dB), above 0; ``confidence`` of the interval that
-    must stay clear of zero; ``power`` the chance that it does, 0.05 to 0.999. Returns a whole
-    number; ValueError beyond 10,000. Source: noncentral t distribution.
+    one pair's difference (remounting both: 1 to 2 dB; ``usual_pair_sd_db``), above 0;
+    ``confidence`` of the interval that must stay clear of zero; ``power`` the chance that it does, 0.05
+    to 0.999. Returns a whole number; ValueError beyond 10,000. Source: noncentral t distribution.
 
     >>> repeats_needed(1.0, 1.0)
     8

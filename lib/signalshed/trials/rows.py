@@ -7,9 +7,12 @@ import pandas as pd
 
 from .. import channels
 from ..meters import MeterCurve, scales
+from ..meters import scale as find_scale
+from ..meters.drawn import step_of
 from ..meters.ladder import MOST_PAD_DB, NO_NUMBER, no_number
 from . import unusable
 from .logged import note, numbers, usable
+from .model import prior
 
 KINDS = ("", "measured", "bracket")
 SMALLEST_SHARED_DB = 0.03
@@ -27,7 +30,8 @@ class Rows:
     (C, V, k) the curves' common errors, ``tilt`` (C, V, k) their change per dB; ``antenna``,
     ``session``, ``hour`` (V,) who was up (0 is the baseline), when, hours since the session began;
     ``antennas``, ``channels`` names; ``freq_mhz``, ``band`` (C,); ``percent`` the naive table;
-    ``notes`` sentences.
+    ``notes`` sentences; ``looks`` the readings in dB one by one, in order of time; ``coarse`` a
+    sentence for each meter whose readings move in steps coarser than its scale.
     """
 
     low_db: np.ndarray
@@ -45,6 +49,8 @@ class Rows:
     band: np.ndarray
     percent: pd.DataFrame
     notes: tuple
+    looks: pd.DataFrame = None
+    coarse: tuple = ()
 
 
 def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
@@ -60,7 +66,26 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     for share, known in _curve_sets(table, {} if curves is None else curves, notes):
         said = notes if not found else []
         found.append((share, _rows(*_in_db(table, known, said), baseline, region, said)))
-    return [(share, replace(rows, percent=naive)) for share, rows in found]
+    coarse = _coarse(table)
+    return [(share, replace(rows, percent=naive, coarse=coarse)) for share, rows in found]
+
+
+def _coarse(table):
+    """Meters whose readings are all tens or fives of their scale's step, each with that step."""
+    out = []
+    meters = _meters(table)
+    for (name, kind), rows in meters.groupby(["meter", "scale"]).indices.items():
+        kind = kind or "quality"
+        if kind not in scales():
+            continue
+        step, reading = find_scale(kind).step, numbers(table["reading"]).to_numpy()[rows]
+        shown = reading[
+            (reading > find_scale(kind).low) & (reading < np.nanmax(reading, initial=0))
+        ]
+        found = step_of(shown, step)
+        if found > step:
+            out.append(f"{name or 'the meter'} ({kind}) in steps of {found:g}")
+    return tuple(out)
 
 
 def _check_types(readings, curves):
@@ -85,13 +110,14 @@ def _rows(table, shared, baseline, region, notes):
             f"Usable readings: only of {only}; a comparison needs the baseline {baseline!r} and "
             "another antenna. " + " ".join(notes)
         )
+    looks = table
     table, shared = _one_per_visit(table, shared)
     _note_single(table, names, notes)
     plan = tuple(dict.fromkeys(table["rf_channel"]))
     grid = _grid(table, shared, plan, names)
     freq = np.atleast_1d(channels.centre_mhz(list(plan), region))
     band = np.atleast_1d(channels.band_of(list(plan), region))
-    return Rows(*grid, names, plan, freq, band, None, tuple(notes))
+    return Rows(*grid, names, plan, freq, band, None, tuple(notes), looks)
 
 
 def _grid(table, shared, plan, names):
@@ -120,7 +146,7 @@ def _in_db(table, curves, notes):
     status = np.full(len(table), "unusable", dtype=object)
     why = np.full(len(table), unusable.NO_SCALE, dtype=object)
     locked = table["locked"].to_numpy()
-    blocks = [np.zeros((2, len(table), 0))]
+    blocks, by_pads = [np.zeros((2, len(table), 0))], np.zeros(len(table), bool)
     for key, rows in _meters(table).groupby("key").indices.items():
         curve = curves[key]
         if curve is None:
@@ -135,6 +161,8 @@ def _in_db(table, curves, notes):
         block = np.zeros((2, len(table), found.shared_db.shape[1]))
         block[:, rows] = found.shared_db, found.tilt
         blocks.append(block)
+        by_pads[rows] = curve.source == "ladder"
+    blocks.append(_pads_off(np.where(by_pads, value, 0.0) + cost, by_pads))
     ends = {"value_db": value + cost, "low_db": low + cost, "high_db": high + cost}
     table = table.assign(**ends, noise_db=noise, status=status, pad=cost)
     bad = table["status"].eq("unusable") | table["value_db"].isna()
@@ -147,6 +175,16 @@ def _in_db(table, curves, notes):
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
     return table[~bad], np.concatenate(blocks, axis=2)[:, ~bad.to_numpy()]
+
+
+def _pads_off(by_pads_db, stretched):
+    """What one sd of the kit's pads, all stronger or weaker than they say, does: shared errors, tilt.
+
+    ``by_pads_db`` (n,) dB that pads told, in the line or by the ladder; ``stretched`` (n,) True where
+    the ladder's dB are the reading's.
+    """
+    sd = prior("pad_scale_sd")
+    return sd * np.stack([np.nan_to_num(by_pads_db), stretched.astype(float)])[:, :, None]
 
 
 def _pads(table):

@@ -1,0 +1,279 @@
+"""The club's log: one number a maker and band, joined to what a copy of that antenna does.
+
+Evenings of one maker are joined first, since they share hands, wire and house. Makers are then joined
+as a random sample of those who could have built it: tau is what copies differ by beyond their own
+trials. The interval of the mean has the small-sample correction of Hartung and Knapp (2001). The
+interval for the next copy averages over tau, with a prior that is said, since three makers alone hardly
+tell a spread.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy import optimize, stats
+
+from ..units import SDS_TO_90, check
+from ..words import counted, listed, signed
+from .logged import note, numbers
+from .model import prior
+
+SAME = ("antenna", "revision", "reference", "band")
+DETAILS = ("balun", "lead_mm", "screen", "age")
+COLUMNS = (
+    "maker", "house", "date", "antenna", "revision", *DETAILS, "reference", "band", "difference_db",
+    "sd_db", "readings",
+)  # fmt: skip
+FEWEST = 3
+TAU_DB = np.linspace(0.0, 12.0, 241)
+"""The spreads between copies that are weighed."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pooled:
+    """What a club's trials of one build say together.
+
+    ``table`` one row an antenna, revision, reference and band: makers, difference_db, low_db, high_db
+    (90 % interval of the mean), tau_db with tau_low_db and tau_high_db (what copies differ by, one sd),
+    next_low_db and next_high_db (90 % interval of the next copy, NaN with fewer than three makers),
+    says; ``makers``
+    one row a maker of each, evenings joined: difference_db, sd_db, evenings, and what was noted;
+    ``differ`` what was built differently: column, kind, makers, difference_db; ``prior_db`` of tau;
+    ``notes`` sentences on rows left out, and on the prior.
+    """
+
+    table: pd.DataFrame
+    makers: pd.DataFrame
+    differ: pd.DataFrame
+    prior_db: float
+    notes: tuple
+
+
+def club_rows(comparison, maker, **details):
+    """What a trial hands to the club: one row an antenna and band, in the columns ``pooled`` takes.
+
+    Parameters: ``comparison`` a Comparison; ``maker`` a name; ``details`` any of house, date, revision,
+    balun, lead_mm, screen, age, reference (the baseline's name without one).
+
+    >>> import pandas as pd
+    >>> from signalshed.meters import MeterCurve
+    >>> from signalshed.trials import study
+    >>> log = pd.DataFrame({"antenna": ["dipole", "loop"] * 4, "rf_channel": "20", "locked": True,
+    ...                     "reading": [20.1, 23, 19.8, 23.3, 20, 22.9, 20.2, 23.2], "scale": "cn_db"})
+    >>> rows = club_rows(study(log, "dipole", MeterCurve.exact("cn_db", 15.2)), "Ines", balun="ferrite")
+    >>> rows[["maker", "antenna", "band", "readings"]].values.tolist()
+    [['Ines', 'loop', 'UHF', 4]]
+    """
+    strange = set(details) - set(COLUMNS)
+    if strange:
+        raise ValueError(f"details are {', '.join(COLUMNS)}; {min(strange)!r} is none of them.")
+    bands = comparison.bands
+    count = comparison.table.groupby(["antenna", "band"])["readings"].sum()
+    rows = pd.DataFrame({
+        "maker": maker,
+        "antenna": bands["antenna"],
+        "reference": comparison.baseline,
+        "band": bands["band"],
+        "difference_db": bands["difference_db"].round(2),
+        "sd_db": ((bands["high_db"] - bands["low_db"]) / 2 / SDS_TO_90).round(2),
+        "readings": [int(count[key]) for key in zip(bands["antenna"], bands["band"], strict=True)],
+    }).assign(**details)  # fmt: skip
+    rows = rows[rows["readings"] > 0]
+    return rows.reindex(columns=[c for c in COLUMNS if c in rows]).reset_index(drop=True)
+
+
+def pooled(results):
+    """Trials of many makers joined: a Pooled.
+
+    Parameters: ``results`` a DataFrame, one row a trial's antenna and band, with maker, antenna, band,
+    difference_db and sd_db (one standard deviation), and if known house, date, revision, balun,
+    lead_mm, screen, age, reference, readings. Only rows of the same antenna, revision, reference and
+    band are joined. Rows that cannot be used are left out and named in ``notes``; ValueError when
+    none is left.
+
+    >>> log = pd.DataFrame({"maker": ["Ines", "Olu", "Mia", "Mia"], "antenna": "loop", "band": "UHF",
+    ...     "difference_db": [2.0, 3.5, 1.0, 1.4], "sd_db": [0.6, 0.5, 0.6, 0.6]})
+    >>> row = pooled(log).table.iloc[0]
+    >>> int(row.makers), round(float(row.difference_db), 1)
+    (3, 2.2)
+    """
+    notes = []
+    usable = _usable(results, notes)
+    makers = pd.concat(
+        [_maker(key, part) for key, part in usable.groupby([*SAME, "maker"], sort=False)]
+    )
+    makers = makers.reset_index(drop=True)
+    groups = list(makers.groupby(list(SAME), sort=False))
+    table = pd.DataFrame(
+        [{**dict(zip(SAME, key, strict=True)), **_joined(part)} for key, part in groups]
+    )
+    if len(groups) > len(makers["antenna"].unique()):
+        notes.append(
+            "Another revision, reference or band is another question: they are not joined."
+        )
+    scale = prior("copies_prior_db")
+    notes.append(
+        f"What copies differ by is thought, before any is tried, to be some {scale:g} dB (half a normal "
+        f"bell of that sd); with few makers the interval of the next copy leans on it."
+    )
+    differ = pd.concat([_differ(key, part) for key, part in groups], ignore_index=True)
+    return Pooled(table, makers, differ, scale, tuple(notes))
+
+
+def _usable(results, notes):
+    """Rows with a maker, an antenna, a band, a difference and its sd; what is missing beside filled."""
+    if not isinstance(results, pd.DataFrame):
+        raise ValueError(f"results is {type(results).__name__}; it must be a DataFrame.")
+    missing = {"maker", "antenna", "band", "difference_db", "sd_db"} - set(results)
+    if missing:
+        raise ValueError(f"results has no column {', '.join(sorted(missing))}; it is needed.")
+    table = results.reset_index(drop=True)
+    table = table.assign(row=np.arange(1, len(table) + 1))
+    for name in ("maker", *SAME):
+        given = table[name] if name in table else pd.Series("", table.index)
+        table[name] = given.fillna("").astype(str).str.strip().str.removesuffix(".0")
+    for name in ("difference_db", "sd_db"):
+        text = table[name].astype(str).str.replace("\N{MINUS SIGN}", "-").str.replace(",", ".")
+        table[name] = numbers(text)
+    bad = (table[["maker", "antenna", "band"]] == "").any(axis=1)
+    note(notes, table[bad], "no maker, antenna or band")
+    odd = ~bad & ~(
+        table["difference_db"].abs().le(60) & table["sd_db"].gt(0) & table["sd_db"].le(30)
+    )
+    note(notes, table[odd], "difference_db or sd_db is no number in dB (sd above 0)")
+    table = table[~bad & ~odd]
+    if table.empty:
+        raise ValueError("No row could be used. " + " ".join(notes))
+    return table
+
+
+def _maker(key, part):
+    """The evenings of one maker as one row, wider where they disagree by more than their sds."""
+    weight = 1 / part["sd_db"].to_numpy() ** 2
+    value = part["difference_db"].to_numpy()
+    mean = (weight * value).sum() / weight.sum()
+    off = (weight * (value - mean) ** 2).sum() / max(len(part) - 1, 1)
+    row = dict(zip((*SAME, "maker"), key, strict=True))
+    row |= {c: part[c].iloc[-1] for c in ("house", *DETAILS) if c in part}
+    sd = np.sqrt(max(1.0, off) / weight.sum())
+    return pd.DataFrame([row | {"difference_db": mean, "sd_db": sd, "evenings": len(part)}])
+
+
+def tau_squared(value, sd):
+    """Variance between makers by the method of Paule and Mandel (1982), 0 where nothing calls for any.
+
+    Parameters: ``value`` (n,) dB, n at least 2; ``sd`` (n,) of each.
+
+    >>> round(float(tau_squared([1.0, 3.0], [0.5, 0.5])), 2)
+    1.75
+    """
+    value, sd = check("value", value), check("sd", sd, above=0)
+
+    def excess(square):
+        weight = 1 / (sd**2 + square)
+        mean = (weight * value).sum() / weight.sum()
+        return (weight * (value - mean) ** 2).sum() - (len(value) - 1)
+
+    if excess(0.0) <= 0:
+        return 0.0
+    return optimize.brentq(excess, 0.0, 10 * np.ptp(value) ** 2 + 1.0, xtol=1e-10)
+
+
+def mean_of(value, sd, confidence=0.9):
+    """Mean of random effects and the ends of its interval, Hartung and Knapp's, by Student's t.
+
+    Parameters: ``value`` (n,) dB and ``sd`` (n,), n at least 2; ``confidence`` of the interval. The
+    interval is never narrower than the one of independent makers. Returns mean, low, high.
+
+    >>> [round(float(x), 2) for x in mean_of([1.0, 3.0, 2.0], [0.5, 0.5, 0.5])]
+    [2.0, 0.31, 3.69]
+    """
+    value, sd = check("value", value), check("sd", sd, above=0)
+    weight = 1 / (sd**2 + tau_squared(value, sd))
+    mean = (weight * value).sum() / weight.sum()
+    square = (weight * (value - mean) ** 2).sum() / (len(value) - 1)
+    half = stats.t.ppf((1 + confidence) / 2, len(value) - 1) * np.sqrt(
+        max(square, 1.0) / weight.sum()
+    )
+    return mean, mean - half, mean + half
+
+
+def _joined(part):
+    """One row of the table from the makers of one antenna, revision, reference and band."""
+    value, sd = part["difference_db"].to_numpy(float), part["sd_db"].to_numpy(float)
+    row = {"makers": len(part), "confidence": 0.9}
+    if len(part) == 1:
+        mean, low, high = value[0], value[0] - SDS_TO_90 * sd[0], value[0] + SDS_TO_90 * sd[0]
+        tau = tau_low = tau_high = next_low = next_high = np.nan
+    else:
+        mean, low, high = mean_of(value, sd)
+        tau, chance, means, variances = _by_tau(value, sd)
+        tau_low, tau, tau_high = np.interp([0.05, 0.5, 0.95], np.cumsum(chance), TAU_DB)
+        next_low, next_high = (
+            _next_copy(chance, means, variances) if len(part) >= FEWEST else (np.nan, np.nan)
+        )
+    row |= {"difference_db": mean, "low_db": low, "high_db": high}
+    row |= {"tau_db": tau, "tau_low_db": tau_low, "tau_high_db": tau_high}
+    return row | {
+        "next_low_db": next_low,
+        "next_high_db": next_high,
+        "says": _says(part, next_low, next_high),
+    }
+
+
+def _by_tau(value, sd):
+    """Grid of tau, its chance, and mean and variance of the mean given each: (k,) four times."""
+    tau = TAU_DB
+    weight = 1 / (sd**2 + tau[:, None] ** 2)
+    total = weight.sum(axis=1)
+    mean = (weight * value).sum(axis=1) / total
+    off = (weight * (value - mean[:, None]) ** 2).sum(axis=1)
+    log = 0.5 * (np.log(weight).sum(axis=1) - np.log(total) - off)
+    log = log - 0.5 * (tau / prior("copies_prior_db")) ** 2
+    chance = np.exp(log - log.max())
+    return tau, chance / chance.sum(), mean, 1 / total
+
+
+def _next_copy(chance, means, variances):
+    """Ends of the 90 % interval of a copy not yet built: a mixture of normals over tau."""
+    spread = np.sqrt(variances + TAU_DB**2)
+    low, high = (means - 8 * spread).min(), (means + 8 * spread).max()
+
+    def point(level):
+        return optimize.brentq(
+            lambda x: (chance * stats.norm.cdf((x - means) / spread)).sum() - level, low, high
+        )
+
+    return point(0.05), point(0.95)
+
+
+def _says(part, low, high):
+    if len(part) < FEWEST:
+        return f"{counted(len(part), 'maker')}: what the next copy will do is told from three on"
+    return f"the next copy: {signed(low, 1)} to {signed(high, 1)} dB on 9 of 10"
+
+
+def _differ(key, part):
+    """What was built differently, kind by kind: makers and their mean; why is not told by that."""
+    rows = []
+    for column in DETAILS:
+        if column not in part:
+            continue
+        noted = part[part[column].notna() & (part[column].astype(str).str.strip() != "")]
+        kinds = noted.groupby(noted[column].astype(str), sort=True)
+        if kinds.ngroups < 2:
+            continue
+        for kind, some in kinds:
+            weight = 1 / some["sd_db"] ** 2
+            mean = (weight * some["difference_db"]).sum() / weight.sum()
+            same = dict(zip(SAME, key, strict=True))
+            rows.append(
+                {
+                    **same,
+                    "column": column,
+                    "kind": kind,
+                    "makers": listed(some["maker"]),
+                    "difference_db": mean,
+                }
+            )
+    return pd.DataFrame(rows, columns=[*SAME, "column", "kind", "makers", "difference_db"])

@@ -1,0 +1,144 @@
+"""Readings from anything that gives them: watched until they settle, and noted."""
+
+import time as clock
+from datetime import datetime
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from ..tables import lock
+from ..units import check
+
+STILL = 6
+
+
+class Settled(NamedTuple):
+    """What a source showed: the middle ``reading`` of the last looks, its ``low`` and ``high``, NaN
+    without a picture; ``locked``; ``looks`` taken; ``steady`` False if it never settled."""
+
+    reading: float
+    low: float
+    high: float
+    locked: bool
+    looks: int
+    steady: bool
+
+
+def settled(source, *, most=40, every_s=1.0):
+    """Watch a source until it settles: a Settled.
+
+    It has settled when the last six looks agree on the picture and move no more between their first
+    and their second half than the second scatters.
+    Parameters: ``source`` any callable that gives (reading, locked); ``most`` looks before it is taken
+    as it is; ``every_s`` seconds from look to look. ValueError if it gives anything else.
+
+    >>> needle = iter([(20, True), (50, True), (70, True), *[(80, True)] * 20])
+    >>> seen = settled(lambda: next(needle), every_s=0)
+    >>> seen.reading, seen.looks
+    (80.0, 9)
+    """
+    most = int(check("most", most, low=STILL, high=10_000))
+    wait_s = float(check("every_s", every_s, low=0, high=3600))
+    looks = []
+    while len(looks) < most:
+        if looks and wait_s:
+            clock.sleep(wait_s)
+        looks.append(_look(source))
+        if len(looks) >= STILL and _still(np.array(looks[-STILL:])):
+            return _settled(looks, True)
+    return _settled(looks, False)
+
+
+def _look(source):
+    """One look as (reading, locked), floats."""
+    try:
+        reading, locked = source()
+        return np.nan if reading is None else float(reading), _picture(locked)
+    except (TypeError, ValueError) as error:
+        raise ValueError(
+            "source must give a pair (reading, locked), as (82, True), and (None, False) without a "
+            f"picture; it did not: {error}."
+        ) from None
+
+
+def _picture(locked):
+    known = lock(locked)
+    if known is None:
+        raise ValueError(f"locked is {locked!r}")
+    return float(known)
+
+
+def _still(looks):
+    """Whether looks (n, 2) agree on the picture and the reading does not move."""
+    reading, locked = looks.T
+    if locked.min() != locked.max():
+        return False
+    if not locked[0] or np.isnan(reading).all():
+        return True
+    half = len(reading) // 2
+    first, second = reading[:half], reading[half:]
+    return bool(abs(second.mean() - first.mean()) <= 1.6 * second.std(ddof=1))
+
+
+def _settled(looks, steady):
+    reading, locked = np.array(looks[-STILL:]).T
+    picture = bool(np.median(locked) >= 0.5)
+    seen = reading[(locked == 1) & ~np.isnan(reading)]
+    if not picture or not seen.size:
+        return Settled(np.nan, np.nan, np.nan, picture, len(looks), steady)
+    return Settled(float(np.median(seen)), seen.min(), seen.max(), picture, len(looks), steady)
+
+
+def read_visit(laid, readings, source_of, *, every_s=1.0, now=None, **columns):
+    """Read all channels of the next mounting of a plan: rows in the columns of readings.csv.
+
+    Parameters: ``laid`` a Plan; ``readings`` had so far (a DataFrame, or None); ``source_of`` a function
+    of a step (a dict with antenna, rf_channel, pad_db ...) that tunes there and returns a source for
+    ``settled``; ``every_s`` as there; ``now`` a function that gives the time as text (None: the
+    computer's clock); ``columns`` what is the same in every row, as mount, meter, scale, heading_deg.
+    Put the antenna up first: ``laid.next_step(readings)["antenna"]``. Empty when all is read.
+
+    >>> stations = pd.DataFrame({"rf_channel": ["14"], "margin_db": [8.0]})
+    >>> from signalshed.trials import plan
+    >>> laid = plan(["loop"], stations, baseline="dipole")
+    >>> rows = read_visit(laid, None, lambda step: lambda: (71, True), every_s=0, scale="quality")
+    >>> rows[["antenna", "rf_channel", "reading", "locked"]].values.tolist()
+    [['dipole', '14', 71.0, True]]
+    """
+    now = _now if now is None else now
+    visit, rows = None, []
+    while (step := laid.next_step(_together(readings, rows))) is not None:
+        if visit not in (None, step["visit"]):
+            break
+        visit = step["visit"]
+        rows.append(_row(step, settled(source_of(step), every_s=every_s), now(), columns))
+    return pd.DataFrame(rows)
+
+
+def _together(readings, rows):
+    if readings is None or not len(readings):
+        return pd.DataFrame(rows)
+    had = readings[["antenna", "rf_channel"]]
+    return pd.concat([had, pd.DataFrame(rows)[["antenna", "rf_channel"]]]) if rows else had
+
+
+def _row(step, seen, time, columns):
+    usual = {"antenna_revision": "1", "amplifier": "none", "heading_deg": np.nan, "pad_at": "set"}
+    return {
+        "time": time,
+        **usual,
+        **columns,
+        "antenna": step["antenna"],
+        "rf_channel": step["rf_channel"],
+        "pad_db": step["pad_db"],
+        "reading": seen.reading,
+        "reading_low": seen.low,
+        "reading_high": seen.high,
+        "locked": seen.locked,
+        "note": "" if seen.steady else f"did not settle in {seen.looks} looks",
+    }
+
+
+def _now():
+    return datetime.now().astimezone().isoformat(timespec="seconds")

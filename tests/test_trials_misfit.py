@@ -1,0 +1,105 @@
+"""Trials that do not look as the estimate supposes: what a builder may have caused is told."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import stats
+
+from signalshed import meters, trials
+from signalshed.meters import MeterCurve
+from signalshed.simulate.trial import TrialWorld, invented_trial
+from signalshed.trials import misfit, rows
+
+WORLD = TrialWorld(antennas=2, channels=6)
+
+
+def _told(seed, world):
+    trial = invented_trial(seed, world)
+    found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+    return found, set(found.misfit["what"])
+
+
+@pytest.mark.parametrize(
+    ("spoiled", "what", "words"),
+    [
+        ({"memory": 0.5}, "memory", "Wait until it stands"),
+        ({"noted_in": 10.0}, "steps", "in steps of 10"),
+        ({"forgotten_share": 0.15}, "wild", "a pad left in"),
+        ({"disturbed_db": 4.0, "channels": 8}, "one channel", "RF 14 scatters more"),
+    ],
+)
+def test_what_a_builder_caused_is_told_and_stands_first(spoiled, what, words):
+    """Two of two trials each; tests/bench/calibrate.py counts them by the hundred."""
+    for seed in (1, 2):
+        found, told = _told(seed, WORLD.but(**spoiled))
+        assert what in told, told
+        assert any(words in says for says in found.notes[: len(found.misfit)]), found.notes
+
+
+def test_a_clean_trial_is_left_in_peace():
+    told = [_told(seed, WORLD)[1] for seed in range(40, 48)]
+    assert sum(map(bool, told)) <= 2, told
+
+
+def test_what_no_trial_can_see_is_said():
+    """A stretched dB fits itself: pads 12 % weak change no residual, only every difference."""
+    found, _ = _told(3, WORLD)
+    assert any("second meter ladder" in said and "stretch" in said for said in found.unseen)
+
+
+def _looks(seed=4):
+    trial = invented_trial(seed, WORLD)
+    ((_, found),) = rows.prepare(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+    return misfit.Looks.of(found.looks)
+
+
+def test_sweeping_group_means_is_least_squares():
+    """numpy.linalg.lstsq on all dummies at once, an independent route: residuals, rank, and F."""
+    looks = _looks()
+    dummies = np.concatenate([np.eye(g.max() + 1)[g] for g in looks.groups], axis=1)
+    root = np.sqrt(looks.weight)[:, None]
+    best, _, rank, _ = np.linalg.lstsq(dummies * root, looks.value * root[:, 0], rcond=None)
+    np.testing.assert_allclose(looks.residual, looks.value - dummies @ best, atol=2e-4)
+    assert looks.free == len(looks.value) - rank
+    column = (
+        np.random.default_rng(1).standard_normal((len(looks.value), 1)) + looks.residual[:, None]
+    )
+    wide = np.concatenate([dummies, column], axis=1) * root
+    seen = looks.value * root[:, 0]
+    after = seen - wide @ np.linalg.lstsq(wide, seen, rcond=None)[0]
+    before = looks.residual * root[:, 0]
+    f = (before @ before - after @ after) / (after @ after / (looks.free - 1))
+    assert looks.chance(column) == pytest.approx(stats.f.sf(f, 1, looks.free - 1), rel=0.01)
+
+
+def test_all_pads_weak_together_are_an_error_of_all_readings():
+    """Pads off by 5 %: a reading of 13 dB moves by 0.65, one behind 20 dB more by 1.65 (by hand)."""
+    shared = rows._pads_off(np.array([13.0, 33.0]), np.array([True, True]))
+    assert shared[0, :, 0] == pytest.approx([0.65, 1.65]) and shared[1, :, 0].tolist() == [
+        0.05,
+        0.05,
+    ]
+    exact = rows._pads_off(np.array([0.0, 20.0]), np.array([False, False]))
+    assert exact[0, :, 0].tolist() == [0.0, 1.0] and exact[1].tolist() == [[0.0], [0.0]]
+
+
+def test_the_table_names_its_confidence_and_says_at_least():
+    curve = MeterCurve.exact("cn_db", 15.2)
+    log = pd.DataFrame({"antenna": ["dipole", "loop"] * 4, "rf_channel": "20", "locked": True,
+                        "reading": [20.1, 23.0, 19.8, 23.3, 20.0, 22.9, 20.2, 23.2],
+                        "scale": "cn_db"})  # fmt: skip
+    for table in (
+        trials.compare(log, "dipole", curve),
+        trials.study(log, "dipole", curve).bands,
+    ):
+        row = table.iloc[0]
+        assert row["confidence"] == 0.9
+        least = np.floor(10 * row["low_db"]) / 10
+        assert row["low_db"] > 0 and row["says"] == f"at least {least:.1f} dB better"
+
+
+def test_meters_whose_scale_is_coarse_are_not_accused():
+    trial = invented_trial(5, WORLD.but(meter="five bars", antennas=1))
+    assert "five bars" in meters.meters()
+    found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+    assert "steps" not in set(found.misfit["what"])
