@@ -76,6 +76,13 @@ def finding_words(comparison):
     """The one finding of a trial in at most 120 letters: its declared question, or its clearest band.
 
     Parameters: ``comparison`` from shed.trials.study.
+
+    >>> from .. import simulate, trials
+    >>> from ..meters import MeterCurve
+    >>> trial = simulate.invented_trial(3, simulate.TrialWorld(antennas=1, channels=3))
+    >>> found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+    >>> finding_words(found)[:9]
+    'antenna 1'
     """
     row = finding_row(comparison)
     other = comparison.baseline

@@ -60,6 +60,8 @@ class Looks:
 
     def chance(self, columns):
         """p of the F-test that these columns (n, q) add nothing; 1 where nothing can be said."""
+        if not columns.shape[1]:
+            return 1.0
         columns = _swept(columns, self.groups, self.weight)
         root = np.sqrt(self.weight)[:, None]
         size = np.linalg.norm(columns * root, axis=0)
