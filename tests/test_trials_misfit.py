@@ -1,5 +1,7 @@
 """Trials that do not look as the estimate supposes: what a builder may have caused is told."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,7 +10,7 @@ from scipy import stats
 from signalshed import meters, trials
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld, invented_trial
-from signalshed.trials import misfit, rows
+from signalshed.trials import estimate, misfit, rows
 
 WORLD = TrialWorld(antennas=2, channels=6)
 
@@ -72,15 +74,22 @@ def test_sweeping_group_means_is_least_squares():
     assert looks.chance(column) == pytest.approx(stats.f.sf(f, 1, looks.free - 1), rel=0.01)
 
 
-def test_all_pads_weak_together_are_an_error_of_all_readings():
-    """Pads off by 5 %: a reading of 13 dB moves by 0.65, one behind 20 dB more by 1.65 (by hand)."""
-    shared = rows._pads_off(np.array([13.0, 33.0]), np.array([True, True]))
-    assert shared[0, :, 0] == pytest.approx([0.65, 1.65]) and shared[1, :, 0].tolist() == [
-        0.05,
-        0.05,
-    ]
-    exact = rows._pads_off(np.array([0.0, 20.0]), np.array([False, False]))
-    assert exact[0, :, 0].tolist() == [0.0, 1.0] and exact[1].tolist() == [[0.0], [0.0]]
+def test_pads_that_are_off_together_widen_by_what_they_stretch():
+    """5 % of 8 dB are 0.4 dB (one sd) beside whatever else, of 0 dB nothing; the figure stays."""
+    trial = invented_trial(7, WORLD)
+    curve = MeterCurve.fit(trial.ladder)
+    ((share, found),) = rows.prepare(trial.readings, trial.baseline, curve)
+    assert found.stretch_sd == 0.05
+    sure = estimate.estimate([(share, replace(found, stretch_sd=0.0))])
+    wide = estimate.estimate([(share, found)])
+    np.testing.assert_array_equal(wide.mean_db, sure.mean_db)
+    half, before = ((e.band_high_db - e.band_low_db) / 2 for e in (wide, sure))
+    expected = np.sqrt(before**2 + (1.645 * 0.05 * sure.band_mean_db) ** 2)
+    np.testing.assert_allclose(half, expected, rtol=0.02)
+    ((_, exact),) = rows.prepare(
+        trial.readings.assign(scale="cn_db"), trial.baseline, MeterCurve.exact("cn_db", 15.2)
+    )
+    assert exact.stretch_sd == 0.0
 
 
 def test_the_table_names_its_confidence_and_says_at_least():

@@ -221,8 +221,11 @@ def _averaged(sites, centre, curvature):
     weight = np.exp(log - log.max())
     weight /= weight.sum()
     wild = np.where(sites.design.rows.kind == 1, 1 - sites.share, 0.0)
-    parts = map(np.concatenate, zip(*found, strict=True))
-    return _Mixture(*parts, weight, np.exp(centre), wild)
+    mean, variance, band_mean, band_variance = map(np.concatenate, zip(*found, strict=True))
+    # No trial learns whether its pads are weak: what they stretch is added at the end.
+    off = sites.design.rows.stretch_sd**2
+    cells, bands = (mean, variance + off * mean**2), (band_mean, band_variance + off * band_mean**2)
+    return _Mixture(*cells, *bands, weight, np.exp(centre), wild)
 
 
 def _ends(mean, variance, weight):

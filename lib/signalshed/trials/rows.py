@@ -31,7 +31,8 @@ class Rows:
     ``session``, ``hour`` (V,) who was up (0 is the baseline), when, hours since the session began;
     ``antennas``, ``channels`` names; ``freq_mhz``, ``band`` (C,); ``percent`` the naive table;
     ``notes`` sentences; ``looks`` the readings in dB one by one, in order of time; ``coarse`` a
-    sentence for each meter whose readings move in steps coarser than its scale.
+    sentence for each meter whose readings move in steps coarser than its scale; ``stretch_sd`` the
+    share by which all dB may be off together, since pads made them.
     """
 
     low_db: np.ndarray
@@ -51,6 +52,7 @@ class Rows:
     notes: tuple
     looks: pd.DataFrame = None
     coarse: tuple = ()
+    stretch_sd: float = 0.0
 
 
 def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
@@ -65,9 +67,16 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     found = []
     for share, known in _curve_sets(table, {} if curves is None else curves, notes):
         said = notes if not found else []
-        found.append((share, _rows(*_in_db(table, known, said), baseline, region, said)))
+        made = _rows(*_in_db(table, known, said), baseline, region, said)
+        found.append((share, replace(made, stretch_sd=_stretch_sd(known))))
     coarse = _coarse(table)
     return [(share, replace(rows, percent=naive, coarse=coarse)) for share, rows in found]
+
+
+def _stretch_sd(curves):
+    """How far all dB may be off together: a ladder's are those of its pads."""
+    by_pads = any(curve is not None and curve.source == "ladder" for curve in curves.values())
+    return prior("pad_scale_sd") if by_pads else 0.0
 
 
 def _coarse(table):
@@ -146,7 +155,7 @@ def _in_db(table, curves, notes):
     status = np.full(len(table), "unusable", dtype=object)
     why = np.full(len(table), unusable.NO_SCALE, dtype=object)
     locked = table["locked"].to_numpy()
-    blocks, by_pads = [np.zeros((2, len(table), 0))], np.zeros(len(table), bool)
+    blocks = [np.zeros((2, len(table), 0))]
     for key, rows in _meters(table).groupby("key").indices.items():
         curve = curves[key]
         if curve is None:
@@ -161,8 +170,6 @@ def _in_db(table, curves, notes):
         block = np.zeros((2, len(table), found.shared_db.shape[1]))
         block[:, rows] = found.shared_db, found.tilt
         blocks.append(block)
-        by_pads[rows] = curve.source == "ladder"
-    blocks.append(_pads_off(np.where(by_pads, value, 0.0) + cost, by_pads))
     ends = {"value_db": value + cost, "low_db": low + cost, "high_db": high + cost}
     table = table.assign(**ends, noise_db=noise, status=status, pad=cost)
     bad = table["status"].eq("unusable") | table["value_db"].isna()
@@ -175,16 +182,6 @@ def _in_db(table, curves, notes):
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
     return table[~bad], np.concatenate(blocks, axis=2)[:, ~bad.to_numpy()]
-
-
-def _pads_off(by_pads_db, stretched):
-    """What one sd of the kit's pads, all stronger or weaker than they say, does: shared errors, tilt.
-
-    ``by_pads_db`` (n,) dB that pads told, in the line or by the ladder; ``stretched`` (n,) True where
-    the ladder's dB are the reading's.
-    """
-    sd = prior("pad_scale_sd")
-    return sd * np.stack([np.nan_to_num(by_pads_db), stretched.astype(float)])[:, :, None]
 
 
 def _pads(table):
