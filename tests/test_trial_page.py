@@ -51,6 +51,9 @@ def test_the_still_is_sixteen_to_nine_and_says_one_thing(found, tmp_path):
     png = (tmp_path / "still.png").read_bytes()
     assert struct.unpack(">II", png[16:24]) == (1920, 1080)  # the PNG header, ISO/IEC 15948
     words = plots.finding_words(found)
+    picture = plots.finding(found).figure
+    box = picture._suptitle.get_window_extent(picture.canvas.get_renderer())
+    assert box.x0 >= 0 and box.x1 <= picture.bbox.width, "the finding is not cut"
     assert len(words) <= 120 and words in plots.finding(found).alt
     with pytest.raises(ValueError, match=r"must end in \.png"):
         plots.finding(found).save(tmp_path / "still.gif")

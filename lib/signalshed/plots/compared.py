@@ -140,7 +140,8 @@ def _draw_finding(ax, comparison):
     ax.set(ylim=(len(bands) - 0.4, -0.6), xlim=_limits(bands))
     ax.set_xlabel(f"dB against {comparison.baseline} (bars: 9 of 10)", fontsize=20)
     words = finding_words(comparison)
-    ax.set_title("\n".join(textwrap.wrap(words, 58)), fontsize=28, weight="bold", pad=24)
+    title = {"x": 0.01, "ha": "left", "fontsize": 28, "weight": "bold"}
+    ax.figure.suptitle("\n".join(textwrap.wrap(words, 48)), **title)
     ends = f"{signed(shown.low_db, 1)} to {signed(shown.high_db, 1)} dB"
     return Drawing(artists, f"{words}. {signed(shown.difference_db, 1)} dB, {ends} on 9 of 10.")
 
