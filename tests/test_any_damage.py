@@ -270,9 +270,8 @@ def test_odd_tiles_bring_a_sentence_or_an_answer(tmp_path, case):
     (tmp_path / "town/terrain").mkdir()
     (tmp_path / "town/terrain" / name).write_bytes(data)
     if words:
-        with pytest.raises(tables.BadTable, match=words):
-            site.open_site(tmp_path / "roof")
-        return
+        notes = site.open_site(tmp_path / "roof").notes
+        assert any(words in note and name in note for note in notes)
     answer = answered(tmp_path, None, False)
     if answer is not None:
         check_answer(*answer)

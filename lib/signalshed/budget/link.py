@@ -128,7 +128,7 @@ def link(site, mount, feed, antenna=None):
     return this if antenna is None else _heard_through(site, antenna, feed, this)
 
 
-_ALONG = ("place", "stations", "tiles", "clutter_m", "tuner", "noise", "belief")
+_ALONG = ("place", "stations", "tiles", "clutter_m", "land", "tuner", "noise", "belief")
 """What a link hangs on, beside its mount and feed."""
 
 

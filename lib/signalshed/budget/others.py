@@ -36,8 +36,8 @@ class Others:
 def others(site, feed, this, gain_dbd):
     """What all other signals do to each station: Others.
 
-    A station on the same channel counts with the level it exceeds 10 % of the time, taken as far
-    above its median as the 90 % level lies below; it acts like noise. Third-order products come from
+    A station on the same channel counts with the level it exceeds 10 % of the time (the field's rise);
+    it acts like noise. Third-order products come from
     every signal in the list, FM and mobile neighbours included. Outside its known frequencies the
     antenna is taken to pick up -10 dBd.
 
@@ -59,7 +59,7 @@ def others(site, feed, this, gain_dbd):
     total = chain.load((*feed.parts, site.tuner.part), freq, sent, width)
     noise_mw = 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
     culprits, share = _overlap(site)
-    added_mw = 10 ** ((level[:, culprits] + this.field.fade_db[culprits]) / 10) @ share
+    added_mw = 10 ** ((level[:, culprits] + this.field.rise_db[culprits]) / 10) @ share
     if np.isfinite(total.product_dbm).any():
         added_mw = added_mw + 10 ** (np.asarray(total.product_dbm) / 10)
     rise, joint = 10 * np.log10(1 + added_mw / noise_mw), np.zeros_like(level)
@@ -91,7 +91,7 @@ def jammer(site, this, gain_dbd, i):
     True
     """
     culprits, share = _overlap(site)
-    power = 10 ** ((_heard_dbm(this, gain_dbd) + this.field.fade_db)[culprits] / 10)
+    power = 10 ** ((_heard_dbm(this, gain_dbd) + this.field.rise_db)[culprits] / 10)
     power = power * share[:, [i]].toarray().ravel()
     return int(culprits[power.argmax()]) if power.any() else None
 

@@ -6,14 +6,16 @@ compass    ``declination``, ``Declination``: compass and true bearings
 curvature  ``effective_radius_km``, ``radio_horizon_km``, ``bulge_m``
 profile    ``Profile``: ground and clutter from transmitter to receiver
 tiles      ``open_tiles``, ``Tiles``: heights of the ground
-land       ``profiles`` from tiles; ``average_ground_m``, ``transmit_agl_m``
+land       ``profiles`` from tiles; ``near_transmitters``, ``average_ground_m``, ``transmit_agl_m``
+horizon    ``clearance_deg``, ``land_ahead``, ``roughness_m``: the land round a roof
 =========  ==============================================================================
 """
 
 from .compass import Declination, declination
 from .curvature import bulge_m, effective_radius_km, radio_horizon_km
 from .geodesy import bearing_and_distance, bearing_deg, destination, distance_km
-from .land import average_ground_m, points_between, profiles, transmit_agl_m
+from .horizon import clearance_deg, land_ahead, roughness_m
+from .land import average_ground_m, near_transmitters, points_between, profiles, transmit_agl_m
 from .profile import Profile
 from .tiles import Tiles, open_tiles
 
@@ -25,13 +27,17 @@ __all__ = [
     "bearing_and_distance",
     "bearing_deg",
     "bulge_m",
+    "clearance_deg",
     "declination",
     "destination",
     "distance_km",
     "effective_radius_km",
+    "land_ahead",
+    "near_transmitters",
     "open_tiles",
     "points_between",
     "profiles",
     "radio_horizon_km",
+    "roughness_m",
     "transmit_agl_m",
 ]

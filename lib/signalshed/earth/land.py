@@ -11,15 +11,16 @@ from .profile import Profile
 from .tiles import Tiles, open_tiles
 
 
-def profiles(place, stations, tiles, points=401, open_radius_m=100, *, clutter_m=0.0):
+def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_m=0.0):
     """The ground from every station to a place: a Profile of shape (stations, points).
 
     Parameters: ``place`` with latitude_deg and longitude_deg (a site.Place); ``stations`` a table with
     columns latitude_deg and longitude_deg, or bearing_deg and distance_km from the place where those
     are missing; ``tiles`` a Tiles or the folder that holds them; ``points`` along each path, 3 to
-    20001, evenly spaced; ``clutter_m`` height of trees and houses along the paths, from 0, a number or
-    (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from 0, and on
-    ground at sea level, which tiles give as exactly 0.
+    20001, evenly spaced, None for 401 or as many as leave no more than 100 m between two on the longest
+    path that the tiles cover; ``clutter_m`` height of trees and houses along the paths, from 0, a
+    number or (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from
+    0, and on ground at sea level, which tiles give as exactly 0.
     A path that leaves the tiles or crosses a void too wide to bridge is NaN, and ``note`` of the Profile
     says why, naming the tile. ValueError for a place or table that cannot be used.
 
@@ -33,25 +34,87 @@ def profiles(place, stations, tiles, points=401, open_radius_m=100, *, clutter_m
     250.0
     """
     tiles = tiles if isinstance(tiles, Tiles) else open_tiles(tiles)
-    count = int(check("points", points, low=3, high=20001))
     clear_km = check("open_radius_m", open_radius_m, low=0) / 1000
-    latitudes, longitudes, length = _senders(place, stations)
-    share = np.linspace(0, 1, count)
-    distance = length[:, None] * share
+    latitudes, longitudes, length = senders(place, stations)
     ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
-    ground, south, west = tiles.look_up(*points_between(*ends, share))
-    ground, note = _bridged(tiles, ground, south, west, distance)
+    note = off_the_tiles(tiles, *ends)
+    there = np.flatnonzero(note == "")
+    share = np.linspace(0, 1, _points(points, length[there]))
+    distance = length[:, None] * share
+    ground = np.full(distance.shape, np.nan)
+    if there.size:
+        ways = points_between(*(end[there] for end in ends[:2]), *ends[2:], share)
+        looked = tiles.look_up(*ways)
+        ground[there], note[there] = _bridged(tiles, *looked, distance[there])
     bare = (length[:, None] * (1 - share) <= clear_km) | (ground == 0)
     clutter = np.where(bare, 0, check("clutter_m", clutter_m, low=0))
     return Profile(distance, ground, clutter if clutter.any() else 0.0, note)
+
+
+def _points(points, length_km):
+    """How many points each path gets."""
+    if points is not None:
+        return int(check("points", points, low=3, high=20001))
+    steps = np.ceil(length_km.max(initial=0.0) / _fact("longest_step_km") - 1e-9)
+    return int(min(max(401, steps + 1), 20001))
+
+
+def off_the_tiles(tiles, latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg):
+    """Which ways leave the tiles, in words that name the first missing one: (ways,) text, else "".
+
+    Looked at every 64th part of the way; opens the tiles that are crossed.
+    Parameters: ``tiles`` a Tiles; ends of the ways as in points_between.
+    """
+    share = np.linspace(0, 1, 65)
+    ways = points_between(latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg, share)
+    corners = tiles.corners(*ways)
+    key = corners[0] * 1000 + corners[1]
+    missing = {
+        k
+        for k in np.unique(key)
+        if (round(k / 1000), k - 1000 * round(k / 1000)) not in tiles.files
+    }
+    note = np.full(len(key), "", dtype=object)
+    for row in np.flatnonzero(np.isin(key, list(missing)).any(axis=1)):
+        at = np.flatnonzero(np.isin(key[row], list(missing)))[0]
+        name = tiles.name((int(corners[0][row, at]), int(corners[1][row, at])))
+        note[row] = f"path leaves the terrain tiles: no {name}"
+    return note
+
+
+def near_transmitters(place, stations, tiles):
+    """The ground toward a place near each transmitter: (average_m, foot_m), (stations,) each.
+
+    ``average_m`` of the ground 3 to 16 km from the transmitter, or of the whole path where that is
+    shorter than 3 km, every 100 m; ``foot_m`` at the transmitter itself. NaN where no tile says it.
+    Parameters: ``place`` and ``stations`` as in ``profiles``; ``tiles`` a Tiles. Source: 47 CFR 73.684,
+    the 3 and 16 km unchecked.
+
+    >>> import types
+    >>> import pandas as pd
+    >>> home = types.SimpleNamespace(latitude_deg=30.5, longitude_deg=-40.5)
+    >>> list_ = pd.DataFrame({"bearing_deg": [90.0], "distance_km": [30.0]})
+    >>> [ground.tolist() for ground in near_transmitters(home, list_, Tiles({}))]
+    [[nan], [nan]]
+    """
+    latitudes, longitudes, length = senders(place, stations)
+    low, high = _fact("average_from_km"), _fact("average_to_km")
+    first = np.where(length > low, low, 0.0) / length
+    last = np.minimum(high / length, 1.0)
+    steps = np.linspace(0, 1, round((high - low) / _fact("longest_step_km")) + 1)
+    share = first[:, None] + (last - first)[:, None] * steps
+    share = np.hstack([np.zeros((len(share), 1)), share])
+    ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
+    ground = tiles.heights_m(*points_between(*ends, share))
+    return ground[:, 1:].mean(axis=1), ground[:, 0]
 
 
 def points_between(latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg, share):
     """Places along straight ways: (latitude_deg, longitude_deg), each (ways, points).
 
     Parameters: ``latitude_deg`` and ``longitude_deg`` (ways,) of the starts, ``to_latitude_deg`` and
-    ``to_longitude_deg`` of the ends; ``share`` (points,) of the way, 0 to 1. Great circles of the
-    ellipsoid's upright directions: within 10 m of the geodesic on 200 km.
+    ``to_longitude_deg`` of the ends; ``share`` (points,) of the way, 0 to 1, or (ways, points).
+    Great circles of the ellipsoid's upright directions: within 10 m of the geodesic on 200 km.
 
     >>> latitude, longitude = points_between([30.0], [-40.0], 30.0, -40.0, [0, 1])
     >>> latitude.round(6).tolist()
@@ -107,7 +170,7 @@ def transmit_agl_m(profile, antenna_amsl_m):
     return plain(height)
 
 
-def _senders(place, stations):
+def senders(place, stations):
     """Latitudes, longitudes and distances in km of all stations from the place."""
     own = (place.latitude_deg, place.longitude_deg)
     latitude, longitude, bearing, distance = (
@@ -141,29 +204,30 @@ def _bridged(tiles, ground, south, west, distance):
     """Ground with short voids bridged and other paths with gaps wholly NaN, and a note for each."""
     ground, note = ground.copy(), np.full(len(ground), "", dtype=object)
     for row in np.flatnonzero(np.isnan(ground).any(axis=1)):
-        gap = np.isnan(ground[row])
-        corners = list(zip(south[row][gap].tolist(), west[row][gap].tolist(), strict=True))
+        at = np.flatnonzero(np.isnan(ground[row]))
+        corners = zip(south[row][at].tolist(), west[row][at].tolist(), strict=True)
+        corners = list(dict.fromkeys(corners))
         missing = [corner for corner in corners if corner not in tiles.files]
         if missing:
             note[row] = f"path leaves the terrain tiles: no {tiles.name(missing[0])}"
             ground[row] = np.nan
         else:
-            ground[row], note[row] = _across_void(
-                ground[row], distance[row], tiles.name(corners[0])
-            )
+            name = tiles.name(corners[0])
+            ground[row], note[row] = _across_void(ground[row], distance[row], name)
     return ground, note
 
 
 def _across_void(ground, distance_km, name):
+    """A void up to 1 km wide bridged by a straight line, and one of 200 m at an end by its neighbour."""
     known = ~np.isnan(ground)
     at = np.flatnonzero(known)
+    step, longest = distance_km[1], _fact("longest_bridge_km")
     widest = np.diff(distance_km[at]).max() if at.size > 1 else np.inf
-    whole = known[0] and known[-1]
-    if not whole or widest > _fact("longest_bridge_km") + 2 * distance_km[1]:
+    ends = max(distance_km[at[0]], distance_km[-1] - distance_km[at[-1]]) if at.size else np.inf
+    if ends > longest / 5 + step or widest > longest + 2 * step:
         count = int((~known).sum())
-        return np.full_like(
-            ground, np.nan
-        ), f"void in terrain tile {name} at {count} points of the path"
+        words = f"void in terrain tile {name} at {count} points of the path"
+        return np.full_like(ground, np.nan), words
     bridged = np.interp(distance_km, distance_km[known], ground[known])
     return bridged, f"a narrow void in terrain tile {name} bridged by a straight line"
 

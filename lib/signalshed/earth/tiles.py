@@ -17,11 +17,15 @@ _NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})\.hgt", re.IGNORECASE)
 class Tiles:
     """The tiles of a folder: ``files`` maps (south edge, west edge) in whole degrees to a file.
 
-    Files are opened when a path first needs them, and mapped into memory, never read whole.
+    Files are opened when a path first needs them, and mapped into memory, never read whole. Samples that
+    cannot be land count as void. ``left_out`` sentences on files that are no tiles; ``notes`` those and
+    what was found wrong in the tiles opened so far.
     """
 
     files: dict
+    left_out: tuple = ()
     _maps: dict = field(default_factory=dict, init=False, repr=False)
+    _found: dict = field(default_factory=dict, init=False, repr=False)
 
     def __len__(self):
         return len(self.files)
@@ -32,6 +36,11 @@ class Tiles:
         if corner in self.files:
             return self.files[corner].name
         return f"{'NS'[south < 0]}{abs(south):02d}{'EW'[west < 0]}{abs(west):03d}.hgt"
+
+    @property
+    def notes(self):
+        """Sentences on what is wrong with files and samples, each naming file and place."""
+        return (*self.left_out, *(words for words in self._found.values() if words))
 
     def heights_m(self, latitude_deg, longitude_deg):
         """Ground above sea level, m, bilinear between samples; NaN in voids and off the tiles.
@@ -48,7 +57,7 @@ class Tiles:
         latitude = check("latitude_deg", latitude_deg, low=-90, high=90)
         longitude = check("longitude_deg", longitude_deg, low=-540, high=540)
         latitude, longitude = np.broadcast_arrays(latitude, (longitude + 180) % 360 - 180)
-        south, west = self._corners(latitude, longitude)
+        south, west = self._edges(latitude, longitude)
         heights = np.full(latitude.shape, np.nan)
         key = south * 1000 + west
         for one in np.unique(key):
@@ -62,14 +71,30 @@ class Tiles:
                 )
         return heights, south, west
 
+    def corners(self, latitude_deg, longitude_deg):
+        """South and west edges of the tile at each point, two arrays; tiles there are opened.
+
+        Parameters: ``latitude_deg``, ``longitude_deg`` as in ``heights_m``.
+        """
+        south, west = self._edges(latitude_deg, (longitude_deg + 180) % 360 - 180)
+        for key in np.unique(south * 1000 + west):
+            corner = (round(key / 1000), int(key - 1000 * round(key / 1000)))
+            if corner in self.files:
+                self._samples(corner)
+        return south, west
+
     def _samples(self, corner):
         if corner not in self._maps:
             file = self.files[corner]
             side = round((file.stat().st_size / 2) ** 0.5)
-            self._maps[corner] = np.memmap(file, dtype=">i2", mode="r", shape=(side, side))
+            samples = np.memmap(file, dtype=">i2", mode="r", shape=(side, side))
+            wrong = _in_the_other_order(samples)
+            self._maps[corner] = np.full((2, 2), _void()) if wrong else samples
+            words = _OTHER_ORDER if wrong else _no_land(samples, corner)
+            self._found[corner] = f"terrain tile {file.name}: {words}" if words else ""
         return self._maps[corner]
 
-    def _corners(self, latitude, longitude):
+    def _edges(self, latitude, longitude):
         """South and west edges of each point's tile; a point on an edge takes the tile there is."""
         south, west = np.floor(latitude).astype(int), np.floor(longitude).astype(int)
         on_south, on_west = latitude == south, longitude == west
@@ -86,7 +111,8 @@ def open_tiles(folder):
 
     Parameters: ``folder`` with files like N45W123.hgt (the south-west corner): 1201 x 1201 or
     3601 x 3601 heights in m, 16-bit big-endian, north row first, -32768 where nothing is known.
-    ValueError that lists every file that is none: cut short, of an odd size, of another name.
+    A file that is none (cut short, of an odd size, of another name) is left out and named in ``notes``.
+    ValueError where there is no such folder.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -106,9 +132,7 @@ def open_tiles(folder):
             problems.append(problem)
         else:
             files[corner] = file
-    if problems:
-        raise ValueError("\n".join(problems))
-    return Tiles(files)
+    return Tiles(files, tuple(f"terrain tile {problem} It is left out." for problem in problems))
 
 
 def _corner(name):
@@ -143,22 +167,66 @@ def _sides():
 
 
 def _bilinear(samples, north, east):
-    """Height between the four samples round each point; NaN if one that counts is void."""
+    """Height between the four samples round each point; NaN if one that counts is void, or where the
+    four differ by more than any land does."""
     last = samples.shape[0] - 1
     row, column = (1 - north) * last, east * last
     top = np.clip(row.astype(int), 0, last - 1)
     left = np.clip(column.astype(int), 0, last - 1)
     down, right = row - top, column - left
-    height = np.zeros(north.shape)
-    for step_down, weight_down in ((0, 1 - down), (1, down)):
-        for step_right, weight_right in ((0, 1 - right), (1, right)):
-            value = samples[top + step_down, left + step_right].astype(float)
-            value[value == _void()] = np.nan
-            weight = weight_down * weight_right
-            height += np.where(weight > 0, weight * value, 0)
+    four = [samples[top + i, left + j].astype(float) for i in (0, 1) for j in (0, 1)]
+    four = np.stack(four)
+    four[(four < _fact("lowest_m")) | (four > _fact("highest_m"))] = np.nan
+    weight = np.stack(
+        [(1 - down) * (1 - right), (1 - down) * right, down * (1 - right), down * right]
+    )
+    height = np.where(weight > 0, weight * four, 0).sum(axis=0)
+    cliff = np.fmax.reduce(four) - np.fmin.reduce(four) > _fact("steepest_step_m")
+    height[cliff] = np.nan
     return height
 
 
-@functools.cache
+_OTHER_ORDER = (
+    "its bytes stand in the other order (the high byte has to come first); all of it is void."
+)
+
+
+def _in_the_other_order(samples):
+    """Whether the land would be far smoother with each pair of bytes turned round.
+
+    Looked at on some rows, each step counted as 300 m at most, so that single mistakes decide nothing.
+    """
+    rows = np.asarray(samples[:: max(1, len(samples) // 24)])
+    as_read, turned = (
+        np.minimum(np.abs(np.diff(rows.view(kind).astype(float))), 300).mean()
+        for kind in (">i2", "<i2")
+    )
+    return 4 * turned < as_read
+
+
+def _no_land(samples, corner):
+    """Words on samples that no land can have, and where the first stands; "" without any."""
+    high_byte = np.asarray(samples).view(np.uint8)[:, ::2]
+    if not ((high_byte - np.uint8(0x22)) < np.uint8(0xFF - 0x22)).any():
+        return ""
+    wrong = (samples < _fact("lowest_m")) | (samples > _fact("highest_m"))
+    wrong &= samples != _void()
+    count = int(np.count_nonzero(wrong))
+    if not count:
+        return ""
+    row, column = np.unravel_index(int(wrong.argmax()), wrong.shape)
+    last = len(samples) - 1
+    place = f"{corner[0] + 1 - row / last:.4f}, {corner[1] + column / last:.4f}"
+    more = f" and {count - 1} more" if count > 1 else ""
+    return (
+        f"a height of {int(samples[row, column])} m at {place}{more} cannot be land; taken as void."
+    )
+
+
 def _void():
-    return facts.value("terrain_tiles", "void_m")
+    return _fact("void_m")
+
+
+@functools.cache
+def _fact(name):
+    return facts.value("terrain_tiles", name)

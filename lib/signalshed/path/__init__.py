@@ -4,17 +4,20 @@
 free_space         ``free_space_dbuv_m``: the ceiling
 average_terrain    ``average_terrain_dbuv_m``, ``average_terrain_note``: no map needed
 profile            ``profile_dbuv_m``, ``profile_terms``; ``Air``: on a terrain profile
+clearance          ``clearance_db``: the horizon at the roof
 fading             ``fade_db``: how far it falls, and for how much of the time
 obstacle           ``obstacle``, ``Obstacle``: the point of a profile that decides
 edges              ``knife_edge_db``, ``fresnel_radius_m``, ``two_ray_gain_db``
 indoors            ``entry_loss_db``, ``entry_loss_sd_db``, ``entry_loss_note``: walls
 leaves             ``leaves_loss_db``: trees
+receiving          ``receive_height_db``, ``reference_height_m``: height and houses at home
 far                ``comes_km``: how far from its tower a station comes; ``falloff``, ``Falloff``
 =================  ==========================================================================
 """
 
 from .air import Air
 from .average_terrain import average_terrain_dbuv_m, average_terrain_note
+from .clearance import clearance_db
 from .edges import fresnel_radius_m, knife_edge_db, two_ray_gain_db
 from .fading import fade_db
 from .far import Falloff, comes_km, falloff
@@ -22,7 +25,8 @@ from .free_space import free_space_dbuv_m
 from .indoors import entry_loss_db, entry_loss_note, entry_loss_sd_db
 from .leaves import leaves_loss_db
 from .obstacle import Obstacle, obstacle
-from .profile import ProfileTerms, profile_dbuv_m, profile_terms
+from .profile import ProfileTerms, dbuv_m_from_loss, profile_dbuv_m, profile_terms
+from .receiving import receive_height_db, reference_height_m
 
 __all__ = [
     "Air",
@@ -31,7 +35,9 @@ __all__ = [
     "ProfileTerms",
     "average_terrain_dbuv_m",
     "average_terrain_note",
+    "clearance_db",
     "comes_km",
+    "dbuv_m_from_loss",
     "entry_loss_db",
     "entry_loss_note",
     "entry_loss_sd_db",
@@ -44,5 +50,7 @@ __all__ = [
     "obstacle",
     "profile_dbuv_m",
     "profile_terms",
+    "receive_height_db",
+    "reference_height_m",
     "two_ray_gain_db",
 ]

@@ -2,7 +2,9 @@
 
 The charts (47 CFR 73.699) show the field of 1 kW ERP at half of the places, received 9.1 m (30 ft)
 above ground, for a transmitting antenna so high above the average of the land around it. No map is
-needed. Fitted 5 to 200 km and 30 to 1300 m: rms 0.3 to 0.7 dB, worst 2.8 dB against the charts.
+needed. Fitted 5 to 200 km and 30 to 1300 m: rms 0.3 to 0.7 dB, worst 2.8 dB against the charts. From
+there to the ends of the charts, 1.5 and 320 km, the surface is carried on by what rules there: plane
+earth under free space near the mast, scatter that costs so many dB a kilometre far away.
 """
 
 import functools
@@ -14,21 +16,29 @@ from scipy.special import ndtri
 from .. import facts
 from ..units import check, plain
 from .free_space import ceiling_dbuv_m, check_distance
+from .receiving import receive_height_db
 
 
 def average_terrain_dbuv_m(
-    freq_mhz, erp_kw, distance_km, transmit_haat_m, receive_agl_m=9.1, *, time_pct=50
+    freq_mhz,
+    erp_kw,
+    distance_km,
+    transmit_haat_m,
+    receive_agl_m=9.1,
+    *,
+    time_pct=50,
+    clutter_m=0.0,
 ):
     """Field strength over average terrain, dBuV/m, at half of the places.
 
-    Parameters, which broadcast: ``freq_mhz`` 30 to 3000; ``erp_kw`` above 0; ``distance_km`` above
-    0 (nearer than 5 km and beyond 200 km on the free-space slope); ``transmit_haat_m`` above average
-    terrain, may be negative (clamped to 30 to 1300); ``receive_agl_m`` above 0 and above local
-    clutter (clamped to 2 to 30); ``time_pct`` share of the time the field is exceeded, 1 to 99.
+    Parameters, which broadcast: ``freq_mhz`` 30 to 3000, between the charts' bands on the way from one
+    to the next by log f; ``erp_kw`` above 0; ``distance_km`` above 0 (the charts end at 1.5 and 320 km);
+    ``transmit_haat_m`` above average terrain, may be negative (clamped to 30 to 1300);
+    ``receive_agl_m`` above 0 (clamped to 2 to 30); ``time_pct`` share of the time the field is
+    exceeded, 1 to 99; ``clutter_m`` height of the houses and trees round the receiver, from 0.
     Never above free space. ``average_terrain_note`` tells what was clamped. ValueError otherwise.
     Source: charts of 47 CFR 73.699 for 50 and 90 % of the time, other shares on the normal scale
-    through both (so 10 % mirrors 90 %); receive height by Rec. ITU-R P.1546, 3.2 + 6.2 log10 f dB
-    per decade.
+    through both (so 10 % mirrors 90 %); receive height and clutter as ``receive_height_db`` has it.
 
     >>> round(average_terrain_dbuv_m(615, 1000, 96.8, 300, time_pct=90), 1)
     41.7
@@ -39,8 +49,8 @@ def average_terrain_dbuv_m(
     height = check("transmit_haat_m", transmit_haat_m, low=-9000, high=9000)
     receive = check("receive_agl_m", receive_agl_m, above=0, high=9000)
     quantile = ndtri(check("time_pct", time_pct, low=1, high=99) / 100)
-    field = _chart_dbuv_m(_band(freq), distance, height, quantile)
-    field = field + 10 * np.log10(power) + _receive_height_db(freq, receive)
+    field = _chart_dbuv_m(_shares_of_bands(freq), distance, height, quantile)
+    field = field + 10 * np.log10(power) + receive_height_db(freq, receive, clutter_m)
     return plain(np.minimum(field, ceiling_dbuv_m(power, distance)))
 
 
@@ -50,8 +60,8 @@ def average_terrain_note(distance_km, transmit_haat_m, receive_agl_m=9.1):
     Parameters, which broadcast: ``distance_km``, ``transmit_haat_m``, ``receive_agl_m`` as given
     to that function. Returns a str, or an array of str (dtype object).
 
-    >>> average_terrain_note(250, 10)
-    'beyond 200 km the charts end: free-space slope; transmitting antenna taken as 30 m'
+    >>> average_terrain_note(350, 10)
+    'beyond 320 km the charts end; transmitting antenna taken as 30 m'
     """
     limit = _limits()
     distance, height, receive = np.broadcast_arrays(
@@ -60,8 +70,8 @@ def average_terrain_note(distance_km, transmit_haat_m, receive_agl_m=9.1):
         np.asarray(receive_agl_m, float),
     )
     parts = [
-        (distance < limit.near, f"nearer than {limit.near:g} km: free-space slope"),
-        (distance > limit.far, f"beyond {limit.far:g} km the charts end: free-space slope"),
+        (distance < limit.first, f"nearer than {limit.first:g} km the charts end"),
+        (distance > limit.last, f"beyond {limit.last:g} km the charts end"),
         (height < limit.low, f"transmitting antenna taken as {limit.low:g} m"),
         (height > limit.high, f"transmitting antenna taken as {limit.high:g} m"),
         (receive < limit.receive_low, f"receiving antenna taken as {limit.receive_low:g} m"),
@@ -79,19 +89,56 @@ def _joined(parts, shape):
     return plain(note)
 
 
-def _chart_dbuv_m(band, distance_km, height_m, quantile):
+def _chart_dbuv_m(shares, distance_km, height_m, quantile):
     """Field of 1 kW at the chart's receiving height; ``quantile`` is the normal one of the time."""
-    limit, near = _limits(), 20 * np.log10(distance_km)
+    limit = _limits()
     d = np.clip(distance_km, limit.near, limit.far)
     h = np.clip(height_m, limit.low, limit.high)
-    horizon = 4.12 * (np.sqrt(h) + np.sqrt(limit.chart_receive))
-    x, y, band = np.broadcast_arrays(np.sqrt(d / horizon) - 1, np.log10(h / 300), band)
-    median, per_quantile = _surfaces_at(x, y, band)
-    return median + np.minimum(per_quantile, 0) * quantile - near
+    median, per_quantile = _fitted(shares, d, h)
+    median = median - 20 * np.log10(d)
+    fade = np.minimum(per_quantile, 0) * quantile
+    near, far = distance_km < limit.near, distance_km > limit.far
+    if near.any():
+        fade = fade * np.minimum(distance_km / limit.near, 1)
+        median = np.where(near, _toward_the_mast(median, d, distance_km), median)
+    if far.any():
+        median = median + _beyond(shares, h) * np.maximum(distance_km - limit.far, 0)
+    return median + fade
 
 
-def _surfaces_at(x, y, band):
-    """Both fitted surfaces sum c_ij x^i y^j, each element in its own band."""
+def _fitted(shares, d, h):
+    """The fitted surface without its 20 log10 d, and its change per normal quantile of the time."""
+    horizon = 4.12 * (np.sqrt(h) + np.sqrt(_limits().chart_receive))
+    return _surfaces_at(np.sqrt(d / horizon) - 1, np.log10(h / 300), shares)
+
+
+def _toward_the_mast(field_dbuv_m, d, distance_km):
+    """Field nearer than ``d``: what it lacks of free space shrinks as over plane earth, down to nothing.
+
+    Plane earth: the field goes as 1/d^2, free space as 1/d, so 20 dB a decade. A hyperbola joins both.
+    """
+    lacks = np.maximum(ceiling_dbuv_m(1, d) - field_dbuv_m, 0.01)
+    line = lacks - _BEND_DB**2 / (4 * lacks) + 20 * np.log10(distance_km / d)
+    return ceiling_dbuv_m(1, distance_km) - (line + np.hypot(line, _BEND_DB)) / 2
+
+
+_BEND_DB = 4.0
+"""Width of the bend between plane earth and free space; half of it where the two would meet."""
+
+
+def _beyond(shares, h):
+    """Fall beyond the fitted surface, dB per km: that of its last stretch."""
+    far = _limits().far
+    ends = [_fitted(shares, d, h)[0] - 20 * np.log10(d) for d in (far - _STRETCH_KM, far)]
+    return (ends[1] - ends[0]) / _STRETCH_KM
+
+
+_STRETCH_KM = 40.0
+
+
+def _surfaces_at(x, y, shares):
+    """Both fitted surfaces sum c_ij x^i y^j, each element the mean of its bands by their shares."""
+    x, y = np.broadcast_arrays(x, y)
     surfaces = _surfaces()
     in_x, in_y = (
         p[..., None] ** np.arange(n) for p, n in zip((x, y), surfaces.shape, strict=False)
@@ -99,18 +146,16 @@ def _surfaces_at(x, y, band):
     terms = (in_x[..., :, None] * in_y[..., None, :]).reshape(-1, in_x.shape[-1] * in_y.shape[-1])
     every = terms @ surfaces.reshape(terms.shape[1], -1)
     every = every.reshape(*x.shape, *surfaces.shape[2:])
-    return np.moveaxis(np.take_along_axis(every, band[..., None, None], axis=-1)[..., 0], -1, 0)
+    return np.moveaxis((every * shares[..., None, :]).sum(axis=-1), -1, 0)
 
 
-def _band(freq_mhz):
-    return np.searchsorted(_borders(), freq_mhz, side="right")
-
-
-def _receive_height_db(freq_mhz, receive_agl_m):
-    limit = _limits()
-    height = np.clip(receive_agl_m, limit.receive_low, limit.receive_high)
-    per_decade = limit.offset + limit.slope * np.log10(freq_mhz)
-    return per_decade * np.log10(height / limit.chart_receive)
+def _shares_of_bands(freq_mhz):
+    """How much each band's chart counts at a frequency: (..., bands), 1 in all, by log f in the gaps."""
+    low, high = _edges()
+    knots = np.sort(np.concatenate([low, high]))
+    at = np.log(freq_mhz)
+    columns = [np.interp(at, np.log(knots), np.repeat(row, 2)) for row in np.eye(low.size)]
+    return np.stack(columns, axis=-1)
 
 
 @functools.cache
@@ -127,8 +172,9 @@ def _surfaces():
 
 
 @functools.cache
-def _borders():
-    return facts.table("average_terrain_bands")["below_mhz"].to_numpy(float)[:-1]
+def _edges():
+    """Lowest and highest frequency of each band, MHz."""
+    return facts.table("average_terrain_bands")[["low_mhz", "high_mhz"]].to_numpy(float).T
 
 
 @functools.cache
@@ -137,11 +183,11 @@ def _limits():
     return SimpleNamespace(
         near=v("nearest_km"),
         far=v("farthest_km"),
+        first=v("charts_from_km"),
+        last=v("charts_to_km"),
         low=v("lowest_haat_m"),
         high=v("highest_haat_m"),
         receive_low=v("lowest_receive_m"),
         receive_high=v("highest_receive_m"),
         chart_receive=v("chart_receive_m"),
-        offset=v("height_offset_db"),
-        slope=v("height_slope_db"),
     )

@@ -60,8 +60,20 @@ def profile_dbuv_m(
     terms = profile_terms(
         freq_mhz, profile, transmit_agl_m, receive_agl_m, polarization=polarization, air=air
     )
+    return plain(dbuv_m_from_loss(freq_mhz, power, terms.loss_db))
+
+
+def dbuv_m_from_loss(freq_mhz, erp_kw, loss_db):
+    """Field strength behind a loss between isotropic antennas, dBuV/m.
+
+    Parameters, which broadcast: ``freq_mhz``; ``erp_kw``; ``loss_db`` as in ProfileTerms.
+    Source: Rec. ITU-R P.1812-6 eq. 70.
+
+    >>> round(float(dbuv_m_from_loss(600, 1, 120.0)), 2)
+    74.92
+    """
     freq_ghz = np.asarray(freq_mhz, dtype=float) / 1000
-    return plain(199.36 + 20 * np.log10(freq_ghz) + 10 * np.log10(power) - terms.loss_db)
+    return 199.36 + 20 * np.log10(freq_ghz) + 10 * np.log10(erp_kw) - loss_db
 
 
 def profile_terms(

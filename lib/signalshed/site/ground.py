@@ -1,35 +1,29 @@
-"""What terrain tiles tell about the stations: heights that a list leaves out."""
+"""What terrain tiles tell: heights that a list leaves out, and what kind of land the roof stands in."""
 
 import numpy as np
 import pandas as pd
 
-from .. import earth
+from .. import earth, facts
 
 FOLDER = "terrain"
-_AT_ONCE = 400
-"""Stations whose profiles are drawn at one time, so that a long list needs little memory."""
 
 
-def town_tiles(folder, problems):
+def town_tiles(folder, notes):
     """The terrain tiles of a town or site folder, None without any.
 
-    Parameters: ``folder`` a Path; ``problems`` gathers what is wrong with a tile.
+    Parameters: ``folder`` a Path; ``notes`` a list that gathers sentences on files that are none.
 
     >>> from pathlib import Path
-    >>> from ..tables import Problems
-    >>> town_tiles(Path("no such folder"), Problems()) is None
+    >>> town_tiles(Path("no such folder"), []) is None
     True
     """
     if not (folder / FOLDER).is_dir():
         return None
-    try:
-        tiles = earth.open_tiles(folder / FOLDER)
-    except ValueError as error:
-        for line in str(error).split("\n"):
-            name, _, what = line.partition(": ")
-            problems.add(f"{FOLDER}/{name}", f"a terrain tile; {what.rstrip('.')}")
-        return None
-    return tiles if len(tiles) else None
+    tiles = earth.open_tiles(folder / FOLDER)
+    if len(tiles):
+        return tiles
+    notes += tiles.notes
+    return None
 
 
 def heights(frame, place, tiles):
@@ -59,8 +53,35 @@ def _ground_m(frame, place, tiles):
     """Average ground toward the site and ground at the foot of each antenna, m; NaN off the tiles."""
     both = np.full((len(frame), 2), np.nan)
     placed = np.flatnonzero(frame[["bearing_deg", "distance_km"]].notna().all(axis=1))
-    for start in range(0, placed.size, _AT_ONCE):
-        rows = placed[start : start + _AT_ONCE]
-        profile = earth.profiles(place, frame.iloc[rows], tiles)
-        both[rows] = np.column_stack([earth.average_ground_m(profile), profile.ground_m[:, 0]])
+    if placed.size:
+        both[placed] = np.column_stack(earth.near_transmitters(place, frame.iloc[placed], tiles))
     return (pd.Series(column, index=frame.index) for column in both.T)
+
+
+def roof_m(place, tiles):
+    """The ground at the roof above sea level, m, None where no tile says it.
+
+    >>> from types import SimpleNamespace
+    >>> roof_m(SimpleNamespace(latitude_deg=30.5, longitude_deg=-40.5), None) is None
+    True
+    """
+    if tiles is None:
+        return None
+    ground = float(tiles.heights_m(place.latitude_deg, place.longitude_deg))
+    return None if np.isnan(ground) else ground
+
+
+def land_round(place, tiles):
+    """What kind of land lies round the roof by its tile: a word of facts/land.csv, None without a tile.
+
+    The kind whose roughness is nearest, as a ratio. Parameters: ``place``; ``tiles`` or None.
+
+    >>> from types import SimpleNamespace
+    >>> land_round(SimpleNamespace(latitude_deg=30.5, longitude_deg=-40.5), None) is None
+    True
+    """
+    rough = np.nan if tiles is None else earth.roughness_m(place, tiles)
+    if np.isnan(rough):
+        return None
+    usual = facts.table("land").drop_duplicates("land").set_index("land")["roughness_m"]
+    return np.abs(np.log(usual.astype(float) / max(rough, 1.0))).idxmin()

@@ -19,7 +19,7 @@ _USUAL = {column.name: column.default for column in MOUNT.columns}
 STRAIGHT = chain.Feed("no cable", ())
 """The feed of a mount whose site describes none: the tuner sits at the antenna."""
 ALL_THAT_COUNTS = (
-    *("place", "stations", "tiles", "clutter_m", "tuner", "noise", "belief"),
+    *("place", "stations", "tiles", "clutter_m", "land", "tuner", "noise", "belief"),
     *("certainty", "antennas"),
 )
 """The parts of a site that a result may hang on; mounts and feeds are named by whoever asks."""
@@ -113,6 +113,7 @@ class Site:
     certainty : chance at which a station counts as sure, above 0 and below 1.
     noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
     clutter_m : height of houses and trees along terrain profiles, metres, 0 to 60.
+    land : its relief, flat, rolling, hilly or mountains, for paths no tile covers; None: not told.
     notes : sentences about defaults that were used.
     folder : where it was read from, or None.
     tiles : terrain tiles of the town, or None.
@@ -136,6 +137,7 @@ class Site:
     folder: Path | None = None
     tiles: object = None
     ladder: pd.DataFrame | None = None
+    land: str | None = None
     _kept: dict = field(default_factory=dict, repr=False)
 
     def __post_init__(self):

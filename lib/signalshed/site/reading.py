@@ -10,7 +10,7 @@ from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
 from ..words import counted, numbered
 from .antennas import read_antennas
-from .ground import town_tiles
+from .ground import land_round, roof_m, town_tiles
 from .outline import FILE, outline
 from .stations import Around, joined, resolve
 
@@ -77,7 +77,7 @@ class _Opening:
         plan = outline(data, self.problems)
         self.notes += plan.notes
         self.place, self.compass = plan.place, plan.compass
-        self.region = plan.values["region"] or "us"
+        self.region, self.ground_m = plan.values["region"] or "us", plan.values["ground_amsl_m"]
         antennas = self._noted(read_antennas(self.folder, self.region, self.problems))
         tables = {
             **self._stations(plan.values["town"]),
@@ -88,9 +88,12 @@ class _Opening:
             self.problems.extend(self.bad_rows)
         self.problems.stop()
         self.notes += plan.compass.note()
+        land = self._land(plan.values["land"], tables["tiles"])
         self._note_strangers(tables["readings"], plan.mounts, antennas)
         self._note_revisions(tables["readings"], antennas)
-        return plan.site(antennas=antennas, notes=self.notes, folder=self.folder, **tables)
+        return plan.site(
+            antennas=antennas, notes=self.notes, folder=self.folder, land=land, **tables
+        )
 
     def _noted(self, pair):
         """The first of (thing, notes), the notes kept."""
@@ -108,12 +111,13 @@ class _Opening:
         tiles = self.tiles or self._tiles({**there, "": self.folder}.values())
         lists = (self._station_list(*pair, tiles) for pair in there.items())
         lists = [found for found in lists if found is not None]
+        self.notes += () if tiles is None else tiles.notes
         stations = self._noted(joined(lists, self.problems)) if lists else None
         return {"stations": stations, "tiles": tiles}
 
     def _tiles(self, folders):
         """The terrain tiles of the first of these folders that has any, or None."""
-        found = (town_tiles(folder, self.problems) for folder in folders)
+        found = (town_tiles(folder, self.notes) for folder in folders)
         return next((tiles for tiles in found if tiles is not None), None)
 
     def _town(self, town):
@@ -136,8 +140,24 @@ class _Opening:
         if table is None or self.place is None:
             return None
         self.notes += table.notes
-        around = Around(self.place, self.region, self.compass, folder / "patterns", tiles)
+        found = roof_m(self.place, tiles)
+        ground = self.ground_m if found is None else found
+        around = Around(self.place, self.region, self.compass, folder / "patterns", tiles, ground)
         return self._noted(resolve(table, around))
+
+    def _land(self, told, tiles):
+        """The kind of land round the roof: as told, else by its tile; which of them is noted."""
+        if told is not None:
+            return told
+        found = None if self.place is None else land_round(self.place, tiles)
+        if found is not None:
+            words = (
+                f"by the terrain tile of the roof it is {found}, which counts where no tile lies"
+            )
+        else:
+            words = "average terrain is taken, which in mountains is some 20 dB too rosy"
+        self.notes.append(f"{FILE}: land (flat, rolling, hilly, mountains) is not told; {words}.")
+        return found
 
     # ---- readings ---------------------------------------------------------------------------
 

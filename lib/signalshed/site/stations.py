@@ -28,6 +28,10 @@ COLUMNS = (
 """Columns of Site.stations, in order."""
 
 
+ALL_ROUND = "nondirectional"
+"""What stands in the column pattern where a station sends alike to all sides."""
+
+
 @functools.cache
 def _default(name):
     return facts.value("station_defaults", name)
@@ -36,7 +40,8 @@ def _default(name):
 @dataclass(frozen=True, eq=False)
 class Around:
     """What surrounds a station list: ``place`` the site's Place; ``region`` of the channel plan;
-    ``compass`` a Compass; ``patterns`` the folder of transmit patterns; ``tiles`` the terrain, or None.
+    ``compass`` a Compass; ``patterns`` the folder of transmit patterns; ``tiles`` the terrain, or None;
+    ``ground_m`` at the roof above sea level, None where nobody says it.
     """
 
     place: Place
@@ -44,6 +49,7 @@ class Around:
     compass: Compass
     patterns: Path
     tiles: object = None
+    ground_m: float | None = None
 
 
 @dataclass(eq=False)
@@ -225,8 +231,10 @@ def _usual_power_kw(frame):
 def _pattern_share(this):
     """Power toward the site as a share of the greatest, from pattern files; NaN without one."""
     f = this.frame
-    share = pd.Series(np.nan, f.index)
-    for name in f.loc[f["pattern"] != "", "pattern"].unique():
+    all_round = f["pattern"].str.casefold() == ALL_ROUND
+    share = pd.Series(np.where(all_round, 1.0, np.nan), f.index)
+    seen_deg = f["seen_from_there_deg"] - f["pattern_rotation_deg"].fillna(0.0)
+    for name in f.loc[(f["pattern"] != "") & ~all_round, "pattern"].unique():
         rows = f["pattern"] == name
         try:
             pattern = _transmit_pattern(this, name)
@@ -235,7 +243,7 @@ def _pattern_share(this):
             this.wrong(rows, "pattern", expected, f["pattern"].get)
             continue
         if pattern is not None:
-            share[rows] = np.interp(f.loc[rows, "seen_from_there_deg"], *pattern, period=360.0)
+            share[rows] = np.interp(seen_deg[rows], *pattern, period=360.0)
     return share
 
 
@@ -260,21 +268,58 @@ def _transmit_pattern(this, name):
 
 
 def _height(this):
-    """Heights as given, or as the terrain tells them; else a usual one above average terrain."""
+    """Heights as given, or as the terrain or the other heights tell them; else a usual one."""
     f = this.frame
+    _agreeing_heights(this)
     if this.around.tiles is not None:
         found = heights(f, this.around.place, this.around.tiles)
         taken = f["antenna_height_m"].isna() & found["antenna_height_m"].notna()
         this.remark(taken, "height above average terrain taken from the terrain tiles")
         this.remark(found["is_buried"], "by the terrain tiles its antenna would be inside the hill")
         f[found.columns] = found
+    _estimated_height(this)
     unknown = f["antenna_height_m"].isna()
-    f["haat_m"] = f["antenna_height_m"].fillna(_default("unknown_height_m"))
-    this.remark(
-        unknown,
-        f"height unknown, {_default('unknown_height_m'):g} m above average terrain taken",
-        _default("unknown_height_sd_db"),
+    usual = np.fmin(_default("unknown_height_m"), f["antenna_amsl_m"].clip(lower=0))
+    f["haat_m"] = f["antenna_height_m"].fillna(usual)
+    only_amsl = unknown & f["antenna_amsl_m"].notna()
+    text = f"height unknown, {_default('unknown_height_m'):g} m above average terrain taken"
+    this.remark(unknown & ~only_amsl, text, _default("unknown_height_sd_db"))
+    text = (
+        "only its height above sea level is known, so ground_amsl_m in site.toml would help; "
+        f"{_default('unknown_height_m'):g} m above average terrain taken, or less"
     )
+    this.remark(only_amsl, text, _default("unknown_height_sd_db"))
+
+
+def _agreeing_heights(this):
+    """Leave out a height of 0 that is a blank, and one above sea level that others contradict."""
+    f, near = this.frame, _default("heights_agree_m")
+    haat, amsl, agl = (f[f"antenna_{name}_m"] for name in ("height", "amsl", "agl"))
+    blank = (haat == 0) & amsl.notna()
+    f["antenna_height_m"] = haat.mask(blank)
+    this.remark(blank, "a height of 0 beside one above sea level is taken as not known")
+    against = (amsl + near < agl) | (amsl + near < f["antenna_height_m"])
+    f["antenna_amsl_m"] = amsl.mask(against)
+    text = "its height above sea level contradicts its others, which say it stands below the sea"
+    this.remark(against, f"{text}; left out")
+
+
+def _estimated_height(this):
+    """A height above average terrain from one above sea level, or above ground, where that is all."""
+    f, sd_db = this.frame, _default("estimated_height_sd_db")
+    ground = this.around.ground_m
+    both = f["antenna_amsl_m"] - f["antenna_height_m"]
+    by = "at your roof"
+    if ground is None and both.notna().any():
+        ground, by = float(both.median()), "by the rows that give both"
+    for column, over in (("antenna_amsl_m", ground), ("antenna_agl_m", 0.0)):
+        if over is None:
+            continue
+        taken = f["antenna_height_m"].isna() & f[column].notna()
+        f["antenna_height_m"] = f["antenna_height_m"].mask(taken, f[column] - over)
+        above_sea = column == "antenna_amsl_m"
+        words = f"sea level, the land being {over:.0f} m {by}" if above_sea else "its ground"
+        this.remark(taken, f"height above average terrain taken from that above {words}", sd_db)
 
 
 def _finished(this):

@@ -98,7 +98,7 @@ def worlds(site, setups=()):
     return site.remembered(key, lambda: _worlds(site, first, names), _ON)
 
 
-_ON = ("place", "stations", "tiles", "clutter_m", "belief")
+_ON = ("place", "stations", "tiles", "clutter_m", "land", "belief")
 """What the worlds hang on, beside the names of mounts and antennas."""
 
 
