@@ -117,8 +117,8 @@ def test_terrain_profile_row_by_hand():
     said = _said("trial_yard: two-band Yagi, low mast, 40 land")
     yard = golden.site.open_site(golden.DEMO / "trial_yard")
     ground, agl_m = budget.site_profiles(yard)
-    along = ground.path([0])
-    rows = (np.array(x)[0] for x in (along.distance_km, along.ground_m, along.clutter_m))
+    along = ground.path(0)
+    rows = (np.array(x) for x in (along.distance_km, along.ground_m, along.clutter_m))
     median = one_path.field_dbuv_m(533.0, 820.0, *rows, float(agl_m[0]), 9.1, 45.0, 325.0)
     hand = _by_hand_db(median - 7.17, 5.96 - 12 * (13.2 / 51.3) ** 2, _cable_db(10, 533))
     assert abs(float(said["margin_db"]) - hand) < 0.15

@@ -5,6 +5,7 @@ horizon at the roof where at least the roof's own tile is there. The correction 
 regulation itself has (47 CFR 73.684 (l), stayed since 1977) grows without bound and is not used.
 """
 
+import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -123,36 +124,43 @@ _CHARTS = "rolling"
 def _relief_db(site, seen, land):
     """Mean and scatter of the profile against average terrain on a kind of land, after the horizon
     where it is ``seen``: two arrays over the stations."""
-    table = facts.table("land")
-    table = table[table["land"] == land].set_index("band")
     freq = site.stations["freq_mhz"].to_numpy(float)
-    band = np.select([freq < 130, freq < 300], ["low_vhf", "high_vhf"], "uhf")
-    names = ["mean_db", "scatter_db", "left_db", "left_scatter_db"]
-    mean, scatter, left, left_scatter = table.loc[band, names].to_numpy(float).T
+    band = np.searchsorted([130, 300], freq, side="right")
+    mean, scatter, left, left_scatter = _bands_of(land)[band].T
     return np.where(seen, left, mean), np.where(seen, left_scatter, scatter)
+
+
+@functools.cache
+def _bands_of(land):
+    """Mean and scatter, whole and after the horizon, of a kind of land by band: (3, 4) dB."""
+    table = facts.table("land")
+    rows = table[table["land"] == land].set_index("band").loc[["low_vhf", "high_vhf", "uhf"]]
+    names = ["mean_db", "scatter_db", "left_db", "left_scatter_db"]
+    return rows[names].to_numpy(float)
 
 
 def _with_profiles(site, mount, flat):
     """``flat`` with the terrain profile in place of average terrain wherever there is one."""
     profile, agl = site_profiles(site)
-    there = np.flatnonzero(np.asarray(profile.known) & (agl > 0))
+    there = np.flatnonzero(profile.known & (agl > 0))
     note = joined(flat.note, np.where(np.isin(np.arange(agl.size), there), "", profile.note))
     flat = replace(flat, note=note)
     if there.size < agl.size:
         flat = _over_land(site, flat, _horizon_db(site, mount, there))
     if not there.size:
         return flat
-    s = site.stations.iloc[there]
-    median, fade = _on_profiles(site, mount, s, profile.path(there), agl[there])
-    fades = _put(flat.fade_db, there, fade)
+    median, fade = np.array(flat.median_dbuv_m), np.array(flat.fade_db)
+    for rows, ground in profile.of(there):
+        s = site.stations.iloc[rows]
+        median[rows], fade[rows] = _on_profiles(site, mount, s, ground, agl[rows])
     return replace(
         flat,
-        median_dbuv_m=_put(flat.median_dbuv_m, there, median),
-        fade_db=fades,
-        rise_db=np.maximum(fades, flat.rise_db),
+        median_dbuv_m=median,
+        fade_db=fade,
+        rise_db=np.maximum(fade, flat.rise_db),
         sd_db=_put(flat.sd_db, there, facts.value("judgement", "path_sd_profile_db")),
         layer=_put(flat.layer, there, "terrain profile"),
-        note=_put(flat.note, there, joined(s["note"])),
+        note=_put(flat.note, there, joined(site.stations["note"].iloc[there])),
     )
 
 
@@ -198,18 +206,19 @@ def _horizon_db(site, mount, but):
 def site_profiles(site):
     """The ground to the site with what stands on it, and each antenna's height above its own ground.
 
-    Parameters: ``site`` a Site with tiles. Returns (earth.Profile, (stations,) m); NaN where no map
-    covers the path or the height is not known.
+    Parameters: ``site`` a Site with tiles. Returns (earth.Profiles, (stations,) m), the height 0 where
+    it is not known.
 
     >>> from signalshed import simulate
     >>> profile, height_m = site_profiles(simulate.demo_site(terrain=True))
-    >>> profile.ground_m.shape[0] == height_m.size
+    >>> profile.known.size == height_m.size
     True
     """
 
     def make():
         agl = np.nan_to_num(site.stations["transmit_agl_m"].to_numpy(float))
-        ground = earth.profiles(site.place, site.stations, site.tiles, clutter_m=site.clutter_m)
+        given = (site.place, site.stations, site.tiles)
+        ground = earth.own_profiles(*given, clutter_m=site.clutter_m)
         return ground, agl
 
     return site.remembered(("profiles",), make, PATH)

@@ -107,9 +107,10 @@ def _ridge(r, asked):
     found = np.zeros(asked.size, bool)
     if there.size:
         profile, agl_m = site_profiles(r.site)
-        freq = r.site.stations["freq_mhz"].to_numpy(float)[there]
-        heights = (agl_m[there], r.mount.height_agl_m)
-        found[there] = path.obstacle(freq, profile.path(there), *heights).above_line_m > 0
+        freq = r.site.stations["freq_mhz"].to_numpy(float)
+        for rows, ground in profile.of(there):
+            heights = (agl_m[rows], r.mount.height_agl_m)
+            found[rows] = path.obstacle(freq[rows], ground, *heights).above_line_m > 0
     return found
 
 

@@ -6,7 +6,8 @@ compass    ``declination``, ``Declination``: compass and true bearings
 curvature  ``effective_radius_km``, ``radio_horizon_km``, ``bulge_m``
 profile    ``Profile``: ground and clutter from transmitter to receiver
 tiles      ``open_tiles``, ``Tiles``: heights of the ground
-land       ``profiles`` from tiles; ``near_transmitters``, ``average_ground_m``, ``transmit_agl_m``
+land       ``profiles``, ``own_profiles``, ``Profiles`` from tiles; ``near_transmitters``,
+           ``average_ground_m``, ``transmit_agl_m``
 horizon    ``clearance_deg``, ``land_ahead``, ``roughness_m``: the land round a roof
 =========  ==============================================================================
 """
@@ -15,13 +16,22 @@ from .compass import Declination, declination
 from .curvature import bulge_m, effective_radius_km, radio_horizon_km
 from .geodesy import bearing_and_distance, bearing_deg, destination, distance_km
 from .horizon import clearance_deg, land_ahead, roughness_m
-from .land import average_ground_m, near_transmitters, points_between, profiles, transmit_agl_m
+from .land import (
+    Profiles,
+    average_ground_m,
+    near_transmitters,
+    own_profiles,
+    points_between,
+    profiles,
+    transmit_agl_m,
+)
 from .profile import Profile
 from .tiles import Tiles, open_tiles
 
 __all__ = [
     "Declination",
     "Profile",
+    "Profiles",
     "Tiles",
     "average_ground_m",
     "bearing_and_distance",
@@ -35,6 +45,7 @@ __all__ = [
     "land_ahead",
     "near_transmitters",
     "open_tiles",
+    "own_profiles",
     "points_between",
     "profiles",
     "radio_horizon_km",

@@ -1,6 +1,7 @@
 """Profiles from terrain tiles, for all stations of a site at once."""
 
 import functools
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,8 +18,8 @@ def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_
     Parameters: ``place`` with latitude_deg and longitude_deg (a site.Place); ``stations`` a table with
     columns latitude_deg and longitude_deg, or bearing_deg and distance_km from the place where those
     are missing; ``tiles`` a Tiles or the folder that holds them; ``points`` along each path, 3 to
-    20001, evenly spaced, None for 401 or as many as leave no more than 100 m between two on the longest
-    path that the tiles cover; ``clutter_m`` height of trees and houses along the paths, from 0, a
+    20001, evenly spaced, None for 401, doubled until no more than 100 m lie between two on the longest
+    path; ``clutter_m`` height of trees and houses along the paths, from 0, a
     number or (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from
     0, and on ground at sea level, which tiles give as exactly 0.
     A path that leaves the tiles or crosses a void too wide to bridge is NaN, and ``note`` of the Profile
@@ -39,7 +40,7 @@ def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_
     ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
     note = off_the_tiles(tiles, *ends)
     there = np.flatnonzero(note == "")
-    share = np.linspace(0, 1, _points(points, length[there]))
+    share = np.linspace(0, 1, _points(points, length))
     distance = length[:, None] * share
     ground = np.full(distance.shape, np.nan)
     if there.size:
@@ -51,12 +52,68 @@ def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_
     return Profile(distance, ground, clutter if clutter.any() else 0.0, note)
 
 
+@dataclass(frozen=True, eq=False)
+class Profiles:
+    """Profiles of many stations, each as fine as its own length asks: none hangs on the others.
+
+    ``groups`` of (rows, Profile), stations of about one length; ``note`` and ``known`` (stations,).
+    """
+
+    groups: tuple
+    note: np.ndarray
+    known: np.ndarray
+
+    def path(self, index):
+        """The Profile of one station. Parameters: ``index`` its row."""
+        for rows, profile in self.groups:
+            if index in rows:
+                return profile.path(int(np.flatnonzero(rows == index)[0]))
+        raise ValueError(f"index is {index!r}; there are {len(self.note)} paths.")
+
+    def of(self, rows):
+        """Those of some stations, by groups: pairs of (rows, Profile). Parameters: ``rows`` an array."""
+        for mine, profile in self.groups:
+            here = np.flatnonzero(np.isin(mine, rows))
+            if here.size:
+                yield mine[here], profile.path(here)
+
+
+def own_profiles(place, stations, tiles, *, clutter_m=0.0):
+    """The ground from every station to a place, steps of 100 m at most on each path: Profiles.
+
+    Parameters: as in ``profiles``: ``place``, ``stations``, ``tiles``, ``clutter_m`` a number.
+
+    >>> import types
+    >>> import pandas as pd
+    >>> home = types.SimpleNamespace(latitude_deg=30.5, longitude_deg=-40.5)
+    >>> list_ = pd.DataFrame({"bearing_deg": [90.0, 0.0], "distance_km": [30.0, 100.0]})
+    >>> land = own_profiles(home, list_, Tiles({}))
+    >>> [profile.distance_km.size for _, profile in land.groups], land.note[0]
+    ([401, 1601], 'path leaves the terrain tiles: no N30W041.hgt')
+    """
+    length = _column(stations, "distance_km")
+    if np.isnan(length).any():
+        length = senders(place, stations)[2]
+    counts = np.array([_points(None, one) for one in length], int)
+    groups = []
+    for count in np.unique(counts):
+        rows = np.flatnonzero(counts == count)
+        table = stations.iloc[rows]
+        groups.append((rows, profiles(place, table, tiles, int(count), clutter_m=clutter_m)))
+    note, known = np.full(counts.size, "", dtype=object), np.zeros(counts.size, bool)
+    for rows, profile in groups:
+        note[rows], known[rows] = profile.note, profile.known
+    return Profiles(tuple(groups), note, known)
+
+
 def _points(points, length_km):
-    """How many points each path gets."""
+    """How many points a path gets."""
     if points is not None:
         return int(check("points", points, low=3, high=20001))
-    steps = np.ceil(length_km.max(initial=0.0) / _fact("longest_step_km") - 1e-9)
-    return int(min(max(401, steps + 1), 20001))
+    steps, longest = 400, np.max(length_km) / _fact("longest_step_km")
+    while steps < longest - 1e-9 and steps < 10000:
+        steps *= 2
+    return steps + 1
 
 
 def off_the_tiles(tiles, latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg):
