@@ -15,6 +15,8 @@ from scipy.stats import norm
 
 from signalshed import budget, earth, facts, path, site
 from signalshed.path import clearance
+from signalshed.simulate.terrain import fractal
+from signalshed.site import ground
 
 HERE = SimpleNamespace(name="roof", latitude_deg=30.5, longitude_deg=-40.5)
 MAST = site.Mount("mast", "mast", 9.1)
@@ -296,14 +298,32 @@ def test_a_void_at_one_end_takes_its_neighbour(tmp_path):
     assert earth.profiles(HERE, station, tiles).ground_m[0, -1] == 250
 
 
+def test_a_void_at_the_roof_hides_neither_land_nor_ground(tmp_path):
+    tiles = land(tmp_path, lambda tile: tile.__setitem__((600, 600), -32768))
+    assert ground.roof_m(HERE, tiles) == 250 and ground.land_round(HERE, tiles) == "flat"
+
+
+def test_packed_tiles_are_said(tmp_path):
+    (tmp_path / "N30W041.hgt.zip").write_bytes(b"PK")
+    tiles = earth.open_tiles(tmp_path)
+    assert len(tiles) == 0 and "N30W041.hgt.zip: only unpacked tiles" in tiles.notes[0]
+
+
+def test_no_station_s_path_hangs_on_the_others(tmp_path):
+    tiles = wavy(tmp_path)
+    home = SimpleNamespace(latitude_deg=30.12, longitude_deg=-40.88)
+    near, far = ({"bearing_deg": b, "distance_km": d} for b, d in ((30.0, 35.0), (45.0, 90.0)))
+    alone = earth.own_profiles(home, pd.DataFrame([near]), tiles).path(0)
+    beside = earth.own_profiles(home, pd.DataFrame([far, near]), tiles).path(1)
+    assert (alone.ground_m == beside.ground_m).all() and alone.distance_km.size == 401
+
+
 # ---- profiles fine enough, both layers alike -----------------------------------------------------
 
 
 def wavy(folder):
     """Hills and gorges some hundred metres wide, up to 240 m high, on one fine tile."""
     rng = np.random.default_rng(8)
-    from signalshed.simulate.terrain import fractal
-
     axis = np.arange(3601) * 0.0309
     small = fractal(rng, axis, axis, 3.0, 120.0, octaves=4)
     write_tile(folder, "N30W041.hgt", np.rint(300 + small))
@@ -312,21 +332,19 @@ def wavy(folder):
 
 def test_profiles_against_thirty_metre_steps(tmp_path):
     tiles = wavy(tmp_path)
-    ways = np.arange(0, 360, 30.0)
     home = SimpleNamespace(latitude_deg=30.12, longitude_deg=-40.88)
     bearing = np.linspace(10, 80, 12)
     station = pd.DataFrame({"bearing_deg": bearing, "distance_km": np.full(12, 85.0)})
-    assert ways.size == bearing.size
 
     def field(points):
-        ground = earth.profiles(home, station, tiles, points)
-        assert ground.known.all()
-        return path.profile_dbuv_m(600, 100, ground, 150, 9.1), ground
+        drawn = earth.profiles(home, station, tiles, points)
+        assert drawn.known.all()
+        return path.profile_dbuv_m(600, 100, drawn, 150, 9.1), drawn
 
     fine, _ = field(round(85 / 0.03) + 1)
-    ours, ground = field(None)
+    ours, drawn = field(None)
     coarse, _ = field(401)
-    assert np.diff(ground.distance_km[0]).max() <= 0.1 + 1e-9
+    assert np.diff(drawn.distance_km[0]).max() <= 0.1 + 1e-9
     assert np.abs(ours - fine).max() < 3
     assert np.sqrt(np.mean((ours - fine) ** 2)) < np.sqrt(np.mean((coarse - fine) ** 2)) / 2
 

@@ -28,7 +28,10 @@ def land_ahead(place, bearing_deg, tiles, reach_km=None):
     own = (place.latitude_deg, place.longitude_deg)
     ends = destination(*own, bearing, np.full(bearing.shape, reach))
     starts = (np.full(bearing.shape, degrees) for degrees in own)
-    return reach * share, tiles.heights_m(*points_between(*starts, *ends, share))
+    ground = tiles.heights_m(*points_between(*starts, *ends, share))
+    for k in (1, 0):  # a void of one sample at the place itself
+        ground[:, k] = np.where(np.isnan(ground[:, k]), ground[:, k + 1], ground[:, k])
+    return reach * share, ground
 
 
 def clearance_deg(away_km, ground_m, eye_m, antenna_amsl_m, distance_km):

@@ -10,6 +10,7 @@ import numpy as np
 from .. import facts
 from ..units import check
 
+_PACKED = (".zip", ".gz", ".tif", ".tiff", ".bil", ".asc")
 _NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})\.hgt", re.IGNORECASE)
 
 
@@ -132,6 +133,8 @@ def open_tiles(folder):
             problems.append(problem)
         else:
             files[corner] = file
+    strange = (p.name for p in sorted(folder.iterdir()) if p.suffix.lower() in _PACKED)
+    problems += [f"{name}: only unpacked tiles, like N45W123.hgt, are read." for name in strange]
     return Tiles(files, tuple(f"terrain tile {problem} It is left out." for problem in problems))
 
 

@@ -32,11 +32,13 @@ def heights(frame, place, tiles):
     A height above sea level gives those above average terrain and above the ground, and the other way
     round. Parameters: ``frame`` with antenna_height_m (above average terrain), antenna_amsl_m,
     antenna_agl_m, latitude_deg, longitude_deg, bearing_deg and distance_km; ``place`` of the site;
-    ``tiles`` an earth.Tiles. Returns a DataFrame with the three heights and is_buried: whether the
-    antenna would be inside the hill, where all but the first are unknown.
+    ``tiles`` an earth.Tiles. Returns a DataFrame with the three heights, is_buried: whether the
+    antenna would be inside the hill, where all but the first are unknown, and apart_m: by how much
+    typed heights above sea level and above ground differ on the tile's ground.
     """
     average, foot = _ground_m(frame, place, tiles)
     haat, agl = frame["antenna_height_m"], frame["antenna_agl_m"]
+    apart = (frame["antenna_amsl_m"] - foot - agl).abs()
     amsl = frame["antenna_amsl_m"].fillna(foot + agl).fillna(haat + average)
     buried = (amsl <= foot).to_numpy()
     return pd.DataFrame(
@@ -45,6 +47,7 @@ def heights(frame, place, tiles):
             "antenna_amsl_m": amsl.mask(buried),
             "antenna_agl_m": agl.fillna((amsl - foot).mask(buried)),
             "is_buried": buried,
+            "apart_m": apart.fillna(0.0),
         }
     )
 
@@ -67,7 +70,7 @@ def roof_m(place, tiles):
     """
     if tiles is None:
         return None
-    ground = float(tiles.heights_m(place.latitude_deg, place.longitude_deg))
+    ground = float(earth.land_ahead(place, [0.0], tiles, reach_km=0.3)[1][0, 0])
     return None if np.isnan(ground) else ground
 
 

@@ -276,6 +276,9 @@ def _height(this):
         taken = f["antenna_height_m"].isna() & found["antenna_height_m"].notna()
         this.remark(taken, "height above average terrain taken from the terrain tiles")
         this.remark(found["is_buried"], "by the terrain tiles its antenna would be inside the hill")
+        apart = (found["apart_m"] > _default("heights_agree_m")) & ~found["is_buried"]
+        text = "its heights above sea level and above ground do not fit the tile's ground"
+        this.remark(apart, f"{text}; that above ground is taken")
         f[found.columns] = found
     _estimated_height(this)
     unknown = f["antenna_height_m"].isna()
