@@ -87,6 +87,15 @@ def test_two_hours_are_kept_and_said():
     assert laid.steps.iloc[0]["antenna"] == laid.steps.iloc[-1]["antenna"] == laid.baseline
 
 
+def test_a_station_list_as_it_is_has_channels_twice_and_a_misspelt_wish_is_named():
+    twice = pd.concat([STATIONS, STATIONS.iloc[[1]].assign(margin_db=2.0)], ignore_index=True)
+    laid = trials.plan(["loop"], twice, hours=2, swap_minutes=4)
+    assert laid.channels["rf_channel"].is_unique
+    assert laid.channels.set_index("rf_channel").loc["20", "margin_db"] == 11.0
+    with pytest.raises(ValueError, match="'hour' is nothing a plan knows"):
+        trials.plan("loop", STATIONS, hour=2)
+
+
 def test_an_evening_too_short_for_all_takes_the_first_named_and_says_so():
     laid = trials.plan(["loop", "biquad", "yagi", "mesh"], STATIONS, hours=1.5)
     assert laid.antennas == ("loop",)

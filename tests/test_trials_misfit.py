@@ -112,3 +112,10 @@ def test_meters_whose_scale_is_coarse_are_not_accused():
     assert "five bars" in meters.meters()
     found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     assert "steps" not in set(found.misfit["what"])
+
+
+def test_another_set_under_the_same_name_is_told():
+    """Its percents run over 35 dB where the ladder's ran over 22: in three of four trials at least."""
+    world = TrialWorld(other_meter="gain control strength")
+    told = ["another TV" in _told(seed, world)[1] for seed in range(60, 64)]
+    assert sum(told) >= 3, told

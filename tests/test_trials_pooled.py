@@ -114,8 +114,14 @@ def test_bad_rows_of_a_club_are_named_and_the_others_joined():
         object
     )
     table.loc[4, "maker"] = " "
+    typed = pd.DataFrame({"Maker": ["Ines", "Olu", "Mia"], " Antenna": ["loop", "Loop", "loop "],
+                          "Band": ["UHF", "uhf", "UHF"], "Difference dB": ["+2.1 dB", "3.4", "1,0"],
+                          "sd_db": 0.5})  # fmt: skip
     found = trials.pooled(table)
     assert found.makers["difference_db"].tolist() == [1.5, -0.5]
+    assert trials.pooled(typed).table[["antenna", "band", "makers"]].values.tolist() == [
+        ["loop", "UHF", 3]
+    ]
     said = " ".join(found.notes)
     assert "row 3, 4: difference_db or sd_db is no number" in said and "row 5: no maker" in said
     for bad, words in (

@@ -4,7 +4,7 @@
     python tests/bench/calibrate.py --trials 100     twenty minutes
     python tests/bench/calibrate.py --trials 20      a quick look; the table is printed, not recorded
 
-Each row of 100 trials or more is recorded in tests/bench/calibration.csv as soon as it is done, with
+Each row of 25 trials or more is recorded in tests/bench/calibration.csv as soon as it is done, with
 its number of trials, in place of the last one of its kind. Kinds under "left out" show what each
 part of the estimate is for: the same trials judged without it. Kinds under "bad" are what a builder can
 cause without noting it; ``told`` is the share of trials in which something was said to be wrong.
@@ -271,7 +271,7 @@ def main():
         if asked.only in name:
             with without(name) if name in LEFT_OUT else nullcontext():
                 row = calibrate(name, world, asked.trials)
-            if asked.trials >= 100:
+            if asked.trials >= 25:
                 record(row)
 
 

@@ -89,7 +89,7 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
     """The same estimate with everything beside it: a Comparison.
 
     Parameters: ``readings``, ``baseline``, ``curves``, ``kind``, ``region``, ``antennas`` as in
-    ``compare``; ``plan`` the Plan it was read by, for ``may_stop``.
+    ``compare``; ``plan`` the Plan it was read by, for ``may_stop`` (the kind is then the plan's).
 
     >>> import pandas as pd
     >>> from signalshed.meters import MeterCurve
@@ -98,6 +98,7 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
     >>> study(log, "dipole", MeterCurve.exact("cn_db", 15.2)).naive.says.tolist()
     ['better']
     """
+    kind = kind if plan is None else plan.kind
     prepared = prepare(readings, baseline, curves, kind=kind, region=region, antennas=antennas)
     rows, found = prepared[0][1], estimate(prepared)
     points, wild = _points(rows), _wild(rows, found)

@@ -81,6 +81,16 @@ class Looks:
         toward = float((self.weight * swept) @ self.residual) > 0
         return self.chance(column[:, None]) / 2 if toward else 1.0
 
+    def uneven(self, group):
+        """p that the most and the least scattered ``group`` (n,) of codes scatter alike: an F-test."""
+        count = np.bincount(group)
+        if count.size < 2 or count.min() < 6:
+            return 1.0
+        each = np.bincount(group, self.weight * self.residual**2) / count
+        most, least = np.argmax(each), np.argmin(each)
+        free = count * self.free / len(group)
+        return float(min(1.0, 2 * stats.f.sf(each[most] / each[least], free[most], free[least])))
+
     @functools.cached_property
     def shown_db(self):
         """What the meter had to show (n,), dB: the fit without what the pads take away."""
@@ -126,11 +136,11 @@ def look_for(rows, sds, wild):
 
 
 def _tests(looks):
-    limit = prior("misfit_p")
+    """The rows of tests that call, each by its own limit; together they call one clean trial of ten."""
     if looks.free < 6:
         return []
-    told = (_memory, _shape, _another_set, _one_channel)
-    return [row if row[1] < limit else None for row in (test(looks) for test in told)]
+    rows = [test(looks) for test in (_memory, _shape, _another_set, _one_channel)]
+    return [row for row in rows if row[1] < prior(f"misfit_p_{row[0].lower().replace(' ', '_')}")]
 
 
 def _memory(looks):
@@ -155,17 +165,16 @@ def _shape(looks):
 
 
 def _another_set(looks):
+    """A slope or bend of its own on one day, or a scatter of its own."""
     session = pd.factorize(looks.table["session"])[0]
     days = np.eye(session.max() + 1)[session][:, 1:]
+    fit = ((looks.shown_db - looks.shown_db.mean()) / max(looks.shown_db.std(), 1.0))[:, None]
+    p = looks.chance(np.concatenate([days * fit, days * fit**2], axis=1)), looks.uneven(session)
     says = (
         "On one day the same differences read larger than on another: another TV, or another scale, "
         "under the same name? Name it, and give it a meter ladder of its own."
     )
-    return (
-        "another TV",
-        looks.chance(days * (looks.shown_db - looks.shown_db.mean())[:, None]),
-        says,
-    )
+    return "another TV", min(1.0, 2 * min(p)), says
 
 
 def _one_channel(looks):
@@ -211,7 +220,7 @@ def _many_wild(wild, count):
     """More readings that are simply wrong than slips of the pen explain; of those most are found."""
     expected = prior("wild_found_share") * prior("wild_share") * count
     p = float(stats.poisson.sf(round(wild) - 1, expected)) if expected else 1.0
-    if p > prior("misfit_p"):
+    if p > prior("misfit_p_wild"):
         return None
     says = (
         f"About {wild:.0f} of {count} readings were taken for wild, more than slips explain: a pad left "

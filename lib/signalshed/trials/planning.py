@@ -160,6 +160,11 @@ def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessio
         kind, **{k: details.pop(k, None) for k in ("hours", "swap_minutes", "start", "dusk")}
     )
     rng = np.random.default_rng(details.pop("seed", 0))
+    if strange := set(details) - {"full_db", "pads_db"}:
+        raise ValueError(
+            f"{min(strange)!r} is nothing a plan knows; it knows hours, swap_minutes, start, dusk, "
+            "full_db, pads_db and seed."
+        )
     which = _usable(_channels(stations, **details))
     days = int(check("sessions", sessions, low=1, high=100))
     rounds, notes = int(check("returns", returns, low=1, high=100)), ()
@@ -207,7 +212,7 @@ def _channels(stations, full_db=None, pads_db=PADS_DB):
             raise ValueError(
                 f"stations has no column {column!r}; it has {', '.join(map(str, stations.columns))}."
             )
-    known = stations.dropna(subset=["margin_db"])
+    known = _one_a_channel(stations.dropna(subset=["margin_db"]))
     full = _usual("usual_full_db") if full_db is None else check("full_db", full_db, above=0)
     margin = check("margin_db", known["margin_db"].to_numpy(float))
     spread = (
@@ -230,6 +235,14 @@ def _channels(stations, full_db=None, pads_db=PADS_DB):
         "place": _places(known),
         "band": _bands(known),
     })  # fmt: skip
+
+
+def _one_a_channel(stations):
+    """Of several rows on one RF channel the strongest: a tuner shows no other."""
+    strongest = stations.sort_values("margin_db", kind="stable").drop_duplicates(
+        "rf_channel", keep="last"
+    )
+    return stations.loc[stations.index.isin(strongest.index)]
 
 
 def _places(stations):

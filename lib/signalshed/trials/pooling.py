@@ -52,6 +52,8 @@ class Pooled:
 def club_rows(comparison, maker, **details):
     """What a trial hands to the club: one row an antenna and band, in the columns ``pooled`` takes.
 
+    Of the declared question of a trial that might stop early the sd is that of the repeated interval.
+
     Parameters: ``comparison`` a Comparison; ``maker`` a name; ``details`` any of house, date, revision,
     balun, lead_mm, screen, age, reference (the baseline's name without one).
 
@@ -124,6 +126,7 @@ def _usable(results, notes):
     """Rows with a maker, an antenna, a band, a difference and its sd; what is missing beside filled."""
     if not isinstance(results, pd.DataFrame):
         raise ValueError(f"results is {type(results).__name__}; it must be a DataFrame.")
+    results = results.rename(columns=lambda c: str(c).strip().lower().replace(" ", "_"))
     missing = {"maker", "antenna", "band", "difference_db", "sd_db"} - set(results)
     if missing:
         raise ValueError(f"results has no column {', '.join(sorted(missing))}; it is needed.")
@@ -131,9 +134,10 @@ def _usable(results, notes):
     table = table.assign(row=np.arange(1, len(table) + 1))
     for name in ("maker", *SAME):
         given = table[name] if name in table else pd.Series("", table.index)
-        table[name] = given.fillna("").astype(str).str.strip().str.removesuffix(".0")
+        table[name] = _spelled(given.fillna("").astype(str).str.strip().str.removesuffix(".0"))
     for name in ("difference_db", "sd_db"):
         text = table[name].astype(str).str.replace("\N{MINUS SIGN}", "-").str.replace(",", ".")
+        text = text.str.strip().str.replace(r"\s*dB$", "", regex=True, case=False)
         table[name] = numbers(text)
     bad = (table[["maker", "antenna", "band"]] == "").any(axis=1)
     note(notes, table[bad], "no maker, antenna or band")
@@ -145,6 +149,12 @@ def _usable(results, notes):
     if table.empty:
         raise ValueError("No row could be used. " + " ".join(notes))
     return table
+
+
+def _spelled(names):
+    """Names that differ only in capitals or blanks, all as the first of them was written."""
+    key = names.str.casefold().str.split().str.join(" ")
+    return names.groupby(key).transform("first")
 
 
 def _maker(key, part):
