@@ -7,7 +7,13 @@ from scipy.special import ndtri
 
 from .. import path
 from .field import site_profiles
-from .link import HEADINGS_DEG, gain_toward_dbd, polarization_loss_db, scattered_share
+from .link import (
+    HEADINGS_DEG,
+    gain_toward_dbd,
+    may_refuse,
+    polarization_loss_db,
+    scattered_share,
+)
 from .others import jammer
 
 WORTH_DB, WORTH_SHARE = 3.0, 0.4
@@ -37,6 +43,7 @@ KINDS = {
     limit.kind: limit
     for limit in (
         Limit("none", "nothing", "", ""),
+        Limit("refuse", "arrives, this TV may refuse", "TV", ""),
         Limit("aim", "off the aim", "turn", "a rotator, or a second antenna aimed at it"),
         Limit("wall", "walls", "wall", "outdoors, or a window on its side"),
         Limit("side", "blocked side", "side", "the other side of the house"),
@@ -78,6 +85,7 @@ def limits_of(reception):
     kinds[_ridge(r, ~worth_it & (missing > 0))] = "ridge"
     kinds[np.isneginf(r.spare_db)] = "overload"
     kinds[missing <= 0] = "none"
+    kinds[(missing <= 0) & (may_refuse(site) != "")] = "refuse"
     freq = site.stations["freq_mhz"].to_numpy(float)
     kinds[~np.asarray(r.antenna.covers(freq))] = "antenna"
     kinds[np.isnan(r.link.needs_cn_db)] = "unknown"
@@ -130,6 +138,8 @@ def _told(r, i, kind, costs):
         return replace(limit, cost_db=float(costs["others"][i]), by=part)
     if kind == "antenna":
         return replace(limit, remedy=_another_antenna(r.site, i))
+    if kind == "refuse":
+        return replace(limit, remedy=f"trying it: {may_refuse(r.site)[i]}")
     if kind == "tv":
         standard = r.site.stations["standard"].iloc[i]
         return replace(limit, remedy=f"a tuner for {standard}; no antenna can help")

@@ -4,6 +4,7 @@ import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 from scipy.sparse.csgraph import connected_components
 
 from .. import chain, facts, path
@@ -24,7 +25,8 @@ class Link:
 
     ``field`` what the path brings; ``entry_loss_db`` walls and roof, ``blocked_loss_db`` a side the
     mount does not see, ``trees_loss_db``: losses are positive dB. ``line_gain_db`` cable and parts,
-    ``needs_cn_db`` the C/N the tuner needs. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
+    ``needs_cn_db`` the C/N the tuner needs, ``needs_sd_db``
+    how surely that is known. ``dipole_dbm`` turns dBuV/m into dBm of a half-wave dipole;
     ``learned_db`` is what readings taught about the path; ``mount_sd_db`` what the mount alone is off
     by. ``line_cost_db`` is how much C/N cable and parts cost against the tuner alone at the antenna
     (negative: an amplifier betters it). ``noise_dbm`` is at the tuner, median of time and places;
@@ -46,6 +48,7 @@ class Link:
     noise_up_db: np.ndarray
     noise_sd_db: np.ndarray
     needs_cn_db: np.ndarray
+    needs_sd_db: np.ndarray
     decoded: np.ndarray
     mount_sd_db: float | np.ndarray
     note: np.ndarray
@@ -65,6 +68,11 @@ class Link:
         The signal's fall and the noise's rise come at times of their own: they join in squares.
         """
         return np.hypot(self.field.fade_db, self.noise_up_db)
+
+    @property
+    def floor_sd_db(self):
+        """One sd of what the signal has to stand above: noise of the street, need of the tuner."""
+        return np.hypot(self.noise_sd_db, self.needs_sd_db)
 
     @property
     def level_dbm(self):
@@ -155,6 +163,7 @@ def _link(site, mount, feed):
         noise_dbm=noise.pop("noise_dbm") + line.gain_db,
         **noise,
         needs_cn_db=needs_cn_db(site, mount),
+        needs_sd_db=needs_sd_db(site, mount),
         decoded=_decoded(site),
         mount_sd_db=np.minimum(_mount_sd_db(mount, entry_sd), left_sd),
         note=joined(there.note, path.entry_loss_note(freq) if _entry_share()[mount.kind] else ""),
@@ -171,6 +180,20 @@ def _decoded(site):
     """Television that this tuner knows; FM and mobile neighbours only disturb."""
     rows = zip(site.stations["service"], site.stations["standard"], strict=True)
     return np.array([s == "tv" and site.tuner.decodes(standard) for s, standard in rows], bool)
+
+
+def may_refuse(site):
+    """Why the tuner may refuse a station though its signal arrives, in words: (stations,), "" for none.
+
+    Parameters: ``site`` a Site.
+
+    >>> from signalshed import simulate
+    >>> set(may_refuse(simulate.demo_site())) <= {""}
+    True
+    """
+    tv = site.stations["service"] == "tv"
+    why = [site.tuner.may_refuse(name) if name else "" for name in site.stations["standard"]]
+    return np.where(tv, np.array(why, dtype=object), "")
 
 
 def _taught(site, kind, name):
@@ -196,8 +219,8 @@ def antenna_taught(site, antenna):
 def spread_db(site, antenna, mount, this):
     """One standard deviation of everything not known of a steady level over noise.
 
-    Path, mount, antenna, and the noise of the street. What readings taught of the first three counts as
-    one: they hang together.
+    Path, mount, antenna, the noise of the street and the tuner's need. What readings taught of the first
+    three counts as one: they hang together.
     Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``this`` the Link
     of the mount and a feed. Returns (stations,) dB.
 
@@ -211,12 +234,12 @@ def spread_db(site, antenna, mount, this):
     antenna_sd = antenna_taught(site, antenna)[1]
     if site.belief is None:
         path_var = this.field.sd_db**2 + this.field.unknown_sd_db**2
-        return np.sqrt(path_var + this.mount_sd_db**2 + antenna_sd**2 + this.noise_sd_db**2)
+        return np.sqrt(path_var + this.mount_sd_db**2 + antenna_sd**2 + this.floor_sd_db**2)
     left = {
         Unknown("mount", mount.name): this.mount_sd_db,
         Unknown("antenna", antenna.name): antenna_sd,
     }
-    return np.hypot(site.belief.joint_sd_db(left), this.noise_sd_db)
+    return np.hypot(site.belief.joint_sd_db(left), this.floor_sd_db)
 
 
 def _entry_loss_db(mount, freq_mhz):
@@ -270,8 +293,9 @@ def _heard_through(site, antenna, feed, this):
 def needs_cn_db(site, mount):
     """The C/N each station needs at this mount, dB: an array over the site's stations.
 
-    A station's own value wins; else its standard's, for the channel a roof (Ricean) or a room
-    (Rayleigh) gives, where the standard tells them apart. NaN: nobody said, so type it.
+    A station's own value wins, taken as what a tuner needs; else its standard's, for the channel a roof
+    (Ricean) or a room (Rayleigh) gives, where the standard tells them apart, and what a real receiver
+    loses on top. NaN: nobody said, so type it.
     Parameters: ``site`` a Site; ``mount`` a Mount.
 
     >>> from signalshed import simulate
@@ -279,9 +303,23 @@ def needs_cn_db(site, mount):
     >>> float(needs_cn_db(site, site.mount("roof mast"))[0])
     15.2
     """
-    by_standard = _needs_by_standard(mount.kind)
     own = site.stations["needs_cn_db"].astype(float)
-    return own.fillna(site.stations["standard"].map(by_standard)).to_numpy(float)
+    by_standard = site.stations["standard"].map(_needs_by_standard(mount.kind)["needs_cn_db"])
+    return own.fillna(by_standard).to_numpy(float)
+
+
+def needs_sd_db(site, mount):
+    """One standard deviation of the C/N each station needs, dB: 0 where it was measured or typed.
+
+    Parameters: ``site`` a Site; ``mount`` a Mount. Returns (stations,).
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> float(needs_sd_db(site, site.mount("roof mast"))[0])
+    0.0
+    """
+    told = site.stations["standard"].map(_needs_by_standard(mount.kind)["sd_db"]).fillna(0.0)
+    return np.where(site.stations["needs_cn_db"].notna(), 0.0, told)
 
 
 @functools.cache
@@ -289,7 +327,10 @@ def _needs_by_standard(mount_kind):
     indoors = facts.table("mount_kinds").set_index("kind").loc[mount_kind, "indoors"]
     order = ["rayleigh", "ricean", "gaussian"] if indoors else ["ricean", "gaussian"]
     table = facts.table("standards").set_index("standard")
-    return table[[f"needs_cn_{kind}_db" for kind in order]].bfill(axis=1).iloc[:, 0]
+    simulated = table[[f"needs_cn_{kind}_db" for kind in order]].bfill(axis=1).iloc[:, 0]
+    echoes = table["rayleigh_sd_db"].fillna(0.0) if indoors else 0.0
+    sd = np.hypot(table["implementation_sd_db"].fillna(0.0), echoes)
+    return pd.DataFrame({"needs_cn_db": simulated + table["implementation_db"], "sd_db": sd})
 
 
 @functools.cache

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
-from .link import polarization_loss_db, scattered_share
+from .link import may_refuse, polarization_loss_db, scattered_share
 from .reception import reception
 
 BUILDINGS = {
@@ -173,5 +173,7 @@ def _tuner_rows(site, this, i):
     yield ("cable and parts", line, "dBm", "from the balun to the tuner, amplifiers included")
     why = f"floor at the tuner {noise:.1f} dBm, amplifiers and outside noise inside"
     yield ("noise in the channel", -noise, "dB C/N", why)
-    why = f"C/N for {site.stations['standard'].iloc[i]}"
+    why = f"C/N for {site.stations['standard'].iloc[i]}, what a receiver loses inside"
+    if refused := may_refuse(site)[i]:
+        why += f"; this TV may refuse it: {refused}"
     yield ("what the tuner needs", -this.needs_cn_db[i], "dB margin", why)

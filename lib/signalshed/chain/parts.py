@@ -310,12 +310,36 @@ class Tuner:
 
     def decodes(self, standard):
         """True if the tuner shows pictures of ``standard`` (a name of the facts table)."""
-        return standard in self.standards or family(standard) in self.standards
+        return standard in self.standards or bool(
+            {family(standard), *self._modes(standard)} & set(self.standards)
+        )
+
+    def may_refuse(self, standard):
+        """Why the tuner may refuse ``standard`` though it decodes it, in words; "" where it will not.
+
+        >>> Tuner("old set", ("DVB-T2 256-QAM 2/3",)).may_refuse("DVB-T2")
+        'its mode is not known, and this TV is only said to decode some'
+        """
+        if standard not in self.standards and family(standard) not in self.standards:
+            known = bool(self._modes(standard) & set(self.standards))
+            return "its mode is not known, and this TV is only said to decode some" if known else ""
+        return _refusals().get(standard, "")
+
+    @staticmethod
+    def _modes(standard):
+        """All modes of a family, where ``standard`` names the family alone."""
+        return {mode for mode, of in _families().items() if of == standard != mode}
 
 
 @functools.cache
 def _families():
     return dict(facts.table("standards")[["standard", "family"]].to_numpy())
+
+
+@functools.cache
+def _refusals():
+    rows = facts.table("standards").dropna(subset="may_refuse")
+    return dict(rows[["standard", "may_refuse"]].to_numpy())
 
 
 def family(standard):

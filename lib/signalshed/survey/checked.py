@@ -59,8 +59,9 @@ def _spread_db(site, said):
         mount_sd[at] = said.mount_sd_db[rows]
         mount = site.mount(name)
         there = budget.link(site, mount, site.feed(mount.feed))
-        # The noise of the street is in the sd of each reading's moment.
-        this = replace(there, mount_sd_db=mount_sd, noise_sd_db=np.zeros(mount_sd.size))
+        # Noise of the street and need of the tuner are in the sd of each reading's moment.
+        known = np.zeros(mount_sd.size)
+        this = replace(there, mount_sd_db=mount_sd, noise_sd_db=known, needs_sd_db=known)
         spread[rows] = budget.spread_db(site, site.antenna(antenna), mount, this)[at]
     return spread
 

@@ -15,7 +15,7 @@ from ..words import numbered
 class Predicted:
     """One entry per reading (r,): ``row`` its position in the table, ``station`` row of the station,
     ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment, the
-    noise of the street and a pattern off its aim add, ``mount_sd_db`` and ``antenna_sd_db`` what is not
+    noise of the street, the tuner's need and a pattern off its aim add, ``mount_sd_db`` and ``antenna_sd_db`` what is not
     known of mount and antenna, ``mount`` and ``antenna`` names; ``skipped`` sentences about rows that
     could not be used.
     """
@@ -134,7 +134,7 @@ def _computed(site, setup):
     this = there.link
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
     mount_sd = np.hypot(this.mount_sd_db, blocked)
-    return there.margin_db, there.fade_db, mount_sd, np.hypot(off_aim_sd, this.noise_sd_db)
+    return there.margin_db, there.fade_db, mount_sd, np.hypot(off_aim_sd, this.floor_sd_db)
 
 
 def _setup_of(site, row):

@@ -56,7 +56,7 @@ class Worlds:
             above = margins[(self.heading_share * len(margins)).astype(int)]
         else:
             above = received.used(margins)
-        own = np.hypot(self.alone_sd_db, received.link.noise_sd_db) / np.maximum(
+        own = np.hypot(self.alone_sd_db, received.link.floor_sd_db) / np.maximum(
             self.alone_sd_db, 1e-9
         )
         alone = self.alone_db * np.where(self.alone_sd_db > 0, own, 1.0)
@@ -72,7 +72,7 @@ class Worlds:
         doubt = self.doubt_db(received)
         if not self.alone_sd_db.any():
             doubt = doubt + self.alone_db
-        sd = np.maximum(np.hypot(self.alone_sd_db, received.link.noise_sd_db), 1e-9)
+        sd = np.maximum(np.hypot(self.alone_sd_db, received.link.floor_sd_db), 1e-9)
         chances = [ndtr((row + doubt) / sd).mean(axis=0) for row in rows]
         return np.nan_to_num(np.mean(chances, axis=0))
 
