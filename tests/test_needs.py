@@ -18,10 +18,17 @@ def needs(standard, mount=MAST):
 
 @pytest.mark.parametrize(
     ("mode", "gaussian_db"),
-    # Minima of receivers, Gaussian channel, wanted at -50 dBm: DIGITALEUROPE, DVB-T2 RF white paper (April
-    # 2012), Table 2, as its secondary copy has them.
-    [("QPSK 1/2", 3.6), ("16-QAM 2/3", 11.5), ("64-QAM 2/3", 16.7)]
-    + [("256-QAM 3/5", 19.4), ("256-QAM 2/3", 20.3), ("256-QAM 2/3", 20.9), ("256-QAM 3/4", 22.4)],
+    # Minima of receivers, Gaussian channel, wanted at -50 dBm: DIGITALEUROPE, DVB-T2 RF white paper
+    # (April 2012), Table 2, as its secondary copy has them.
+    [
+        *[("QPSK 1/2", 3.6), ("16-QAM 2/3", 11.5), ("64-QAM 2/3", 16.7)],
+        *[
+            ("256-QAM 3/5", 19.4),
+            ("256-QAM 2/3", 20.3),
+            ("256-QAM 2/3", 20.9),
+            ("256-QAM 3/4", 22.4),
+        ],
+    ],
 )
 def test_dvb_t2_needs_what_its_receivers_do(mode, gaussian_db):
     row = facts.table("standards").set_index("standard").loc[f"DVB-T2 {mode}"]
@@ -40,9 +47,9 @@ def test_dvb_t2_in_echoes_needs_what_its_receivers_do(mode, echoes_db):
     [("1/2", 17.4), ("2/3", 20.0), ("3/4", 21.6), ("5/6", 23.3), ("7/8", 24.5)],
 )
 def test_dvb_t_needs_a_receiver_s_loss_too(rate, minimum_db):
-    # Minima of the kind of EN 60728-1 for 64-QAM as an installers' table prints them, about 1 dB of margin
-    # inside. The simulations alone lie 2.7 to 3.5 dB below.
-    assert needs(f"DVB-T 64-QAM {rate}") == pytest.approx(minimum_db - 1.0 + 0.4, abs=0.65)
+    # Minima of the kind of EN 60728-1 for 64-QAM as an installers' table prints them, up to 1 dB of
+    # margin inside. The simulations alone lie 2.7 to 3.5 dB below.
+    assert minimum_db - 1.05 < needs(f"DVB-T 64-QAM {rate}") < minimum_db
 
 
 def test_the_loss_of_a_receiver_has_a_standing_and_what_is_judged_a_spread():
@@ -56,7 +63,7 @@ def test_the_loss_of_a_receiver_has_a_standing_and_what_is_judged_a_spread():
 def test_atsc_pays_for_echoes_indoors():
     # 15.2 dB in white noise (ATSC A/74); 3 more in a room, our judgement with 2 dB of doubt.
     assert (needs("ATSC1"), needs("ATSC1", ROOM)) == (15.2, 18.2)
-    site = site_of(stations())
+    site = site_of(stations(standard=["ATSC1"]))
     assert budget.needs_sd_db(site, MAST).tolist() == [0.0]
     assert budget.needs_sd_db(site, ROOM).tolist() == [2.0]
     setup = survey.Setup(flat(), ROOM, heading_deg=0)
@@ -76,7 +83,7 @@ def test_every_system_of_many_carriers_pays_for_echoes_indoors():
 
 
 def seen(standards, standard, needs_cn_db=np.nan):
-    site = site_of(stations(standard=[standard], needs_cn_db=needs_cn_db, erp_kw=100.0))
+    site = site_of(stations(standard=[standard], needs_cn_db=needs_cn_db, distance_km=30.0))
     site = replace(site, tuner=chain.Tuner("set", standards, 7))
     return survey.reception(site, survey.Setup(flat(), "mast", heading_deg=0)), site
 

@@ -309,10 +309,9 @@ class Tuner:
         return Part(self.name, 0.0, self.noise_figure_db, self.input_ip3_dbm, self.max_input_dbm)
 
     def decodes(self, standard):
-        """True if the tuner shows pictures of ``standard`` (a name of the facts table)."""
-        return standard in self.standards or bool(
-            {family(standard), *self._modes(standard)} & set(self.standards)
-        )
+        """True if the tuner shows, or may show, pictures of ``standard`` (of the facts table)."""
+        named = {standard, family(standard), *self._modes(standard)}
+        return not named.isdisjoint(self.standards)
 
     def may_refuse(self, standard):
         """Why the tuner may refuse ``standard`` though it decodes it, in words; "" where it will not.
