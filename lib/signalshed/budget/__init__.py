@@ -40,6 +40,7 @@ from .link import (
     prior,
     scattered_share,
     spread_db,
+    trees_loss_db,
 )
 from .networks import Network, networks, signals_of, useful_share
 from .others import Others, jammer, others

@@ -15,6 +15,14 @@ BUILDINGS = {
 """Each way of construction of a site.toml in words."""
 
 
+_TREES = {
+    None: "trees in full leaf, the worse season",
+    "full": "trees in full leaf",
+    "bare": "bare trees",
+    "none": "trees, the same all year",
+}
+
+
 def station_index(site, station):
     """Row of a ``station`` in the tables of ``site``: by its name, or by its row number.
 
@@ -163,7 +171,7 @@ def _mount_rows(received, i):
         ("crossed polarization", crossed, f"station is {site.stations['polarization'].iloc[i]}"),
         ("walls and roof", this.entry_loss_db[i], f"{where}: {BUILDINGS[mount.construction]}"),
         ("blocked side", this.blocked_loss_db[i], "the mount does not see this direction"),
-        ("trees", this.trees_loss_db[i], f"{mount.trees_m:g} m of leaves"),
+        ("trees", this.trees_loss_db[i], f"{mount.trees_m:g} m of {_TREES[site.leaves]}"),
     )
     return [(name, -loss, "dBm", why) for name, loss, why in losses if loss != 0]
 

@@ -26,6 +26,9 @@ except ImportError:  # Windows
 COLUMNS = tuple(READINGS.header())
 """Columns of readings.csv, in order."""
 
+_LATER = ("leaves",)
+"""Columns that files of earlier releases lack: such a file is only refused a row that fills them."""
+
 VOID = "voids the reading of "
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -178,7 +181,7 @@ def _append(path, text):
     """One write of whole lines at the end of the file, under a lock; undone if it fails half way."""
     try:
         with open(path, "a+b", buffering=0) as file, _locked(file):
-            header, gap = _state(file)
+            header, gap = _state(file, text)
             line = b"" if header else _line(COLUMNS)
             line += _line([text.get(key, "") for key in header or COLUMNS])
             _write(file, gap + line)
@@ -202,7 +205,7 @@ def _write(file, data):
         raise
 
 
-def _state(file):
+def _state(file, text):
     """The header's columns (empty for a new file), and a line end if the last row has none."""
     size = file.seek(0, os.SEEK_END)
     if not size:
@@ -210,7 +213,8 @@ def _state(file):
     file.seek(0)
     first = file.readline().decode("utf-8-sig", errors="replace")
     header = _fields(first.replace("\r", "\n").split("\n")[0])
-    missing = [key for key in COLUMNS if key not in header]
+    needed = [key for key in COLUMNS if key not in _LATER or text.get(key)]
+    missing = [key for key in needed if key not in header]
     if missing:
         raise ValueError(
             f"The file's first line has no column {missing[0]!r}, so no reading was added; it needs "

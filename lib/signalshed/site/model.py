@@ -20,7 +20,7 @@ STRAIGHT = chain.Feed("no cable", ())
 """The feed of a mount whose site describes none: the tuner sits at the antenna."""
 ALL_THAT_COUNTS = (
     *("place", "stations", "tiles", "clutter_m", "land", "tuner", "noise", "belief"),
-    *("certainty", "antennas"),
+    *("certainty", "antennas", "leaves"),
 )
 """The parts of a site that a result may hang on; mounts and feeds are named by whoever asks."""
 _MOST_KEPT = 256
@@ -55,7 +55,7 @@ class Mount:
     open_from_deg, open_to_deg : what the mount sees, clockwise from one true bearing to the other;
         0 and 360: all round. 350 to 20 runs through north.
     blocked_loss_db : loss of a station outside that sector, dB.
-    trees_m : metres of leaves the signals pass through.
+    trees_m : metres of trees the signals pass through.
     construction : traditional, thermally_efficient or metal; matters indoors only.
     polarization : how antennas lie on it; vertical: turned on their side.
     feed : name of its feed, or None for the only one the site has.
@@ -111,6 +111,8 @@ class Site:
         readings.csv as a spreadsheet counts.
     belief : what readings taught about the path; None before any were used.
     certainty : chance at which a station counts as sure, above 0 and below 1.
+    leaves : which season forecasts are for where trees are in the way: none (that lose their leaves),
+        bare or full; None for full, the worse one.
     noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
     clutter_m : height of houses and trees along terrain profiles, metres, 0 to 60.
     land : its relief, flat, rolling, hilly or mountains, for paths no tile covers; None: not told.
@@ -133,6 +135,7 @@ class Site:
     certainty: float = SITE.column("certainty").default
     noise: str = SITE.column("noise").default
     clutter_m: float = SITE.column("clutter_m").default
+    leaves: str | None = None
     notes: tuple = ()
     folder: Path | None = None
     tiles: object = None

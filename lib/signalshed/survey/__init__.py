@@ -7,6 +7,7 @@ grid       ``grid``, ``Grid``: setups x headings x stations
 heading    ``best_heading``, ``aimed``, ``Aim``
 worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
+season     ``seasons``: full leaf or bare, for each reading behind trees
 learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``next_reading``,
            ``NextReading``: the one worth taking next
 checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
@@ -24,6 +25,7 @@ from .grid import Grid, grid
 from .heading import Aim, aimed, best_heading
 from .learning import NextReading, curve_of, inform, next_reading
 from .predicted import Predicted, predicted
+from .season import seasons
 from .worlds import Worlds, worlds
 
 # All that is imported above: once named, it is handed on and shown by help().

@@ -42,7 +42,7 @@ def inform(site, readings=None):
     bounds, told = _bounds(plain, readings.iloc[said.row])
     prior = budget.prior(plain, next(iter(plain.mounts.values())))
     seen = observations(said, bounds)
-    notes = (*site.notes, *told, *said.skipped)
+    notes = (*site.notes, *told, *said.skipped, *said.notes)
     return replace(site, belief=prior.updated(seen) if seen.station.size else None, notes=notes)
 
 

@@ -1,6 +1,6 @@
 """What the forecast says of each reading: the spare dB of the very set-up that was read."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,6 +9,7 @@ from ..budget import Setup, parts_of
 from ..tables import lock
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
+from .season import seasons
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,7 +18,7 @@ class Predicted:
     ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment, the
     noise of the street, the tuner's need and a pattern off its aim add, ``mount_sd_db`` and
     ``antenna_sd_db`` what is not known of mount and antenna, ``mount`` and ``antenna`` names;
-    ``skipped`` sentences about rows that could not be used.
+    ``skipped`` sentences about rows that could not be used, ``notes`` on what was guessed.
     """
 
     row: np.ndarray
@@ -29,6 +30,7 @@ class Predicted:
     mount: np.ndarray
     antenna: np.ndarray
     skipped: tuple
+    notes: tuple = ()
 
 
 _KINDS = (int, int, float, float, float, float, object, object)
@@ -49,14 +51,15 @@ def predicted(site, readings):
     need(readings, "mount", "antenna", "rf_channel", "locked")
     found, skipped = [], {}
     cache, numbers = {}, row_numbers(readings)
+    leaves, notes = seasons(site, readings)
     for k, row in enumerate(readings.itertuples(index=False)):
         try:
-            found.append((k, *_forecast(site, row, cache)))
+            found.append((k, *_forecast(site, row, leaves[k], cache)))
         except ValueError as problem:
             skipped.setdefault(str(problem), []).append(numbers[k])
     columns = zip(*found, strict=True) if found else [()] * len(_KINDS)
     arrays = [np.array(c, kind) for c, kind in zip(columns, _KINDS, strict=True)]
-    return Predicted(*arrays, tuple(_left_out(why, rows) for why, rows in skipped.items()))
+    return Predicted(*arrays, tuple(_left_out(why, rows) for why, rows in skipped.items()), notes)
 
 
 def need(readings, *columns):
@@ -94,13 +97,14 @@ def _left_out(why, numbers):
     return f"Reading{s} {numbered(numbers)} {are} left out: {why}"
 
 
-def _forecast(site, row, cache):
+def _forecast(site, row, leaves, cache):
     """Station, margin, spreads and names for one reading; ValueError if there is no forecast."""
     if lock(getattr(row, "locked", None)) is None:
         raise ValueError("whether there was a picture is not known; write yes or no.")
     setup, key = _setup_of(site, row)
+    key = (*key, leaves)
     if key not in cache:
-        cache[key] = _computed(site, setup)
+        cache[key] = _computed(site, setup, leaves)
     margin, fade, mount_sd, other_sd = cache[key]
     on_channel = site.stations["rf_channel"].to_numpy(object) == str(row.rf_channel)
     if not on_channel.any():
@@ -126,15 +130,21 @@ def _no_forecast(site, row, on_channel):
     return f"there is no forecast for {row.antenna} on RF {row.rf_channel}."
 
 
-def _computed(site, setup):
-    there = budget.reception_at(site, setup, [setup.heading_deg])
+def _computed(site, setup, leaves):
+    """Margin, fade and spreads of a setup as it was read, in the season of the reading."""
+    then = site if leaves == site.leaves else replace(site, leaves=leaves)
+    there = budget.reception_at(then, setup, [setup.heading_deg])
     round_it = budget.gain_toward_dbd(site, there.antenna, there.mount, budget.HEADINGS_DEG)
     off_aim_db = np.maximum(round_it.max(axis=0) - there.gain_dbd[0], 0.0)
     off_aim_sd = facts.value("judgement", "off_aim_share") * off_aim_db
     this = there.link
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
     mount_sd = np.hypot(this.mount_sd_db, blocked)
-    return there.margin_db, there.fade_db, mount_sd, np.hypot(off_aim_sd, this.floor_sd_db)
+    freq = site.stations["freq_mhz"].to_numpy(float)
+    moved_db = this.trees_loss_db - budget.trees_loss_db(there.mount, freq, site.leaves)
+    season_sd = facts.value("judgement", "leaves_sd_share") * moved_db
+    other_sd = np.sqrt(off_aim_sd**2 + this.floor_sd_db**2 + season_sd**2)
+    return there.margin_db, there.fade_db, mount_sd, other_sd
 
 
 def _setup_of(site, row):
