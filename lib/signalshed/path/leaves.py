@@ -21,8 +21,8 @@ def leaves_loss_db(freq_mhz, trees_m, leaves="full"):
     Source: Am (1 - exp(-d g / Am)), Rec. ITU-R P.833-9 section 2.1 and Table 1; what bare trees keep of
     it is our judgement (facts table ``woodland``).
 
-    >>> round(leaves_loss_db(466.475, 100), 3), round(leaves_loss_db(466.475, 100, "bare"), 3)
-    (8.758, 7.882)
+    >>> round(leaves_loss_db(466.475, 100), 2), round(leaves_loss_db(466.475, 100, "bare"), 2)
+    (8.76, 7.88)
     """
     f = np.log(check("freq_mhz", freq_mhz, low=30, high=3000))
     depth = check("trees_m", trees_m, low=0)

@@ -36,7 +36,7 @@ def _guessed(site, row):
     time = pd.to_datetime(str(getattr(row, "time", "")), errors="coerce")
     if pd.isna(time):
         return site.leaves
-    return path.leaves_on(time.dayofyear, site.place.latitude_deg)
+    return path.leaves_on(time.day_of_year, site.place.latitude_deg)
 
 
 def _said(guessed):
