@@ -105,7 +105,7 @@ def named_builds():
     """The antennas of the demo sites that were built from wires, each build once: a list."""
     sites = (open_site(path.parent) for path in sorted(demo.FOLDER.glob("*/antennas.toml")))
     built = [a for here in sites for a in here.antennas.values() if a.build is not None]
-    return list({(kept.key(a.build), *a.freq_mhz): a for a in built}.values())
+    return list({(a.build.kept_key, *a.freq_mhz): a for a in built}.values())
 
 
 def gains():

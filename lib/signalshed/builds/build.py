@@ -1,6 +1,7 @@
 """One build: its wires for the solver, its pieces for the saw, and what follows from both."""
 
 import functools
+import hashlib
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -76,15 +77,22 @@ class Build:
         check_lines(self)
 
     @functools.cached_property
+    def all_wires(self):
+        """Wires of the element, then those of the screen."""
+        if self.screen is None or self.ideal:
+            return tuple(self.element)
+        behind_m = self.screen.behind_mm / 1000
+        return (*self.element, *self.screen.draw(self.band_mhz[1], self.polarization, behind_m))
+
+    @property
+    def sheet_m(self):
+        """The x of the ideal sheet, metres, or None."""
+        return -self.screen.behind_mm / 1000 if self.ideal else None
+
+    @functools.cached_property
     def structure(self):
         """The wires as a wires.Structure, screen and all."""
-        if self.screen is None:
-            return wires.Structure(self.element, self.feed, None, self.lines)
-        behind_m = self.screen.behind_mm / 1000
-        if self.ideal:
-            return wires.Structure(self.element, self.feed, -behind_m, self.lines)
-        drawn = self.screen.draw(self.band_mhz[1], self.polarization, behind_m)
-        return wires.Structure((*self.element, *drawn), self.feed, None, self.lines)
+        return wires.Structure(self.all_wires, self.feed, self.sheet_m, self.lines)
 
     @functools.cached_property
     def identity(self):
@@ -92,10 +100,19 @@ class Build:
 
         Builds of equal identity have equal gains; names, forms and typed sizes do not count.
         """
-        drawn = self.structure
-        shapes = tuple((w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in drawn.wires)
-        placed = shapes, drawn.feed.tobytes(), drawn.sheet_m, drawn.lines
+        metal = [(w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in self.all_wires]
+        placed = tuple(metal), self.feed.tobytes(), self.sheet_m, self.lines
         return *placed, self.balun, self.polarization
+
+    @functools.cached_property
+    def kept_key(self):
+        """The identity as one short word, its wires to the ten-thousandth of a millimetre."""
+        metal = [
+            (_shown(w.points_m), _shown(w.radius_m), w.segments, w.metal) for w in self.all_wires
+        ]
+        ends = [self.sheet_m, self.lines, self.line_ohm, self.balun, self.polarization]
+        text = repr([metal, _shown(self.feed), ends])
+        return hashlib.sha256(text.encode()).hexdigest()[:20]
 
     @property
     def ideal(self):
@@ -225,6 +242,11 @@ def _seen_m2(pieces):
     return sum(p.count * p.length_mm * p.stock.width_mm * 1e-6 for p in pieces)
 
 
+def _shown(lengths_m):
+    """Lengths in whole ten-thousandths of a millimetre."""
+    return np.rint(np.asarray(lengths_m, float) * 1e7).astype(int).tolist()
+
+
 @functools.cache
 def _baluns():
     return facts.table("baluns").set_index("balun").to_dict("index")
@@ -255,7 +277,11 @@ def channel_freq_mhz(build, region="us"):
     >>> len(channel_freq_mhz(half_wave_dipole(539))), len(channel_freq_mhz(half_wave_dipole((174, 192))))
     (23, 3)
     """
-    low, high = build.band_mhz
+    return _centres_mhz(*build.band_mhz, region).copy()
+
+
+@functools.lru_cache(maxsize=256)
+def _centres_mhz(low, high, region):
     plan = channels.plan(region)
     if low == high:
         here = plan.loc[(plan.low_mhz <= low) & (low <= plan.high_mhz), "band"]

@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-from scipy import optimize
 
 from .. import facts, wires
 from ..units import check
@@ -101,6 +100,8 @@ def tune(build, names=None):
     >>> tune(half_wave_dipole(539, 200)).sizes["length_mm"] > 230
     True
     """
+    from scipy import optimize  # a quarter of a second to load, and opening a folder tunes nothing
+
     if names is None:
         names = sizes_to_tune(build) + [n for n in ("places_mm",) if n in build.sizes]
     if not names:

@@ -6,7 +6,6 @@ otherwise is none of them, and is computed. ``tests/make_demo.py`` writes the ta
 """
 
 import functools
-import hashlib
 
 import numpy as np
 import pandas as pd
@@ -15,26 +14,6 @@ from .. import facts
 
 TABLE = "computed_gains"
 _DECIMALS = 4
-
-
-def key(build):
-    """A build's identity as one short word, its wires to the ten-thousandth of a millimetre.
-
-    Parameters: ``build``.
-
-    >>> from . import loop
-    >>> key(loop(539)) == key(loop(539)), key(loop(539)) == key(loop(540))
-    (True, False)
-    """
-    drawn = build.structure
-    wires = [(_shown(w.points_m), _shown(w.radius_m), w.segments, w.metal) for w in drawn.wires]
-    ends = [drawn.sheet_m, drawn.lines, build.line_ohm, build.balun, build.polarization]
-    text = repr([wires, _shown(drawn.feed), ends])
-    return hashlib.sha256(text.encode()).hexdigest()[:20]
-
-
-def _shown(lengths_m):
-    return np.rint(np.asarray(lengths_m, float) * 1e7).astype(int).tolist()
 
 
 @functools.cache
@@ -61,7 +40,7 @@ def gain_dbd(build, freq_mhz, azimuth_deg):
     >>> gain_dbd(loop(539, circumference_mm=600), [539], [0]) is None
     True
     """
-    freq, azimuth, gain, *_ = _tables().get(key(build), _NOT_KEPT)
+    freq, azimuth, gain, *_ = _tables().get(build.kept_key, _NOT_KEPT)
     if not (np.isin(freq_mhz, freq).all() and np.isin(azimuth_deg, azimuth).all()):
         return None
     return gain[np.ix_(np.searchsorted(freq, freq_mhz), np.searchsorted(azimuth, azimuth_deg))]
@@ -76,7 +55,7 @@ def finer_dbd(build, freq_mhz):
     >>> finer_dbd(loop(539, circumference_mm=600), 539) is None
     True
     """
-    freq, _, _, finer, _ = _tables().get(key(build), _NOT_KEPT)
+    freq, _, _, finer, _ = _tables().get(build.kept_key, _NOT_KEPT)
     found = [gain for at, gain in zip(freq, finer, strict=True) if at == freq_mhz]
     return float(found[0]) if found and not np.isnan(found[0]) else None
 
@@ -90,7 +69,7 @@ def loss_db(build, freq_mhz):
     >>> loss_db(loop(539, circumference_mm=600), [539]) is None
     True
     """
-    freq, *_, loss = _tables().get(key(build), _NOT_KEPT)
+    freq, *_, loss = _tables().get(build.kept_key, _NOT_KEPT)
     return loss[np.searchsorted(freq, freq_mhz)] if np.isin(freq_mhz, freq).all() else None
 
 
@@ -107,7 +86,7 @@ def rows(build, freq_mhz, azimuth_deg, computed_dbd):
     gain, finer, loss = computed_dbd
     frame = pd.DataFrame(np.round(gain, _DECIMALS) + 0.0, columns=[f"{a:g}" for a in azimuth_deg])
     frame.insert(0, "build", build.name)
-    frame.insert(1, "key", key(build))
+    frame.insert(1, "key", build.kept_key)
     frame.insert(2, "freq_mhz", freq_mhz)
     frame.insert(3, "finer_dbd", [*[np.nan] * (len(frame) - 1), round(finer, _DECIMALS)])
     frame.insert(4, "loss_db", np.round(loss, _DECIMALS))

@@ -103,8 +103,14 @@ def _terminals(line, along, feed):
 
 
 def _polarization(element, feed, band_mhz):
-    """Which way the field ahead swings, at the middle of the band; horizontal where nothing goes."""
+    """Which way the field ahead swings, at the middle of the band; horizontal where nothing goes.
+
+    Wires that run up and down alone make no other field ahead, nor do those that run across alone.
+    """
     drawn = wires.Structure(element, feed)
+    across, up = np.ptp(np.concatenate([w.points_m for w in element]), axis=0)[1:] > 0
+    if not (across and up):
+        return "vertical" if up else "horizontal"
     solution = wires.solve(drawn, float(np.sqrt(band_mhz[0] * band_mhz[1])))
     ahead = [float(solution.gain_dbi(0.0, 0.0, way)) for way in ("horizontal", "vertical")]
     return "vertical" if ahead[1] > ahead[0] else "horizontal"

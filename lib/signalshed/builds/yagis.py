@@ -3,7 +3,6 @@
 import functools
 
 import numpy as np
-from scipy import optimize
 
 from .. import facts, wires
 from ..units import LIGHT_M_MHZ, check
@@ -142,6 +141,8 @@ def as_thick(length_wavelengths, radius_wavelengths):
     >>> as_thick(0.428, 0.0007) > 0.45
     True
     """
+    from scipy import optimize
+
     if abs(radius_wavelengths / TABLE_RADIUS - 1) < 0.02:
         return length_wavelengths
     wanted = _detuning(length_wavelengths, TABLE_RADIUS)
@@ -162,6 +163,8 @@ def _detuning(length, radius):
 
 def _matched_mm(rods, mhz, kind):
     """Length of the folded driven rod that loses least to mismatch over a band."""
+    from scipy import optimize
+
     low, wave = (1000 * LIGHT_M_MHZ / f for f in mhz)
     line_ohm = float(facts.table("baluns").set_index("balun").loc["1:1", "antenna_ohm"])
     freq = np.unique(np.linspace(*mhz, 3))

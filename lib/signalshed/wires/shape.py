@@ -4,7 +4,6 @@ import functools
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from .. import facts
 from ..units import check
@@ -196,7 +195,7 @@ class _Pieces:
         """A joint's number for each piece's start (row 0) and end (row 1)."""
         points = np.concatenate([self.start, self.end])
         number = np.arange(len(points))
-        pairs = cKDTree(points).query_pairs(JOIN_M, output_type="ndarray")
+        pairs = _pairs(points, JOIN_M)
         np.minimum.at(number, pairs.max(axis=1), pairs.min(axis=1))
         return number.reshape(2, -1)
 
@@ -236,7 +235,7 @@ class _Pieces:
         centre = (self.start + self.end) / 2
         half = np.abs(self.end - self.start) / 2 + self.radius[:, None]  # of the box around a piece
         farthest = 2 * np.linalg.norm(half, axis=1).max()
-        i, j = cKDTree(centre).query_pairs(farthest, output_type="ndarray").T
+        i, j = _pairs(centre, farthest).T
         apart = np.abs(np.take(centre, i, axis=0) - np.take(centre, j, axis=0))
         near = (apart < np.take(half, i, axis=0) + np.take(half, j, axis=0)).all(axis=1)
         i, j = i[near], j[near]
@@ -344,6 +343,16 @@ class Cuts:
         left = np.minimum(low + even + high - step, high)
         falling = first * (2.0**high - 2.0**left)
         return np.where(step < low, rising, inner + falling)
+
+
+def _pairs(points, within):
+    """Numbers of the points that lie no farther apart than ``within``, (n, 2)."""
+    if len(points) < 100:
+        apart = np.linalg.norm(points[:, None] - points[None, :], axis=2)
+        return np.argwhere(np.triu(apart <= within, 1))
+    from scipy.spatial import cKDTree  # a quarter of a second to load, and a drawing alone needs it
+
+    return cKDTree(points).query_pairs(within, output_type="ndarray")
 
 
 def _text(point):
