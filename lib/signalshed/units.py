@@ -1,5 +1,7 @@
 """Decibel arithmetic, unit conversions, and the checks that every function gives its arguments."""
 
+from fractions import Fraction
+
 import numpy as np
 
 from . import facts
@@ -186,6 +188,23 @@ def mm_from_inches(length_in):
     260.35
     """
     return plain(check("length_in", length_in) * MM_PER_INCH)
+
+
+def mm_of_inches(typed, name="length_in"):
+    """Inches as typed, a number, a text as "10 1/4", or a list of these, in millimetres.
+
+    Parameters: ``typed``; ``name`` of what was typed, for the ValueError where it is no length.
+
+    >>> mm_of_inches("10 1/4"), mm_of_inches([1, "1/2"])
+    (260.35, [25.4, 12.7])
+    """
+    if isinstance(typed, list | tuple):
+        return [mm_of_inches(one, name) for one in typed]
+    try:
+        parts = typed.removesuffix("in").split() if isinstance(typed, str) else [typed]
+        return float(sum(Fraction(part) for part in parts) * Fraction("25.4"))
+    except (ValueError, TypeError, ArithmeticError):
+        raise ValueError(f'{name} is {typed!r}; it must be inches, as 10.25 or "10 1/4".') from None
 
 
 def inches_text(length_mm):

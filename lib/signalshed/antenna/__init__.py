@@ -2,8 +2,8 @@
 
 ========  ======================================================================================
 model     ``Antenna``, the table the survey sees; ``AZIMUTHS_DEG``, ``EVERYWHERE``, ``EDGE_MHZ``
-making    ``from_numbers``, ``from_table``, ``from_build``; ``plain_dipole``; ``lobe_db``,
-          ``typical_beamwidth_deg``
+making    ``from_numbers``, ``from_table``, ``from_build``; ``as_labelled``; ``plain_dipole``;
+          ``lobe_db``, ``typical_beamwidth_deg``
 hung      the other cut, of antennas on their side: ``across_deg``
 gains     ``trial_gains`` of a comparison, and the antenna they make: ``from_trial`` at once,
           ``from_gains``, ``measured`` by the file of a site folder
@@ -15,6 +15,7 @@ from ..markup import shown_as
 from .gains import from_gains, from_trial, measured, trial_gains
 from .hung import across_deg
 from .making import (
+    as_labelled,
     from_build,
     from_numbers,
     from_table,
@@ -30,6 +31,7 @@ __all__ = [
     "EVERYWHERE",
     "Antenna",
     "across_deg",
+    "as_labelled",
     "from_build",
     "from_gains",
     "from_numbers",

@@ -34,7 +34,7 @@ def _facts(antenna):
         ("plus or minus", _spread_words(antenna)),
         ("beamwidth", f"{antenna.beamwidth_deg(middle):.0f} degrees at {middle:.0f} MHz"),
         ("polarization", antenna.polarization),
-        ("known from", antenna.source),
+        ("known from", "its label" if antenna.label_lean_db else antenna.source),
         ("may live", ", ".join(antenna.lives)),
         ("effort", f"{antenna.effort} of 5"),
         ("pattern", f"shed.plots.pattern(antenna, {middle:.0f})"),

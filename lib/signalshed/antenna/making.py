@@ -1,5 +1,7 @@
 """Antennas from numbers, a pattern table or a build."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
@@ -74,6 +76,22 @@ def _upright_db(gain_dbd, front_to_back_db):
     width = across_deg(typical_beamwidth_deg(gain_dbd))
     back = np.where(np.isinf(width), 0.0, check("front_to_back_db", front_to_back_db, low=0))
     return shape_db(AZIMUTHS_DEG, width[:, None], back[:, None])
+
+
+def as_labelled(antenna):
+    """The same antenna, its numbers known to be a label's: it leans down and is doubted more.
+
+    By ``label_lean_db`` and ``antenna_label_sd_db`` of the facts table ``judgement``; a spread that was
+    typed wider stays.
+    Parameters: ``antenna`` from numbers or a table.
+
+    >>> as_labelled(from_numbers("bought", [470, 608], 8)).gain_dbd(539)
+    5.0
+    """
+    lean = facts.value("judgement", "label_lean_db")
+    wider = max(antenna.spread_db, facts.value("judgement", "antenna_label_sd_db"))
+    table = antenna.gain_dbd_table - lean
+    return replace(antenna, gain_dbd_table=table, spread_db=wider, label_lean_db=lean)
 
 
 def from_table(name, table, reference="dBd", gain_dbd=0.0, freq_mhz=None, **details):

@@ -38,6 +38,7 @@ class Antenna:
     the shed.builds Build behind it, or None; a notebook then shows its drawing and cut list too.
     ``measured_mhz`` and ``measured_sd_db`` (k,) are the channels a trial measured and the spread on
     each, where the antenna is described beyond them too, there with ``described_sd_db``; else empty.
+    ``label_lean_db`` is how much less than its label says ``gain_dbd_table`` holds; 0 without a label.
     """
 
     name: str
@@ -55,6 +56,7 @@ class Antenna:
     measured_mhz: tuple = ()
     measured_sd_db: tuple = ()
     described_sd_db: float = np.nan
+    label_lean_db: float = 0.0
 
     def __post_init__(self):
         freq = np.atleast_1d(check("freq_mhz", self.freq_mhz, above=0))

@@ -3,15 +3,15 @@
 =============  ===================================================================================
 elements       ``half_wave_dipole``, ``reference_dipole``, ``folded_dipole``, ``loop`` (circle,
                square, diamond), ``bow_tie`` (fan, outline), ``biquad``
-arrays         ``two_loops``, ``bays``, ``yagi``
+arrays         ``two_loops``, ``bays``, ``yagi``, ``stack`` (two or four of one), ``whip`` (on a sheet)
 screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_screen``,
                ``infinite_sheet`` (for learning only)
 what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``,
                ``drawing_error_db``, ``behind_words``
 finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
-               ``best_from_the_shed``: the best from what is there
+               ``best_from_the_shed``: the best from what is there; ``yagi_from_rods``
 on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
-joining        ``cable_leg``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
+joining        ``cable_leg``, ``with_legs``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
                ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
 =============  ===================================================================================
@@ -27,7 +27,16 @@ from .build import Build, Piece, Screen, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
 from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
-from .finer import remade, sizes_to_tune, tolerance, tune, usable_arc_deg, worst_dbd, wrong_balun
+from .finer import (
+    remade,
+    sizes_to_tune,
+    tolerance,
+    tune,
+    usable_arc_deg,
+    with_legs,
+    worst_dbd,
+    wrong_balun,
+)
 from .forms import FORMS
 from .gain import (
     behind_words,
@@ -60,9 +69,11 @@ from .screens import (
     rod_screen,
     solid_screen,
 )
-from .shed import FromTheShed, Shed, best_from_the_shed
+from .shed import FromTheShed, Shed, best_from_the_shed, yagi_from_rods
 from .sheet import both_units, build_sheet, facts_words, screen_words
+from .stacks import stack
 from .stock import Stock, awg_mm, bundle_mm, stock
+from .whips import whip
 from .yagis import yagi
 
 shown_as(Build, card_html)
@@ -124,6 +135,7 @@ __all__ = [
     "skin_depth_um",
     "solid_screen",
     "solidity",
+    "stack",
     "stand_in_radius_mm",
     "stock",
     "surface_loss_db",
@@ -133,9 +145,12 @@ __all__ = [
     "two_loops",
     "usable_arc_deg",
     "ways_mm",
+    "whip",
     "width_deg",
     "wind_pressure_pa",
+    "with_legs",
     "worst_dbd",
     "wrong_balun",
     "yagi",
+    "yagi_from_rods",
 ]

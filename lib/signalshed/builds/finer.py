@@ -35,12 +35,27 @@ def remade(build, **changes):
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}
     made = FORMS[build.form](low if low == high else (low, high), **sizes).with_balun(build.balun)
-    lengths = build.lines_mm if leg_mm is None else [leg_mm] * len(build.lines)
-    pairs = zip(build.lines, lengths, strict=True)
-    made = made.joined_by(*(replace(line, length_m=float(mm) / 1000) for line, mm in pairs))
+    made = with_legs(made.joined_by(*build.lines), leg_mm)
     if build.screen is None:
         return made
     return replace(made.with_screen(build.screen, behind_mm), notes=build.notes)
+
+
+def with_legs(build, leg_mm):
+    """The same build, every joining line cut to ``leg_mm``; None leaves them. ValueError without any.
+
+    Parameters: ``build``; ``leg_mm``.
+
+    >>> from . import two_loops
+    >>> with_legs(two_loops(539), 240).lines_mm
+    (240.0, 240.0)
+    """
+    if leg_mm is None:
+        return build
+    if not build.lines:
+        raise ValueError(f"leg_mm is {leg_mm}, but a {build.name} has no joining lines to cut.")
+    metres = float(check("leg_mm", leg_mm, above=0)) / 1000
+    return build.joined_by(*(replace(line, length_m=metres) for line in build.lines))
 
 
 def sizes_to_tune(build):

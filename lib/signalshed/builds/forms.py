@@ -3,6 +3,8 @@
 from .arrays import bays, two_loops
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .own import own
+from .stacks import stack
+from .whips import whip
 from .yagis import yagi
 
 FORMS = {
@@ -17,6 +19,8 @@ FORMS = {
         two_loops,
         bays,
         yagi,
+        stack,
+        whip,
         own,
     )
 }

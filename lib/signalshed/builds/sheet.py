@@ -122,10 +122,15 @@ def _bend(build):
             yield "bend", step, "Marked before the first bend, errors do not add up."
 
 
+def _each(build):
+    """The form of one antenna of a stack, else a build's own."""
+    return build.sizes.get("of", build.form)
+
+
 def _place(build):
     """Where things sit that are not bent from one piece: rods on a boom, loops, bays, bent sides."""
     sizes = build.sizes
-    if build.form == "yagi":
+    if _each(build) == "yagi":
         names = ["reflector", *(f"director {n}" for n in range(1, len(sizes["places_mm"])))]
         at = sorted([*zip(sizes["places_mm"], names, strict=True), (0.0, "driven rod")])
         marks = ", ".join(f"{name} {both_units(place - at[0][0])}" for place, name in at)
@@ -134,11 +139,18 @@ def _place(build):
             f"Mark the boom from the first rod on: {marks}.",
             "Measured from one end, errors do not add up.",
         )
-    elif build.form == "two_loops":
+    if build.form in ("two_loops", "stack"):
         way = "above" if sizes["arrangement"] == "stacked" else "beside"
         apart = both_units(sizes["spacing_mm"])
-        step = f"Hold the second loop {way} the first, {apart} from centre to centre."
+        step = f"Hold each {way} the one before, {apart} from centre to centre."
         yield "place", step, "Nearer, each spoils the other; farther, side lobes grow."
+    elif build.form == "whip":
+        step = "Stand the rod in the middle of bare metal, insulated from it at its foot."
+        yield (
+            "place",
+            step,
+            "The sheet is the other half: at its edge the beam tilts and gain falls.",
+        )
     elif build.form == "bays":
         step = f"Fix the bays {both_units(sizes['spacing_mm'])} apart along the line."
         yield "place", step, "The line feeds them in phase at this distance only."
@@ -153,12 +165,15 @@ def _place(build):
 
 def _feed(build):
     along = "side to side" if build.polarization == "horizontal" else "up and down"
+    if build.form == "whip":
+        step = "Join the centre of the cable to the rod's foot and its shield to the sheet, both short."
+        return "feed", step, f"This makes it {build.polarization}, alike all round."
     runs = "" if build.form == "own" else f", so that the current there runs {along}"
     step = f"Leave {both_units(build.gap_mm)} between the two terminals, on an insulator{runs}."
     why = f"This makes it {build.polarization}: the gap, not the look of the thing, decides."
     if build.form == "own":
         why = f"The field ahead is {build.polarization}, by the currents in its wires."
-    if build.form == "loop":
+    if _each(build) == "loop":
         why += " A loop fed at its side is vertical, fed at its bottom or top horizontal."
     return "feed", step, why
 
@@ -223,7 +238,9 @@ _ALIKE_DB = 0.1
 def _cable(build):
     if build.screen is not None and not build.ideal:
         way = "straight back through the screen, along the axis of the antenna"
-    elif build.polarization == "horizontal" and build.form not in ("biquad", "bays", "own"):
+    elif build.form == "whip":
+        way = "away under the sheet"
+    elif build.polarization == "horizontal" and _each(build) not in ("biquad", "bays", "own"):
         way = "down from the terminals, square to the element"
     else:
         way = "straight back from the terminals, square to the element"
@@ -255,8 +272,13 @@ _CLAMPED = {
 """Where voltage is least, by form: the others beside the gap."""
 
 
+_LIVE = "Voltage is highest at the tip: metal near it detunes the rod."
+
+
 def _mount(build):
-    where = _CLAMPED.get(build.form, "the element beside its gap, on an insulator")
+    if build.form == "whip":
+        return "mount", "Hold the foot on the sheet; nothing touches the rod above it.", _LIVE
+    where = _CLAMPED.get(_each(build), "the element beside its gap, on an insulator")
     step = f"Clamp where the element's voltage is least: {where}."
     if build.screen is not None and not build.ideal:
         step = f"Clamp the screen to the mast from behind. Hold {where}."

@@ -89,11 +89,19 @@ def stock(text):
     strands, number = int(found["strands"] or 1), float(found["number"])
     unit = found["unit"].lower()
     one_mm = awg_mm(number) if unit == "awg" else number * (25.4 if unit == "in" else 1.0)
+    if not _THINNEST_MM <= one_mm <= _THICKEST_MM:
+        raise ValueError(
+            f"wire is {text!r}, {one_mm:g} mm thick; it must be from {_THINNEST_MM:g} to "
+            f"{_THICKEST_MM:g} mm."
+        )
     whole_mm = bundle_mm(strands, one_mm)
     area_mm2 = strands * np.pi / 4 * (one_mm**2 - _bore_mm(one_mm, found["tube"]) ** 2)
     kg_per_m = float(area_mm2 * 1e-6 * metal_facts(metal)["density_kg_m3"])
     wide_mm = one_mm * min(strands, 2)
     return Stock(str(text).strip(), whole_mm, wide_mm, metal, kg_per_m)
+
+
+_THINNEST_MM, _THICKEST_MM = 0.1, 60.0
 
 
 def _bore_mm(outer_mm, tube):

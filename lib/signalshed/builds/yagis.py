@@ -38,7 +38,7 @@ def yagi(
     [267, 235, 233, 235, 508]
     """
     mhz, kind = band(freq_mhz), stock(rod)
-    lengths, places = _parasites(boom_wavelengths, mhz, kind, (lengths_mm, places_mm))
+    lengths, places = parasites(boom_wavelengths, mhz, kind, (lengths_mm, places_mm))
     _refuse_crowded(places, kind)
     rods = tuple(_rod(n, x, kind) for n, x in zip(lengths, places, strict=True))
     driven = size("driven_mm", driven_mm, 1.0) if driven_mm else _matched_mm(rods, mhz, kind)
@@ -72,8 +72,15 @@ def _boom_note():
     )
 
 
-def _parasites(boom, mhz, kind, typed):
-    """Lengths and places of reflector and directors in mm, as ``typed`` or from the table."""
+def parasites(boom, mhz, kind, typed=(None, None)):
+    """Lengths and places of reflector and directors in mm, as ``typed`` or from the table.
+
+    Parameters: ``boom`` wavelengths; ``mhz`` (low, high); ``kind`` a Stock; ``typed`` lengths_mm and
+    places_mm, or None for each.
+
+    >>> parasites(0.4, (539.0, 539.0), stock("6 mm aluminium"))[1]
+    (-111.0, 111.0)
+    """
     (low, wave), (lengths_mm, places_mm) = (1000 * LIGHT_M_MHZ / f for f in mhz), typed
     if lengths_mm is None or places_mm is None:
         lengths, places = measured_rods(boom)
@@ -86,6 +93,12 @@ def _parasites(boom, mhz, kind, typed):
         places_mm = np.round(wave * places[: len(lengths_mm)]) if places_mm is None else places_mm
     lengths = check("lengths_mm", lengths_mm, above=0)
     places = check("places_mm", places_mm)
+    if lengths.ndim == places.ndim == 1 and len(lengths) > len(places) and typed[1] is None:
+        raise ValueError(
+            f"boom_wavelengths is {boom:g}: a boom of {boom * wave:.0f} mm has room for "
+            f"{len(places) - 1} of the {len(lengths) - 1} directors in lengths_mm. Take a longer "
+            "boom, or give places_mm."
+        )
     if lengths.shape != places.shape or lengths.ndim != 1:
         raise ValueError("lengths_mm and places_mm must be two lists of the same length.")
     return tuple(lengths.tolist()), tuple(places.tolist())

@@ -109,7 +109,7 @@ def assumptions(matter):
     sentences = [
         *_path_sentences(matter),
         f"The antenna's gain is known within {antenna.spread_db:.2g} dB (one standard deviation), from "
-        f"{_source_words(antenna.source)}.",
+        f"{_source_words(antenna)}.",
         f"Line from antenna to TV: {line}. TV: {site.tuner.name}, noise figure "
         f"{site.tuner.noise_figure_db:g} dB, decodes {', '.join(site.tuner.standards)}.",
         f"{NOISE[site.noise]} Mount {mount.height_agl_m:g} m above ground.",
@@ -135,14 +135,16 @@ def assumptions(matter):
     return sentences
 
 
-def _source_words(source):
+def _source_words(antenna):
+    if antenna.label_lean_db:
+        return f"its label, less {antenna.label_lean_db:g} dB"
     words = {
         "numbers": "its label or a guess",
         "table": "a pattern table",
         "build": "its wires, computed",
         "trial": "a side-by-side trial",
     }
-    return words.get(source, source)
+    return words.get(antenna.source, antenna.source)
 
 
 def _path_sentences(matter):

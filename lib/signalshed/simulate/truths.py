@@ -117,10 +117,17 @@ def truth_of(site, seed, echoes=()):
     site = site if site.belief is None else site.with_belief(None)
     mounts = {name: mount_error_db(site, mount, seed) for name, mount in site.mounts.items()}
     antennas = {
-        name: antenna.spread_db * normal(seed, "antenna", name)
+        name: antenna.label_lean_db + _claim_sd_db(antenna) * normal(seed, "antenna", name)
         for name, antenna in site.antennas.items()
     }
     return Truth(site, _path_db(site, seed), antennas, mounts, seed, tuple(echoes))
+
+
+def _claim_sd_db(antenna):
+    """How far what an antenna is said to gain is off; that its owner doubts a label changes nothing."""
+    if antenna.label_lean_db:
+        return facts.value("judgement", "antenna_typed_sd_db")
+    return antenna.spread_db
 
 
 def mount_error_db(site, mount, seed):

@@ -4,7 +4,7 @@ import inspect
 
 import numpy as np
 
-from .. import antenna, channels
+from .. import antenna, channels, units
 from ..tables import TABLES, Spot, read_toml
 from ..tables.cells import did_you_mean
 from .folders import named_table
@@ -53,9 +53,24 @@ class _Reader:
         return self.spot.made(lambda: self._made(way, sizes))
 
     def _made(self, way, sizes):
-        made = getattr(self, f"_from_{way}")(sizes)
+        made = self._labelled(getattr(self, f"_from_{way}")(sizes), way)
         if made is not None and way != "trial" and self.values["trial"] is not None:
             return self._from_trial(sizes, made)
+        return made
+
+    def _labelled(self, made, way):
+        """Numbers from a label lean down and are doubted more, which is said."""
+        if not self.values["from_label"] or made is None:
+            return made
+        if way not in ("gain_dbd", "pattern"):
+            raise ValueError(
+                "from_label is for gain_dbd or a pattern: a build or trial has no label."
+            )
+        made = antenna.as_labelled(made)
+        self._note(
+            f"is known from its label: taken to gain {made.label_lean_db:g} dB less than that says, "
+            f"give or take {made.spread_db:g} dB (our judgement). A trial against a dipole tells."
+        )
         return made
 
     def _note(self, text):
@@ -195,18 +210,21 @@ def make_build(form, sizes):
     """A build of shed.builds from the name of its form and its sizes.
 
     Parameters: ``form`` the name of a function of shed.builds, with blanks or underscores; ``sizes`` a
-    dict of its arguments. Raises ValueError with the forms or the sizes there are.
+    dict of its arguments, in mm, or in inches where the name ends in _in; ``leg_mm`` cuts the joining
+    lines of any form that has some. Raises ValueError with the forms or the sizes there are.
     """
     from .. import builds
 
-    known = _sizes_of(form)
+    if not isinstance(sizes, dict):
+        raise ValueError("sizes must be a table, as sizes = { freq_mhz = 539 }.")
+    sizes = in_mm(sizes)
+    known = _sizes_of(form, sizes.get("of"))
     if not known:
         near = did_you_mean(form, builds.FORMS)
         raise ValueError(
             f"there is no form {form!r} to build; there are {', '.join(builds.FORMS)}{near}"
         )
-    if not isinstance(sizes, dict):
-        raise ValueError("sizes must be a table, as sizes = { freq_mhz = 539 }.")
+    leg_mm = None if "leg_mm" in known else sizes.pop("leg_mm", None)
     strange = [key for key in sizes if key not in known]
     needed = [k for k, p in known.items() if p.default is p.empty and k not in sizes]
     if strange or needed:
@@ -216,23 +234,51 @@ def make_build(form, sizes):
             + (f"; {needed[0]!r} is missing below [antennas.sizes]" if needed else "")
             + "."
         )
-    return builds.FORMS[_spelled(form)](**sizes)
+    made = builds.FORMS[_spelled(form)](**sizes)
+    return made if leg_mm is None else builds.with_legs(made, leg_mm)
+
+
+def in_mm(sizes):
+    """Sizes with every name that ends in _in turned to millimetres, a screen's too.
+
+    Inches are numbers or texts as a tape measure shows them, "10 1/4". ValueError where both are given.
+
+    >>> in_mm({"length_in": "10 1/4", "wire": "10 AWG"})
+    {'wire': '10 AWG', 'length_mm': 260.35}
+    """
+    plain = {
+        key: in_mm(value) if isinstance(value, dict) else value
+        for key, value in sizes.items()
+        if not key.endswith("_in")
+    }
+    for key, value in sizes.items():
+        if key.endswith("_in"):
+            name = key.removesuffix("_in") + "_mm"
+            if name in plain:
+                raise ValueError(f"{name} and {key} are both given; keep one of them.")
+            plain[name] = units.mm_of_inches(value, key)
+    return plain
 
 
 def _stray(key):
     """Where a key belongs that stands among the sizes."""
     if key in _KEYS.header():
         return ", it goes above the line [antennas.sizes]"
-    return " (lengths are in mm)"
+    return " (lengths are in mm, or in inches with names that end in _in)"
 
 
 def _spelled(form):
     return form.strip().lower().replace(" ", "_")
 
 
-def _sizes_of(form):
-    """The sizes a form takes, by name; none for what is no form."""
+def _sizes_of(form, of=None):
+    """The sizes a form takes, by name, those of what it stacks among them; none for what is no form."""
     from .. import builds
 
     maker = builds.FORMS.get(_spelled(form)) if isinstance(form, str) else None
-    return {} if maker is None else inspect.signature(maker).parameters
+    if maker is None:
+        return {}
+    known = dict(inspect.signature(maker).parameters)
+    if known.pop("sizes", None) is not None:
+        known = {"leg_mm": known["spacing_mm"], **_sizes_of(of or known["of"].default), **known}
+    return known
