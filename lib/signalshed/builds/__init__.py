@@ -10,7 +10,7 @@ what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_
                ``drawing_error_db``, ``behind_words``
 finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
                ``best_from_the_shed``: the best from what is there; ``yagi_from_rods``
-on paper       ``build_sheet``, ``drawing_img``, ``card_html`` (what a notebook shows of a build)
+on paper       ``build_sheet``, ``copies_differ``, ``drawing_img``, ``card_html`` (for a notebook)
 joining        ``cable_leg``, ``with_legs``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
                ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
@@ -25,6 +25,7 @@ from ..markup import shown_as
 from .arrays import bays, two_loops
 from .build import Build, Piece, Screen, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
+from .copies import copies_differ
 from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .finer import (
@@ -70,7 +71,7 @@ from .screens import (
     solid_screen,
 )
 from .shed import FromTheShed, Shed, best_from_the_shed, yagi_from_rods
-from .sheet import both_units, build_sheet, facts_words, screen_words
+from .sheet import both_units, build_sheet, facts_words, screen_words, workshop
 from .stacks import stack
 from .stock import Stock, awg_mm, bundle_mm, stock
 from .whips import whip
@@ -101,6 +102,7 @@ __all__ = [
     "cable_leg",
     "card_html",
     "channel_freq_mhz",
+    "copies_differ",
     "corner_screen",
     "drag_area_m2",
     "drawing_error_db",
@@ -149,6 +151,7 @@ __all__ = [
     "width_deg",
     "wind_pressure_pa",
     "with_legs",
+    "workshop",
     "worst_dbd",
     "wrong_balun",
     "yagi",

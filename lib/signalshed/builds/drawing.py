@@ -1,4 +1,4 @@
-"""A build as a drawing to scale, seen from in front and from above, and the words that stand for it.
+"""A build as a drawing to scale with its dimensions, from in front and from the side or above.
 
 Plain SVG text: a card needs no figure.
 """
@@ -14,22 +14,26 @@ from ..units import inches_text
 WIDE_PX, HIGH_PX = 560.0, 260.0
 """Most that the two views together take, pixels."""
 
-_EDGE_PX, _BETWEEN_PX, _TITLE_PX, _UNDER_PX = 14.0, 90.0, 195.0, 46.0
+_EDGE_PX, _LEFT_PX, _BETWEEN_PX, _TITLE_PX, _UNDER_PX = 14.0, 24.0, 104.0, 195.0, 66.0
 _WIRE, _SCREEN, _TERMINALS = "#000000", "#8a8a8a", "#D55E00"
 _BARS_MM = (10, 20, 50, 100, 200, 500, 1000, 2000)
 _SURFACES = ("mesh_screen", "solid_screen")
-_FRONT, _ABOVE = "from in front", "from above, the aim to the right"
+_FRONT, _SIDE = "from in front", "from its side, the aim to the right"
+_ABOVE = "from above, the aim to the right"
+_MEASURE = "#444444"
 
 
 @dataclass(frozen=True, eq=False)
 class _View:
     """What one look at a build shows: ``element`` and ``screen`` as lists of points (n, 2), mm to the
-    right and up, and the ``feed`` points (m, 2)."""
+    right and up, the ``feed`` points (m, 2), and ``marks``: (low, high) to measure across and up, or
+    None."""
 
     title: str
     element: list
     screen: list
     feed: np.ndarray
+    marks: tuple = ()
 
     @property
     def box(self):
@@ -50,15 +54,33 @@ def _views(build):
     drawn = [1000 * w.points_m for w in build.structure.wires]
     element, screen, feed = drawn[:own], drawn[own:], 1000 * build.feed
     in_front = [_outline(screen)] if screen and build.screen.kind in _SURFACES else screen
+    title, plane = (_ABOVE, [0, 1]) if _lies_flat(element) else (_SIDE, [0, 2])
     return (
-        _seen(_FRONT, (element, in_front, feed), lambda p: p[:, [1, 2]]),
-        _seen(_ABOVE, (element, screen, feed), lambda p: p[:, [0, 1]]),
+        _seen(_FRONT, (element, in_front, feed), [1, 2]),
+        _seen(title, (element, screen, feed), plane, _depth(build, element)),
     )
 
 
-def _seen(title, parts, look):
-    element, screen, feed = parts
-    return _View(title, [look(p) for p in element], [look(p) for p in screen], look(feed))
+def _lies_flat(element):
+    """Whether rods lie one before another, so that they are told apart from above only."""
+    deep, across, high = np.ptp(np.concatenate(element), axis=0)
+    return bool(deep > 0 and high < across / 3)
+
+
+def _depth(build, element):
+    """What is measured along the aim: from the screen to the element, else from first rod to last."""
+    points = np.concatenate(element)[:, 0]
+    if build.screen is None or build.ideal:
+        return points.min(), points.max()
+    return -build.screen.behind_mm, 0.0
+
+
+def _seen(title, parts, plane, depth=None):
+    element, screen, feed = ([p[:, plane] for p in part] for part in (*parts[:2], [parts[2]]))
+    points = np.concatenate(element)
+    low, high = points.min(axis=0), points.max(axis=0)
+    marks = ((low[0], high[0]) if depth is None else depth, (low[1], high[1]))
+    return _View(title, element, screen, feed[0], marks)
 
 
 def _outline(lines):
@@ -81,17 +103,20 @@ def drawing_svg(build):
     """
     views = _views(build)
     sizes = np.array([view.size for view in views])
-    room = WIDE_PX - 2 * _EDGE_PX - _BETWEEN_PX
+    room = WIDE_PX - 2 * _EDGE_PX - _LEFT_PX - _BETWEEN_PX
     across, up = sizes.T
     beside_title = (room - _TITLE_PX) / max(across[0], 1.0)
     scale = min(room / max(across.sum(), 1.0), beside_title, HIGH_PX / max(up.max(), 1.0))
     high = scale * up.max() + 2 * _EDGE_PX
-    lefts = (_EDGE_PX, _EDGE_PX + scale * across[0] + _BETWEEN_PX)
+    first = _EDGE_PX + _LEFT_PX
+    lefts = (first, first + max(scale * across[0], _TITLE_PX - 60) + _BETWEEN_PX)
     body = "".join(
-        _shapes(view, left, high / 2, scale) + _text(left, high + 14, view.title)
+        _shapes(view, left, high / 2, scale)
+        + _measures(view, left, high / 2, scale)
+        + _text(left - _LEFT_PX, high + 34, view.title)
         for view, left in zip(views, lefts, strict=True)
     )
-    body += _bar(scale, high + 36)
+    body += _bar(scale, high + 56)
     size = f'width="{WIDE_PX:.0f}" height="{high + _UNDER_PX:.0f}"'
     paper = f'<rect {size} fill="#ffffff"/>'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{paper}{body}</svg>'
@@ -114,9 +139,44 @@ def _shapes(view, left, middle, scale):
     )
 
 
+def _measures(view, left, middle, scale):
+    """The dimensions of one view: across under it, up at its left, where they are more than nothing."""
+    (low_x, high_x), (low_y, high_y) = view.marks
+    corner, top = view.box
+    centre = (corner[1] + top[1]) / 2
+    drawn = ""
+    if high_x - low_x >= 1:
+        a, b = (left + scale * (x - corner[0]) for x in (low_x, high_x))
+        y = middle + scale * (top[1] - corner[1]) / 2 + 9
+        drawn += _mark(
+            f"M{a:.1f} {y - 4:.1f}v8m0-4H{b:.1f}m0-4v8", (a + b) / 2, y + 13, high_x - low_x
+        )
+    if high_y - low_y >= 1:
+        a, b = (middle - scale * (y - centre) for y in (low_y, high_y))
+        x = left - 10
+        drawn += _mark(
+            f"M{x - 4:.1f} {a:.1f}h8m-4 0V{b:.1f}m-4 0h8", x - 5, (a + b) / 2, high_y - low_y, True
+        )
+    return drawn
+
+
+def _mark(path, x, y, length_mm, upright=False):
+    """A measured line with its length in both units."""
+    words = safe(f"{length_mm:.0f} mm ({inches_text(length_mm)})")
+    turn = f' transform="rotate(-90 {x:.1f} {y:.1f})"' if upright else ""
+    style = f'font-family="sans-serif" font-size="11" text-anchor="middle" fill="{_MEASURE}"'
+    return (
+        f'<path d="{path}" fill="none" stroke="{_MEASURE}" stroke-width="1"/>'
+        f'<text x="{x:.1f}" y="{y:.1f}" {style}{turn}>{words}</text>'
+    )
+
+
 def _line(x, y, colour, width):
     points = " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
-    return f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{width}"/>'
+    return (
+        f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{width}" '
+        'stroke-linecap="round"/>'
+    )
 
 
 def _text(x, y, words):

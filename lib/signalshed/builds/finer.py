@@ -1,5 +1,6 @@
 """Sizes improved by the solver, what a careful hand's errors change, and the wrong balun."""
 
+import contextlib
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,7 @@ from ..units import check
 from .build import channel_freq_mhz
 from .forms import FORMS
 from .gain import realised_gain_dbd, width_deg
+from .joining import ways_mm
 
 TRIALS = 45
 """How many drawings ``tune`` may try."""
@@ -35,7 +37,10 @@ def remade(build, **changes):
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}
     made = FORMS[build.form](low if low == high else (low, high), **sizes).with_balun(build.balun)
-    made = with_legs(made.joined_by(*build.lines), leg_mm)
+    ways = ways_mm(made) / 1000  # a leg that reached no longer reaches when elements move apart
+    reaching = zip(build.lines, ways, strict=False)
+    legs = [replace(leg, length_m=max(leg.length_m, float(way))) for leg, way in reaching]
+    made = with_legs(made.joined_by(*legs), leg_mm)
     if build.screen is None:
         return made
     return replace(made.with_screen(build.screen, behind_mm), notes=build.notes)
@@ -216,7 +221,8 @@ def tolerance(build, size_error_mm=None, bend_error_pct=None):
         for sign, word in ((1, "+"), (-1, "-")):
             new = np.asarray(value) + sign * error
             changed = tuple(new.tolist()) if new.ndim else float(new)
-            trials[f"{name} {word} {error:g} mm"] = remade(build, **{name: changed})
+            with contextlib.suppress(ValueError):  # a leg that no longer reaches is no copy
+                trials[f"{name} {word} {error:g} mm"] = remade(build, **{name: changed})
     for sign, word in ((1, "wider"), (-1, "narrower")):
         trials[f"bent {bend:g} % {word}"] = _skewed(build, 1 + sign * bend / 100)
     ours = worst_dbd(build)

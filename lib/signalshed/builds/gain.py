@@ -184,10 +184,20 @@ def width_deg(azimuth_deg, gain_db, fall_db=3.0):
 @functools.lru_cache(maxsize=128)
 def _finer_gain_dbd(same, freq_mhz):
     build = same.build
-    finer = wires.solve(build.structure, freq_mhz, per_wavelength=2 * wires.PER_WAVELENGTH)
+    finer = _solved_finer(build.structure, freq_mhz)
     gain = finer.gain_dbi(0.0, 0.0, build.polarization) - DBI_OF_HALF_WAVE_DIPOLE
     lost = wires.mismatch_loss_db(finer.impedance_ohm, build.line_ohm) + build.balun_loss_db
     return float(max(gain - lost, LOWEST_DBD))
+
+
+def _solved_finer(structure, freq_mhz):
+    """Cut twice as fine, or as fine as the thickest wire lets its segments be."""
+    for share in (2.0, 1.5):
+        try:
+            return wires.solve(structure, freq_mhz, per_wavelength=share * wires.PER_WAVELENGTH)
+        except ValueError:  # segments shorter than the wire is thick
+            continue
+    return wires.solve(structure, freq_mhz)
 
 
 def finer_gain_dbd(build, freq_mhz):

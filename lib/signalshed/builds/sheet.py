@@ -32,7 +32,31 @@ def build_sheet(build, figures=True):
         *_WEATHER,
     ]
     rows += [*_screen(build), _mount(build), *_check(build), *_limits(build, figures)]
-    return pd.DataFrame(rows, columns=["part", "step", "why"])
+    rows += workshop(build.form)
+    order = {part: place for place, part in enumerate(PARTS)}
+    return pd.DataFrame(
+        sorted(rows, key=lambda row: order[row[0]]), columns=["part", "step", "why"]
+    )
+
+
+PARTS = (
+    *("cut", "bend", "place", "feed", "join", "balun", "joint", "cable", "weather", "screen"),
+    *("mount", "check", "limits"),
+)
+"""Parts of a build, in the order of the work."""
+
+
+def workshop(what):
+    """What practice says beside the sizes, rows of (part, step, why) of the facts table ``workshop``.
+
+    Parameters: ``what`` a form, or another thing of the table; no rows for one it does not hold.
+
+    >>> len(workshop("reference_dipole")) > 4, workshop("loop")
+    (True, [])
+    """
+    rows = facts.table("workshop")
+    rows = rows[rows["what"] == what]
+    return list(rows[["part", "step", "why"]].itertuples(index=False, name=None))
 
 
 def facts_words(build):

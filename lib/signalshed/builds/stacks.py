@@ -37,7 +37,7 @@ def stack(
     spacing = size("spacing_mm", spacing_mm, start * wavelength_mm(mhz))
     steps = _steps(int(count), spacing, arrangement)
     reach = float(np.linalg.norm(steps, axis=1).max())
-    start_leg = half_wave_leg_mm(np.sqrt(mhz[0] * mhz[1]), reach)
+    start_leg = half_wave_leg_mm(np.sqrt(mhz[0] * mhz[1]), 1.1 * reach)
     leg = cable_leg(size("leg_mm", leg_mm, start_leg))
     typed = {"of": of, "count": int(count), "arrangement": arrangement, "spacing_mm": spacing}
     whole = Build(

@@ -4,6 +4,8 @@
 page       ``write``: one HTML file with everything inside it; ``page``: its text
 sheet      ``write_sheet``: the build sheet of one antenna; ``sheet_page``: its text
 trial      ``write_trial``: the page of one trial, and a still; ``trial_page``: its text
+template   ``write_template``: a loop or bow-tie at its true size; ``template_page``: its text
+stand      ``write_stand``: the stand for trials; ``stand_page``: its text
 paper      what both stand on: the file's ending, the style, nothing from outside
 cautions   ``cautions``: what to mind at a kind of mount; ``cautions_html``: the same as a box
 rounding   ``Wishes``, ``shown_site``: what is left out before a report is published
@@ -14,6 +16,8 @@ from .cautions import cautions, cautions_html
 from .page import page, write
 from .rounding import Wishes, shown_site
 from .sheet import sheet_page, write_sheet
+from .stand import stand_page, write_stand
+from .template import template_page, write_template
 from .trial import trial_page, write_trial
 
 __all__ = [
@@ -23,8 +27,12 @@ __all__ = [
     "page",
     "sheet_page",
     "shown_site",
+    "stand_page",
+    "template_page",
     "trial_page",
     "write",
     "write_sheet",
+    "write_stand",
+    "write_template",
     "write_trial",
 ]

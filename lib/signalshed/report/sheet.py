@@ -39,7 +39,7 @@ def sheet_page(build):
     >>> "Cut list" in text, "<script" in text
     (True, False)
     """
-    parts = (_facts, _cut_list, _steps, _gain, _mind)
+    parts = (_facts, _cut_list, _steps, _gain, _copies, _mind)
     body = element("h1", safe(f"Build sheet: {build.name}"))
     return document(f"Build sheet: {build.name}", body + "\n".join(part(build) for part in parts))
 
@@ -90,6 +90,18 @@ def _gain(build):
         table(headers, [("", rows)]),
         figure(picture, "Gain against direction, clockwise from the aim."),
         paragraph(trust),
+    )
+
+
+def _copies(build):
+    if build.ideal:
+        return ""
+    rows = [[r.cause, r.what, r.computed] for r in builds.copies_differ(build).itertuples()]
+    words = "The order is common practice, no source; beside it what the solver finds."
+    return section(
+        "What makes copies differ",
+        paragraph(words),
+        table(["cause, most first", "how", "computed here"], [("", rows)]),
     )
 
 
