@@ -53,7 +53,7 @@ def test_a_build_has_no_label(tmp_path):
 def test_the_first_answer_of_the_demo_is_one_that_the_course_builds():
     """It was bought once, and the course's own trial found it 3 dB short."""
     ranked = advice.rank(simulate.demo_site())
-    first = simulate.demo_site().antennas[ranked.table["antenna"].iloc[0]]
+    first = simulate.demo_site().antennas[ranked["antenna"].iloc[0]]
     assert first.build is not None and first.effort <= 3
 
 

@@ -37,13 +37,18 @@ def remade(build, **changes):
     low, high = build.band_mhz
     sizes = {**build.sizes, **changes}
     made = FORMS[build.form](low if low == high else (low, high), **sizes).with_balun(build.balun)
-    ways = ways_mm(made) / 1000  # a leg that reached no longer reaches when elements move apart
-    reaching = zip(build.lines, ways, strict=False)
-    legs = [replace(leg, length_m=max(leg.length_m, float(way))) for leg, way in reaching]
-    made = with_legs(made.joined_by(*legs), leg_mm)
+    made = with_legs(_joined_again(made, build.lines), leg_mm)
     if build.screen is None:
         return made
     return replace(made.with_screen(build.screen, behind_mm), notes=build.notes)
+
+
+def _joined_again(made, lines):
+    """``made`` on these legs, longer where its elements have moved too far apart for them."""
+    pairs = zip(lines, ways_mm(made) / 1000, strict=False)
+    return made.joined_by(
+        *(replace(leg, length_m=max(leg.length_m, float(way))) for leg, way in pairs)
+    )
 
 
 def with_legs(build, leg_mm):
@@ -237,7 +242,8 @@ def _skewed(build, share):
     element = tuple(
         wires.Wire(w.points_m * stretch, w.radius_m, w.segments, w.metal) for w in build.element
     )
-    return replace(build, element=element, feed=build.feed * stretch)
+    bent = replace(build, element=element, feed=build.feed * stretch, lines=())
+    return _joined_again(bent, build.lines)
 
 
 def wrong_balun(build, freq_mhz=None):

@@ -15,7 +15,8 @@ from ..cards import table_card
 
 BAND_MHZ = (470.0, 608.0)
 _AROUND_DEG = np.arange(-180.0, 180.0, 2.0)  # as builds.by_channel asks: one sweep serves both
-_DRAWN_MM, _GAIN_DBD = 520, (-12.0, 12.0)
+_DRAWN_MM, _HELD_MM, _GAIN_DBD = 520, 1300, (-12.0, 12.0)
+_CHANNELS = np.arange(14, 37)
 
 
 @functools.cache
@@ -66,7 +67,7 @@ def _row(name, build):
 
 
 def gallery_panel():
-    """One build at a time: its wires as seen from in front, gain by channel, pattern.
+    """One build at a time: its wires as seen from in front and before a door, bars by channel, pattern.
 
     >>> "wire" in gallery_panel().verdict
     True
@@ -81,7 +82,7 @@ def gallery_panel():
             gain = builds.realised_gain_dbd(build, None, _AROUND_DEG)
             picture.update(name, build, gain)
             words = _said(name, build)
-            return Words(words, f"{words} Its wires are drawn as seen from in front.")
+            return Words(words, f"{words} {builds.drawing_words(build)} A bar a channel.")
 
         return picture.artists, move
 
@@ -89,29 +90,44 @@ def gallery_panel():
 
 
 class _Build:
-    """Left: the wires. Right: gain by channel over the pattern at the middle of the band."""
+    """Left: the wires, near by and before a door. Right: a bar a channel, and the pattern."""
 
     def __init__(self, figure):
         with style.house():
-            wide = figure.add_gridspec(2, 2, width_ratios=(4, 5))
-            self.front = figure.add_subplot(wide[:, 0])
-            self.gain = figure.add_subplot(wide[0, 1])
-            self.around = figure.add_subplot(wide[1, 1])
+            wide = figure.add_gridspec(2, 3, width_ratios=(3, 6, 8))
+            self.room = figure.add_subplot(wide[:, 0])
+            self.front = figure.add_subplot(wide[:, 1])
+            self.gain = figure.add_subplot(wide[0, 2])
+            self.around = figure.add_subplot(wide[1, 2])
             self._still()
-            orange = {"color": style.MEANING["antenna"], "lw": 2.5}
-            self.screen = self.front.vlines([], [], [], color=style.GREY, lw=1)
-            self.wires = self.front.vlines([], [], [], color=style.BLACK, lw=2.5)
+            orange = style.MEANING["antenna"]
+            both = (self.front, self.room)
+            self.screens = [ax.vlines([], [], [], color=style.GREY, lw=1) for ax in both]
+            self.wires = [ax.vlines([], [], [], color=style.BLACK, lw=2) for ax in both]
             (self.feed,) = self.front.plot([], [], "o", color=style.MEANING["aim"], ms=8)
-            (self.by,) = self.gain.plot([], [], "o-", ms=5, **orange)
-            (self.lobe,) = self.around.plot([], [], **orange)
-        self.artists = ordered((self.screen, self.wires, self.feed, self.by, self.lobe))
+            freq = builds.channel_freq_mhz(next(iter(gallery_builds().values())))
+            self.bars = self.gain.bar(_CHANNELS[: len(freq)], 0.0 * freq, color=orange, ec="black")
+            (self.lobe,) = self.around.plot([], [], color=orange, lw=2.5)
+        self.artists = ordered((*self.screens, *self.wires, self.feed, *self.bars, self.lobe))
 
     def _still(self):
         half = _DRAWN_MM
         self.front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
         self.front.set(xlabel="across, mm", ylabel="up, mm", xticks=[-400, -200, 0, 200, 400])
         self.front.set_title("from in front; dot: terminals", fontsize=11)
-        self.gain.set(xlim=(465, 613), ylim=_GAIN_DBD, xlabel="MHz", ylabel="gain on the aim, dBd")
+        wide, high = (facts.value("builds", f"door_{side}_mm") for side in ("width", "height"))
+        self.room.set(xlim=(-_DRAWN_MM, _DRAWN_MM), ylim=(-30, high + 60), aspect="equal")
+        self.room.set(xticks=[], yticks=[])
+        self.room.grid(False)
+        door = [-wide / 2, -wide / 2, wide / 2, wide / 2], [0, high, high, 0]
+        self.room.plot(*door, color=style.BLACK, lw=2)
+        self.room.plot([wide / 2 - 70], [high / 2], "o", color=style.BLACK, ms=4)
+        self.room.set_title(f"a door, {high / 1000:.0f} m", fontsize=11)
+        self.gain.set(
+            xlim=(13.2, 36.8), ylim=_GAIN_DBD, xlabel="RF channel", ylabel="on the aim, dBd"
+        )
+        self.gain.set_xticks([14, 18, 22, 26, 30, 34, 36])
+        self.gain.axhline(0, color=style.BLACK, lw=1)
         self.around.set(xlim=(-180, 180), ylim=(-25, 12), xticks=np.arange(-180, 181, 90))
         self.around.set(xlabel="azimuth from the aim, degrees", ylabel="dBd at 539 MHz")
 
@@ -120,10 +136,13 @@ class _Build:
         rows = _by_channel(name)
         drawn = build.structure.wires
         own = len(build.element)
-        self.wires.set_segments(_flat(drawn[:own]))
-        self.screen.set_segments(_flat(drawn[own:]))
+        for lines, part in ((self.wires, drawn[:own]), (self.screens, drawn[own:])):
+            near = _flat(part)
+            lines[0].set_segments(near)
+            lines[1].set_segments([line + np.array([0, _HELD_MM]) for line in near])
         self.feed.set_data(1000 * build.feed[:, 1], 1000 * build.feed[:, 2])
-        self.by.set_data(rows["freq_mhz"], rows["gain_dbd"].clip(_GAIN_DBD[0] - 5))
+        for bar, gain in zip(self.bars, rows["gain_dbd"].clip(_GAIN_DBD[0] - 5), strict=True):
+            bar.set_height(gain)
         middle = gain_dbd[len(gain_dbd) // 2].clip(-40)
         self.lobe.set_data(np.append(_AROUND_DEG, 180), np.append(middle, middle[0]))
 

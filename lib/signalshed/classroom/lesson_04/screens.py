@@ -5,18 +5,20 @@ import functools
 import numpy as np
 
 from ... import builds, facts, wires
-from ...plots import Pattern
+from ...plots import Pattern, style
+from ...plots.picture import ordered
 from ...units import dbd_from_dbi
 from ...words import signed
 from .. import Choice, Panel, Slider, Words
 from .sheets import FREQ_MHZ
 
 ELEMENTS = {
-    "wire loop": builds.loop,
-    "half-wave dipole": builds.half_wave_dipole,
-    "bow-tie": builds.bow_tie,
-    "biquad": builds.biquad,
+    "wire loop": (builds.loop, {"circumference_mm": 553}),
+    "half-wave dipole": (builds.half_wave_dipole, {"length_mm": 251}),
+    "bow-tie": (builds.bow_tie, {"arm_mm": 188, "spread_mm": 139}),
+    "biquad": (builds.biquad, {"side_mm": 133}),
 }
+"""Each element's form, and its sizes in tune on RF 25 before the first screen: shed.builds.tune."""
 BEHIND_MM = (25, 275, 80)
 """Nearest, farthest and first distance from element to screen, mm."""
 SIDE_MM = (100, 600, 400)
@@ -52,8 +54,38 @@ def screen_panel():
     return Panel("A screen behind it", controls, _draw, (8.8, 4.8), 5)
 
 
+class _Views:
+    """The antenna from in front and from its side, to one scale: what the sliders move."""
+
+    def __init__(self, front, side):
+        half = SIDE_MM[1] / 2 + 20
+        with style.house():
+            front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
+            front.set_title("from in front, mm", fontsize=11)
+            side.set(xlim=(-BEHIND_MM[1] - 20, 2 * half - BEHIND_MM[1] - 20), ylim=(-half, half))
+            side.set(aspect="equal")
+            side.set_title("from its side, mm", fontsize=11)
+            self.axes = (front, side)
+            self.behind = [ax.vlines([], [], [], color=style.GREY, lw=2) for ax in self.axes]
+            self.element = [ax.vlines([], [], [], color=style.BLACK, lw=2.5) for ax in self.axes]
+        self.artists = (*self.behind, *self.element)
+
+    def update(self, build, size_mm):
+        """Move to another ``build`` before a screen of ``size_mm`` (width, height), None for none."""
+        for lines, plane in zip(self.element, ([1, 2], [0, 2]), strict=True):
+            lines.set_segments([1000 * w.points_m[:, plane] for w in build.element])
+        shapes = [[], []]
+        if size_mm is not None:
+            (y, z), x = np.array(size_mm) / 2, -build.screen.behind_mm
+            shapes = [[[(-y, -z), (y, -z), (y, z), (-y, z), (-y, -z)]], [[(x, -z), (x, z)]]]
+        for lines, drawn in zip(self.behind, shapes, strict=True):
+            lines.set_segments(drawn)
+
+
 def _draw(figure):
-    picture = Pattern(figure.add_subplot(), LIMITS_DBD, 2)
+    grid = figure.add_gridspec(2, 2, width_ratios=(3, 7))
+    views = _Views(figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[1, 0]))
+    picture = Pattern(figure.add_subplot(grid[:, 1]), LIMITS_DBD, 2)
 
     def move(element, screen, behind_mm, width_mm, height_mm, channel):
         freq_mhz = 473.0 + 6.0 * (int(channel) - CHANNEL[0])
@@ -61,16 +93,18 @@ def _draw(figure):
         now, alone = _Live(build, freq_mhz), _alone(element, freq_mhz)
         names = [f"RF {int(channel)}, {freq_mhz:.0f} MHz", "the element alone"]
         gains = [g.clip(LIMITS_DBD[0] - 20) for g in (now.gain_dbd, alone.gain_dbd)]
-        alt = picture.update(build.name, names, gains, 1.5)
+        views.update(build, None if screen == NO_SCREEN else (width_mm, height_mm))
+        alt = f"{picture.update(build.name, names, gains, 1.5)} {builds.drawing_words(build)}"
         return Words(_said(element, screen, build, now, alone), alt)
 
-    return picture.artists, move
+    return ordered((*views.artists, *picture.artists)), move
 
 
 def _build(element, screen, behind_mm, width_mm, height_mm):
-    made = ELEMENTS[element](FREQ_MHZ).renamed(element)
+    form, sizes = ELEMENTS[element]
     if screen == NO_SCREEN:
-        return made
+        return form(FREQ_MHZ).renamed(element)
+    made = form(FREQ_MHZ, **sizes).renamed(element)
     if screen == SOLID:
         return made.with_screen(builds.solid_screen(width_mm, height_mm), behind_mm)
     opening_mm, wire_mm = _meshes()[screen]
@@ -80,7 +114,7 @@ def _build(element, screen, behind_mm, width_mm, height_mm):
 
 @functools.lru_cache(maxsize=128)
 def _alone(element, freq_mhz):
-    return _Live(ELEMENTS[element](FREQ_MHZ), freq_mhz)
+    return _Live(ELEMENTS[element][0](FREQ_MHZ), freq_mhz)
 
 
 class _Live:
@@ -104,13 +138,26 @@ class _Live:
         return float(self.gain_dbd[180] - self.gain_dbd[np.abs(_AROUND_DEG) > 120].max())
 
 
+def _tune_words(now):
+    """Whether it is in tune, or how to bring it there."""
+    if now.mismatch_db < _WELL_DB:
+        return "in tune"
+    acts, cure = ("long", "shorter") if now.impedance_ohm.imag > 0 else ("short", "longer")
+    return f"it acts too {acts}: cut it {cure}, or move the screen"
+
+
+_WELL_DB = 0.5
+"""A mismatch below this is called in tune."""
+
+
 def _said(element, screen, build, now, alone):
     width = builds.width_deg(_AROUND_DEG, now.gain_dbd)
     text = (
         f"{element} at {now.freq_mhz:.0f} MHz: {signed(now.ahead_dbd, 1)} dBd on the aim, of which "
         f"{signed(now.ahead_dbd - alone.ahead_dbd, 1)} dB are the screen's; {width:.0f}° wide. It "
         f"offers {now.impedance_ohm.real:.0f} ohm and {signed(now.impedance_ohm.imag)} ohm of reactance "
-        f"(0 is in tune) to a line of {build.line_ohm:.0f} ohm: {now.mismatch_db:.1f} dB turned back."
+        f"to a line of {build.line_ohm:.0f} ohm: {now.mismatch_db:.1f} dB turned back, "
+        f"{_tune_words(now)}."
     )
     if screen == NO_SCREEN:
         return text

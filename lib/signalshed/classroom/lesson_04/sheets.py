@@ -6,11 +6,13 @@ import numpy as np
 from scipy.special import sici
 
 from ... import builds, wires
+from ...markup import Number
 from ...plots import style
 from ...plots.picture import ordered
 from ...units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, plain
 from ...words import signed
 from .. import Choice, Panel, Slider, Words
+from ..cards import table_card
 
 FREQ_MHZ = 539.0
 """RF 25 of the United States: one channel for every picture of the lesson."""
@@ -19,7 +21,9 @@ BEHIND = (0.03, 0.75, 0.25)
 """Nearest, farthest and first distance to the sheet, wavelengths."""
 METALS = {"copper": "copper", "stainless steel": "stainless"}
 _CURVE = np.arange(BEHIND[0], BEHIND[1] + 0.001, 0.02)
-_AROUND_DEG = np.arange(-180.0, 181.0, 3.0)
+_CURVE_MM = _CURVE * WAVELENGTH_MM
+SHARES = ("into the cable", "turned back", "warms the wire")
+_COLOURS = (style.MEANING["antenna"], style.SKY_BLUE, style.VERMILION)
 _LOWEST_DBI, _HIGHEST_DBI = -15.0, 11.0
 _SELF_OHM = 73.13
 
@@ -70,12 +74,33 @@ def _realised_curve(metal):
     return np.array([_realised_dbi(_solved(float(s), metal)) for s in _CURVE])
 
 
+@functools.lru_cache(maxsize=8)
+def _share_curve(metal):
+    return np.array([shares_pct(_solved(float(s), metal)) for s in _CURVE]).T
+
+
+def shares_pct(solution):
+    """Where the power goes that a perfect antenna of the same pattern would hand over, per cent.
+
+    Into a cable of 75 ohm, turned back at it, warming the wire: three shares that make 100.
+    Parameters: ``solution`` of shed.wires.solve.
+
+    >>> shares_pct(_solved(0.25, "copper")).round().tolist()
+    [99.0, 1.0, 0.0]
+    """
+    into = 10 ** (-wires.mismatch_loss_db(solution.impedance_ohm, 75.0) / 10)
+    kept = float(solution.efficiency)
+    return 100 * np.array([into * kept, 1 - into, into * (1 - kept)])
+
+
 def _realised_dbi(solution):
     return solution.gain_dbi(0) - wires.mismatch_loss_db(solution.impedance_ohm, 75.0)
 
 
 def sheet_panel():
-    """Distance from dipole to sheet, and the metal: gain, match and pattern, solved at every move.
+    """Distance from dipole to sheet, and the metal: image, gain and where the power goes.
+
+    Solved at every move.
 
     >>> sheet_panel().verdict[:45]
     'At 0.25 wavelengths (139 mm, 5 1/2 in): +7.47'
@@ -92,56 +117,97 @@ def sheet_panel():
             solution = _solved(float(behind), METALS[metal])
             picture.update(behind, METALS[metal], solution)
             verdict = _said(behind, solution)
-            return Words(verdict, f"{verdict} {_pattern_words(picture.gain_dbi)}")
+            return Words(verdict, f"{verdict} {_scene_words(behind)}")
 
         return picture.artists, move
 
-    return Panel("A dipole before an endless sheet", controls, draw, (8.8, 4.8), 4)
+    return Panel("A dipole before an endless sheet", controls, draw, (8.8, 5.2), 4)
 
 
 class _Sheet:
-    """Left: gain against distance. Right: the pattern at this distance."""
+    """Dipole, sheet and image; under them the gain against distance; right, where the power goes."""
 
     def __init__(self, figure):
         with style.house():
-            self.curve, self.around = figure.subplots(1, 2, width_ratios=(5, 4))
-            self._distance()
-            self._pattern()
-        self.artists = ordered((self.realised, self.now, self.dot, self.square, self.lobe))
+            grid = figure.add_gridspec(2, 2, width_ratios=(5, 4), height_ratios=(2, 5))
+            self.scene = figure.add_subplot(grid[0, 0])
+            self.curve = figure.add_subplot(grid[1, 0])
+            self.shares = figure.add_subplot(grid[:, 1])
+            moving = (*self._scene(), *self._distance(), *self._shares())
+        self.artists = ordered(moving)
+
+    def _scene(self):
+        """From above: the sheet stays, dipole and image move away from it. The aim is to the right."""
+        ax, orange = self.scene, style.MEANING["antenna"]
+        ax.set(xlim=(-BEHIND[1] * 1.06, BEHIND[1] * 1.06), ylim=(-0.5, 0.5), yticks=[], xticks=[])
+        ax.grid(False)
+        ax.spines["left"].set_visible(False)
+        ax.axvline(0, color=style.BLACK, lw=5)
+        ax.set_title("image | sheet | dipole, the aim to the right", fontsize=11)
+        (self.dipole,) = ax.plot([], [], color=orange, lw=4, solid_capstyle="round")
+        (self.image,) = ax.plot([], [], color=style.GREY, lw=4, ls=(0, (1.2, 1.2)))
+        (self.way,) = ax.plot([], [], color=style.GREY, lw=1.2, ls=":")
+        self.up = ax.text(0, 0.28, "+", ha="left", weight="bold", fontsize=14)
+        self.down = ax.text(0, 0.28, "\N{MINUS SIGN}", ha="right", weight="bold", fontsize=14)
+        return self.way, self.image, self.dipole, self.up, self.down
 
     def _distance(self):
         ax, fine = self.curve, np.linspace(*BEHIND[:2], 200)
         ax.set(xlim=(0, BEHIND[1]), ylim=(_LOWEST_DBI, _HIGHEST_DBI))
-        ax.set(xlabel="distance to the sheet, wavelengths", ylabel="gain straight ahead, dBi")
+        ax.set(xlabel="distance to the sheet, wavelengths", ylabel="straight ahead, dBi")
         ax.plot(fine, np.maximum(sheet_gain_dbi(fine), -40), color=style.BLACK, ls="--", lw=2)
-        key = "dashed: closed form, no loss\nsolid: with loss, into 75 ohm"
-        ax.set_title(key, fontsize=11)
+        ax.set_title("dashed: gain, closed form; solid: delivered", fontsize=11)
         orange = style.MEANING["antenna"]
         (self.realised,) = ax.plot([], [], color=orange, lw=2.5)
         (self.now,) = ax.plot([], [], color=style.GREY, ls=":")
         (self.dot,) = ax.plot([], [], "o", color=style.BLACK, ms=8)
         (self.square,) = ax.plot([], [], "s", color=orange, mec="black", ms=9)
+        return self.realised, self.now, self.dot, self.square
 
-    def _pattern(self):
-        ax = self.around
-        ax.set(xlim=(-180, 180), ylim=(_LOWEST_DBI, _HIGHEST_DBI), xticks=np.arange(-180, 181, 90))
-        ax.set(xlabel="azimuth from the aim, degrees", ylabel="gain, dBi")
-        half = np.deg2rad(_AROUND_DEG)
-        alone = np.abs(np.cos(np.pi / 2 * np.sin(half))) / np.maximum(np.abs(np.cos(half)), 1e-3)
-        gain = 20 * np.log10(np.maximum(alone, 0.01)) + DBI_OF_HALF_WAVE_DIPOLE
-        ax.plot(_AROUND_DEG, gain, color=style.GREY, ls="--", lw=2)
-        ax.set_title("dashed: the dipole alone\nsolid: with the sheet", fontsize=11)
-        (self.lobe,) = ax.plot([], [], color=style.MEANING["antenna"], lw=2.5)
+    def _shares(self):
+        ax = self.shares
+        ax.set(xlim=(_CURVE_MM[0], _CURVE_MM[-1]), ylim=(0, 100))
+        ax.set(xlabel="distance to the sheet on RF 25, mm", ylabel="of the power caught, %")
+        ax.set_title("where the power goes", fontsize=11)
+        ax.grid(False)
+        self.parts = [
+            ax.fill([0, 0], [0, 0], facecolor=colour, hatch=hatch, edgecolor="white", lw=0.6)[0]
+            for colour, hatch in zip(_COLOURS, ("", "//", ""), strict=True)
+        ]
+        (self.here,) = ax.plot([], [], color=style.BLACK, ls=":", lw=2)
+        self.names = ax.text(
+            0.96, 0.05, "", transform=ax.transAxes, ha="right", va="bottom", bbox=style.PAPER
+        )
+        return *self.parts, self.here, self.names
 
     def update(self, behind, metal, solution):
         """Move to a distance ``behind`` in wavelengths, a ``metal`` and its ``solution``."""
-        self.gain_dbi = np.asarray(solution.gain_dbi(_AROUND_DEG))
+        self._place(behind)
         low = _LOWEST_DBI + 0.4
         self.realised.set_data(_CURVE, np.maximum(_realised_curve(metal), -40))
         self.now.set_data([behind, behind], [_LOWEST_DBI, _HIGHEST_DBI])
         self.dot.set_data([behind], [max(solution.gain_dbi(0), low)])
         self.square.set_data([behind], [max(_realised_dbi(solution), low)])
-        self.lobe.set_data(_AROUND_DEG, np.maximum(self.gain_dbi, -40))
+        self._stack(behind, metal, solution)
+
+    def _place(self, behind):
+        self.dipole.set_data([behind, behind], [-0.25, 0.25])
+        self.image.set_data([-behind, -behind], [-0.25, 0.25])
+        self.way.set_data([-behind, behind], [0, 0])
+        self.up.set_position((behind, 0.28))
+        self.down.set_position((-behind, 0.28))
+
+    def _stack(self, behind, metal, solution):
+        """The three shares over all distances, and their names with what they are here."""
+        tops = np.cumsum(_share_curve(metal), axis=0)
+        floors = np.vstack([np.zeros(len(_CURVE)), tops[:-1]])
+        for part, low, high in zip(self.parts, floors, tops, strict=True):
+            part.set_xy(
+                np.column_stack([np.r_[_CURVE_MM, _CURVE_MM[::-1]], np.r_[low, high[::-1]]])
+            )
+        self.here.set_data([behind * WAVELENGTH_MM] * 2, [0, 100])
+        shares = [f"{n} {s:.0f} %" for n, s in zip(SHARES, shares_pct(solution), strict=True)]
+        self.names.set_text("\n".join(["from the top:", *shares[::-1]]))
 
 
 def _said(behind, solution):
@@ -150,17 +216,36 @@ def _said(behind, solution):
     where = f"At {behind:g} wavelengths ({size}"
     if gain < _LOWEST_DBI:
         return f"{where}: next to nothing goes straight ahead, less than {signed(_LOWEST_DBI)} dBi."
-    lost = -10 * np.log10(solution.efficiency)
+    into, back, warm = shares_pct(solution)
     return (
         f"{where}: {signed(gain, 2)} dBi from the solver, {signed(sheet_gain_dbi(behind), 2)} from "
-        f"the closed form. It offers {z.real:.0f} ohm: {wires.mismatch_loss_db(z, 75.0):.1f} dB are "
-        f"turned back by a line of 75 ohm, {lost:.2f} dB warm the wire; "
+        f"the closed form. It offers {z.real:.0f} ohm; of the power caught {into:.0f} % go into a cable "
+        f"of 75 ohm, {back:.0f} % are turned back, {warm:.0f} % warm the wire; "
         f"{signed(_realised_dbi(solution), 1)} dBi are left."
     )
 
 
-def _pattern_words(gain_dbi):
-    front = gain_dbi[np.abs(_AROUND_DEG) < 90]
-    way = _AROUND_DEG[np.abs(_AROUND_DEG) < 90][front >= front.max() - 0.05]
-    top = "straight ahead" if 0.0 in way else f"{abs(way[0]):.0f}° to either side"
-    return f"The pattern is strongest {top}, {signed(front.max(), 1)} dBi; nothing goes behind."
+def _scene_words(behind):
+    mm = behind * WAVELENGTH_MM
+    return f"The dipole stands {mm:.0f} mm before the sheet, its image as far behind, turned over."
+
+
+def sheet_table():
+    """What a given current makes ahead, what a given power makes, and what a cable gets: a Card.
+
+    One row a distance, on RF 25 and in copper, all against the dipole alone.
+
+    >>> sheet_table().text.splitlines()[0][:8]
+    'distance'
+    """
+    alone = wires.solve(builds.half_wave_dipole(FREQ_MHZ).structure, FREQ_MHZ)
+    rows = []
+    for behind in (0.05, 0.1, 0.15, 0.25, 0.35, 0.45):
+        there = _solved(behind, "copper")
+        field = 2 * abs(np.sin(2 * np.pi * behind))
+        gain = there.gain_dbi(0) - alone.gain_dbi(0)
+        delivered = _realised_dbi(there) - _realised_dbi(alone)
+        cells = (f"x {field:.2f}", f"{signed(gain, 1)} dB", f"{signed(delivered, 1)} dB")
+        rows.append((f"{behind:g} wavelengths", *map(Number, cells)))
+    heads = ("field of the same current", "gain: same power sent", "delivered into 75 ohm")
+    return table_card(["distance", *map(Number, heads)], [("", rows)])
