@@ -37,7 +37,7 @@ def template_page(build, paper="A4"):
 
     Parameters: ``build`` and ``paper`` as in ``write_template``.
 
-    >>> template_page(builds.loop(539)).count("<svg")
+    >>> template_page(builds.loop(539)).count("check line: ")
     2
     """
     if paper not in PAPERS_MM:
