@@ -313,8 +313,9 @@ def test_a_drawing_is_to_scale_and_says_its_sizes():
     ]
     across = next(np.ptp(p[:, 0]) for p, colour in shapes if colour == "#000000")
     bar = np.ptp(shapes[-1][0][:, 0])
-    words = re.search(r">(\d+) mm \(", builds.drawing_svg(build))
-    assert bar / across == pytest.approx(float(words[1]) / 250, rel=0.01)
+    words = re.findall(r">(\d+) mm \(", builds.drawing_svg(build))
+    assert bar / across == pytest.approx(float(words[-1]) / 250, rel=0.01)
+    assert words[:2] == ["250", "80"], "dimensions: across, and from the screen"
     above = [p for p, colour in shapes if colour == "#000000"][1]
     sheet = [p for p, colour in shapes if colour != "#000000"][-1]
     assert (above[0, 0] - sheet[0, 0]) / across == pytest.approx(80 / 250, rel=0.02)

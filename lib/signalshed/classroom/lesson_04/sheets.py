@@ -86,7 +86,7 @@ def shares_pct(solution):
     Parameters: ``solution`` of shed.wires.solve.
 
     >>> shares_pct(_solved(0.25, "copper")).round().tolist()
-    [99.0, 1.0, 0.0]
+    [96.0, 4.0, 0.0]
     """
     into = 10 ** (-wires.mismatch_loss_db(solution.impedance_ohm, 75.0) / 10)
     kept = float(solution.efficiency)
