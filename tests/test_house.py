@@ -20,8 +20,8 @@ from signalshed import facts
 REPO = Path(__file__).resolve().parents[1]
 PACKAGE = REPO / "lib" / "signalshed"
 _IN_ORDER = """
-facts units words markup tables channels earth path chain belief meters wires builds antenna site
-budget survey trials advice simulate plots report classroom
+facts units words markup tables channels earth path chain belief meters wires builds antenna registers
+site budget survey trials advice simulate plots report classroom
 """
 ORDER = tuple(_IN_ORDER.split())
 _BELOW_PLOTS = ORDER[: ORDER.index("plots")]

@@ -21,6 +21,7 @@ is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
 ``shed.tables``       files read and written        ``shed.words``     numbers said in words
 ``shed.classroom``    panels, cards, forms          ``shed.markup``    text, tables, cards as HTML
 ``shed.belief``       what readings teach about the path, by exact sums
+``shed.registers``    public records of transmitters as they come
 ====================  ======================================================================
 """
 
@@ -43,6 +44,7 @@ _MODULES = (
     "wires",
     "builds",
     "antenna",
+    "registers",
     "site",
     "budget",
     "survey",

@@ -5,7 +5,7 @@ geodesy    ``bearing_and_distance``, ``bearing_deg``, ``distance_km``, ``destina
 compass    ``declination``, ``Declination``: compass and true bearings
 curvature  ``effective_radius_km``, ``radio_horizon_km``, ``bulge_m``
 profile    ``Profile``: ground and clutter from transmitter to receiver
-tiles      ``open_tiles``, ``Tiles``: heights of the ground
+tiles      ``open_tiles``, ``Tiles``: heights of the ground; ``tile_name``, ``tile_of``
 land       ``profiles``, ``own_profiles``, ``Profiles`` from tiles; ``near_transmitters``,
            ``average_ground_m``, ``transmit_agl_m``
 horizon    ``clearance_deg``, ``land_ahead``, ``roughness_m``: the land round a roof
@@ -26,7 +26,7 @@ from .land import (
     transmit_agl_m,
 )
 from .profile import Profile
-from .tiles import Tiles, open_tiles
+from .tiles import Tiles, open_tiles, tile_name, tile_of
 
 __all__ = [
     "Declination",
@@ -50,5 +50,7 @@ __all__ = [
     "profiles",
     "radio_horizon_km",
     "roughness_m",
+    "tile_name",
+    "tile_of",
     "transmit_agl_m",
 ]

@@ -2,6 +2,7 @@
 
 import functools
 import re
+import zipfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -11,15 +12,15 @@ from .. import facts
 from ..units import check
 
 _PACKED = (".zip", ".gz", ".tif", ".tiff", ".bil", ".asc")
-_NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})\.hgt", re.IGNORECASE)
+_NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})\.(hgt|hgt\.zip|zip)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, eq=False)
 class Tiles:
     """The tiles of a folder: ``files`` maps (south edge, west edge) in whole degrees to a file.
 
-    Files are opened when a path first needs them, and mapped into memory, never read whole. Samples that
-    cannot be land count as void. ``left_out`` sentences on files that are no tiles; ``notes`` those and
+    Files are opened when a path first needs them, and mapped into memory; zipped ones are read whole.
+    Samples that cannot be land count as void. ``left_out`` sentences on files that are no tiles; ``notes`` those and
     what was found wrong in the tiles opened so far.
     """
 
@@ -33,10 +34,7 @@ class Tiles:
 
     def name(self, corner):
         """File name of the tile with its ``corner`` (south, west); also of one that is missing."""
-        south, west = corner
-        if corner in self.files:
-            return self.files[corner].name
-        return f"{'NS'[south < 0]}{abs(south):02d}{'EW'[west < 0]}{abs(west):03d}.hgt"
+        return self.files[corner].name if corner in self.files else f"{tile_name(corner)}.hgt"
 
     @property
     def notes(self):
@@ -87,8 +85,7 @@ class Tiles:
     def _samples(self, corner):
         if corner not in self._maps:
             file = self.files[corner]
-            side = round((file.stat().st_size / 2) ** 0.5)
-            samples = np.memmap(file, dtype=">i2", mode="r", shape=(side, side))
+            samples = _opened(file)
             wrong = _in_the_other_order(samples)
             self._maps[corner] = np.full((2, 2), _void()) if wrong else samples
             words = _OTHER_ORDER if wrong else _no_land(samples, corner)
@@ -107,12 +104,62 @@ class Tiles:
         return south, west
 
 
+def _opened(file):
+    """Heights of a tile (side, side), north row first: mapped into memory, or out of a zip file."""
+    side = round((_size(file) / 2) ** 0.5)
+    if file.suffix.lower() == ".hgt":
+        return np.memmap(file, dtype=">i2", mode="r", shape=(side, side))
+    with zipfile.ZipFile(file) as packed:
+        return np.frombuffer(packed.read(_member(packed)), dtype=">i2").reshape(side, side)
+
+
+def _member(packed):
+    """The one tile in an open zip file. Raises ValueError."""
+    inside = [member for member in packed.infolist() if member.filename.lower().endswith(".hgt")]
+    if len(inside) != 1:
+        raise ValueError(
+            f"holds {len(inside)} tiles; a zip file of one, or only unpacked tiles, are read."
+        )
+    return inside[0]
+
+
+def _size(file):
+    """Bytes of a tile, unpacked. Raises ValueError for a zip file that is none."""
+    if file.suffix.lower() == ".hgt":
+        return file.stat().st_size
+    try:
+        with zipfile.ZipFile(file) as packed:
+            return _member(packed).file_size
+    except zipfile.BadZipFile:
+        raise ValueError("only unpacked tiles are read, and zip files that are whole.") from None
+
+
+def tile_name(corner):
+    """The name of the tile with a ``corner`` (south, west), without its ending.
+
+    >>> tile_name((-34, 18))
+    'S34E018'
+    """
+    south, west = corner
+    return f"{'NS'[south < 0]}{abs(south):02d}{'EW'[west < 0]}{abs(west):03d}"
+
+
+def tile_of(name):
+    """The tile that a file called ``name`` holds, as ``tile_name``; "" for a file that is no tile.
+
+    >>> tile_of("n45w123.HGT.zip"), tile_of("readme.txt")
+    ('N45W123', '')
+    """
+    corner = _corner(Path(name).name)
+    return tile_name(corner) if corner else ""
+
+
 def open_tiles(folder):
     """The terrain tiles of a folder: a Tiles.
 
     Parameters: ``folder`` with files like N45W123.hgt (the south-west corner): 1201 x 1201 or
     3601 x 3601 heights in m, 16-bit big-endian, north row first, -32768 where nothing is known.
-    A file that is none (cut short, of an odd size, of another name) is left out and named in ``notes``.
+    Such a file alone in N45W123.hgt.zip or N45W123.zip is read too. A file that is none (cut short, of an odd size, of another name) is left out and named in ``notes``.
     ValueError where there is no such folder.
 
     >>> import tempfile
@@ -126,15 +173,19 @@ def open_tiles(folder):
     if not folder.is_dir():
         raise ValueError(f"There is no folder {folder} for terrain tiles.")
     files, problems = {}, []
-    for file in sorted(p for p in folder.iterdir() if p.suffix.lower() == ".hgt"):
+    for file in sorted(p for p in folder.iterdir() if p.suffix.lower() == ".hgt" or tile_of(p)):
         corner = _corner(file.name)
         problem = _name_problem(file, corner, files) or _size_problem(file)
         if problem:
             problems.append(problem)
         else:
             files[corner] = file
-    strange = (p.name for p in sorted(folder.iterdir()) if p.suffix.lower() in _PACKED)
-    problems += [f"{name}: only unpacked tiles, like N45W123.hgt, are read." for name in strange]
+    packed = (p.name for p in sorted(folder.iterdir()) if p.suffix.lower() in _PACKED)
+    strange = (name for name in packed if not tile_of(name))
+    problems += [
+        f"{name}: only unpacked tiles, like N45W123.hgt, and zipped ones, are read."
+        for name in strange
+    ]
     return Tiles(files, tuple(f"terrain tile {problem} It is left out." for problem in problems))
 
 
@@ -142,7 +193,7 @@ def _corner(name):
     match = _NAME.fullmatch(name)
     if not match:
         return None
-    north_south, south, east_west, west = match.groups()
+    north_south, south, east_west, west, _ = match.groups()
     south = int(south) * (-1 if north_south in "Ss" else 1)
     west = int(west) * (-1 if east_west in "Ww" else 1)
     return (south, west) if -90 <= south < 90 and -180 <= west < 180 else None
@@ -157,7 +208,11 @@ def _name_problem(file, corner, files):
 
 
 def _size_problem(file):
-    size, fitting = file.stat().st_size, {2 * side**2: side for side in _sides()}
+    fitting = {2 * side**2: side for side in _sides()}
+    try:
+        size = _size(file)
+    except ValueError as error:
+        return f"{file.name}: {error}"
     if size in fitting:
         return ""
     whole = " or ".join(f"{needed} bytes ({side} x {side})" for needed, side in fitting.items())

@@ -6,11 +6,13 @@ reading    ``open_site``: a folder as a Site, or everything that is wrong with i
 given      ``from_tables``: tables in memory as a Site, by the same checks
 signals    ``signals``, ``Signals``: rows as transmissions and networks; ``arrival_us``
 new        ``new_site``, ``new_town``: blank folders; ``write_site``, ``write_antennas``: from answers
+listed     ``stations_from``: a public record as a ``StationList``, which writes a town folder
 sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as they are
 =========  ====================================================================================
 """
 
 from .given import from_tables, with_stations
+from .listed import StationList, stations_from
 from .model import (
     AIMS,
     ALL_THAT_COUNTS,
@@ -38,6 +40,7 @@ __all__ = [
     "Place",
     "Signals",
     "Site",
+    "StationList",
     "arrival_us",
     "from_tables",
     "mark",
@@ -47,6 +50,7 @@ __all__ = [
     "read_only",
     "sealed",
     "signals",
+    "stations_from",
     "write_antennas",
     "write_site",
 ]

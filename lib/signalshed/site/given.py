@@ -47,7 +47,7 @@ def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tun
     (['Gazette', 'Bugle'], [37.0, 7.0])
     """
     problems = Problems()
-    place = _place(place)
+    place = place_of(place)
     check_type("tuner", tuner, (chain.Tuner, type(None)), "a chain.Tuner, or None")
     plan_of = region if region in channels.REGIONS else "us"
     table, notes = listed_stations(stations, place, plan_of, problems)
@@ -78,7 +78,8 @@ def listed_stations(rows, place, region, problems):
     Parameters: ``rows`` as in ``from_tables``; ``place`` a Place; ``region``; ``problems`` gathers what
     is wrong.
     """
-    around = Around(place, region, Compass(place), Path("patterns"))
+    shapes = getattr(rows, "attrs", {}).get("patterns", {})
+    around = Around(place, region, Compass(place), Path("patterns"), shapes=shapes)
     return _listed(check_frame(rows, STATIONS, problems), around)
 
 
@@ -146,7 +147,7 @@ def _is_as(site, frame, *columns):
     return np.array([r in whole if r[0] in names else r[1:] in cells for r in rows], bool)
 
 
-def _place(place):
+def place_of(place):
     """A Place, from one or from a pair of degrees."""
     if isinstance(place, Place):
         return place

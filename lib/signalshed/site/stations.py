@@ -5,7 +5,7 @@ short of a station that cannot be placed or has no channel.
 """
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -41,7 +41,8 @@ def _default(name):
 class Around:
     """What surrounds a station list: ``place`` the site's Place; ``region`` of the channel plan;
     ``compass`` a Compass; ``patterns`` the folder of transmit patterns; ``tiles`` the terrain, or None;
-    ``ground_m`` at the roof above sea level, None where nobody says it.
+    ``ground_m`` at the roof above sea level, None where nobody says it;
+    ``shapes`` patterns that are in no folder, by name, pairs of azimuth and relative field.
     """
 
     place: Place
@@ -50,6 +51,7 @@ class Around:
     patterns: Path
     tiles: object = None
     ground_m: float | None = None
+    shapes: dict = field(default_factory=dict)
 
 
 @dataclass(eq=False)
@@ -250,7 +252,11 @@ def _pattern_share(this):
 def _transmit_pattern(this, name):
     """Azimuths and shares of the greatest power, or None with problems noted."""
     spec, shown = TABLES["transmit_pattern"], f"patterns/{name}"
-    frame = named_table(this.around.patterns, name, spec, this.table.problems, shown)
+    if name in this.around.shapes:
+        pairs = pd.DataFrame(this.around.shapes[name], columns=["azimuth_deg", "relative_field"])
+        frame = pairs.assign(relative_db=np.nan)
+    else:
+        frame = named_table(this.around.patterns, name, spec, this.table.problems, shown)
     if frame is None:
         return None
     filled = [c for c in ("relative_field", "relative_db") if frame[c].notna().any()]

@@ -1,0 +1,18 @@
+"""Public records of transmitters as they come, read into the columns of stations.csv.
+
+A room of its own before ``site``: it knows of text and tables, nothing of roofs. ``site.stations_from``
+is the door; it adds the place, the cut and the town folder.
+
+===========  =======================================================================================
+reading      ``read``: a path or a paste as a ``Reading``: table, what was left out, notes, mapping
+headings     what headings mean; ``headings.csv``, ``units.csv``, ``words.csv`` hold the words
+sheet        a list cut into cells; ``source`` text and dates; ``numbers``, ``degrees`` single cells
+columns      columns as numbers; ``places`` names, channels, standards; ``patterns`` beside the list
+joining      several rows of one transmitter become one
+===========  =======================================================================================
+"""
+
+from .joining import near_groups
+from .reading import Reading, read
+
+__all__ = ["Reading", "near_groups", "read"]

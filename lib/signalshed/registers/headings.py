@@ -1,0 +1,275 @@
+"""What the headings of a list mean: guessed by words of the trade, shown, mendable by a mapping."""
+
+import functools
+import itertools
+import re
+from dataclasses import dataclass
+
+from ..tables import STATIONS
+from ..tables.cells import did_you_mean
+from .vocabulary import phrases, quantities, tokens, unit_of, units
+
+NEVER = ("same_signal",)
+"""Columns no list can fill: who sends the same signal is found out by asking, not from names."""
+_FOLLOWING = ("degrees", "minutes", "seconds", "hemisphere")
+_AZIMUTH = re.compile(r"(?:\D*\b)?(\d{1,3})(?:\.0+)?\b(?!\s*\d)")
+_LEAST_AZIMUTHS = 8
+_OUR_NAMES = {
+    "antenna_height_m": "antenna_height m", "antenna_amsl_m": "antenna_amsl m",
+    "antenna_agl_m": "antenna_agl m", "freq_mhz": "freq mhz", "bandwidth_mhz": "bandwidth mhz",
+    "latitude_deg": "latitude deg", "longitude_deg": "longitude deg", "bearing_deg": "bearing deg",
+    "pattern_rotation_deg": "pattern_rotation deg", "distance_km": "distance km",
+    "azimuth_deg": "azimuth deg",
+}  # fmt: skip
+
+
+class Kept(dict):
+    """A mapping kept from an earlier list: headings that the new list lacks are passed over."""
+
+
+@dataclass(frozen=True)
+class Meant:
+    """What a heading means: ``name`` of the target, ``unit`` of its numbers or None, ``sign`` -1 where
+    west or south counts positive, ``at_deg`` the azimuth of a column of a transmit pattern.
+    """
+
+    name: str
+    unit: str | None = None
+    sign: int = 1
+    at_deg: float | None = None
+
+    @property
+    def shown(self):
+        """The name a mapping shows and takes."""
+        if self.at_deg is not None:
+            return f"pattern_at_{self.at_deg:g}"
+        if self.name == "longitude" and self.sign < 0:
+            return "longitude_west_deg"
+        return f"{self.name}_{self.unit}" if self.unit else self.name
+
+
+def recognized(row):
+    """How many cells of a row read like headings; 0 for a row with numbers.
+
+    >>> recognized(["Call", "Channel", "Remarks"]), recognized(["Gazette", "24", "30.7"])
+    (2, 0)
+    """
+    filled = [cell for cell in row if cell]
+    numbers = sum(bool(re.fullmatch(r"[+-]?[\d.,]+", cell)) for cell in filled)
+    if not filled or len(filled) // 3 < numbers < _LEAST_AZIMUTHS:
+        return 0
+    return sum(guess(cell) is not None for cell in filled if len(cell) < 80)
+
+
+def is_unit_row(row):
+    """Whether a row below the headings holds their units alone.
+
+    >>> is_unit_row(["", "kW", "m"]), is_unit_row(["Gazette", "24", "m"])
+    (True, False)
+    """
+    filled = [cell.strip("()[] ") for cell in row if cell]
+    known = sum(any(unit_of(cell, kind) for kind in units()) for cell in filled)
+    return (
+        known >= 2 and known >= 0.5 * len(filled) and not any(re.search(r"\d", c) for c in filled)
+    )
+
+
+@functools.lru_cache(maxsize=4096)
+def guess(heading):
+    """The best Meant for one heading by its words alone, None where none is known.
+
+    >>> guess("Height above average terrain (ft)")
+    Meant(name='antenna_height', unit='ft', sign=1, at_deg=None)
+    >>> guess("Max. ERP [kW]").shown, guess("Affiliation").name
+    ('erp_kw', '-')
+    """
+    exact = _of_our_own(re.sub(r"[\s-]+", "_", heading.strip().lower()))
+    if exact is not None:
+        return exact
+    words = tokens(re.sub(r"\[\d+\]$", "", heading))
+    best = max(_matches(words), default=(0, 0, "", ""))
+    if not best[0]:
+        return None
+    return Meant(best[2], *_details(heading, words, best[2], best[3]))
+
+
+def _of_our_own(name):
+    """A Meant for a column of stations.csv or a name a mapping may give, else None."""
+    if name in ("longitude_west_deg", "longitude_west"):
+        return Meant("longitude", "deg", -1)
+    if name.startswith("pattern_at_") and name[11:].replace(".", "").isdigit():
+        return Meant("pattern_at", at_deg=float(name[11:]))
+    if name in ("needs_cn_db", "wanted", "guard_us", "delay_us", "note", "erp_toward_kw"):
+        return Meant(name) if name in STATIONS.header() else None
+    if name in _OUR_NAMES:
+        return Meant(*_OUR_NAMES[name].split())
+    if name in quantities() and "_" in name:
+        return Meant(name)
+    stem, _, unit = name.rpartition("_")
+    if stem in quantities() and unit in units().get(quantities()[stem], {}).values():
+        return Meant(stem, unit)
+    return None
+
+
+def _matches(words):
+    """(score, earlier is better, name, quantity) of every phrase that stands in the words."""
+    joined, there = "".join(words), set(words)
+    for name, quantity, several in phrases():
+        for k, phrase in enumerate(several):
+            if "".join(phrase) == joined or phrase == words:
+                yield 20 + len(phrase), -k, name, quantity
+            elif there.issuperset(phrase) and quantity != "follows":
+                extra = [w for w in there.difference(phrase) if not _is_unit(w, quantity)]
+                score = 3 * len(phrase) - len(extra)
+                if score > 0 and not (len(phrase) == 1 and len(phrase[0]) == 1):
+                    yield score, -k, name, quantity
+
+
+def is_phrase(heading):
+    """Whether a heading, units aside, is one phrase of the trade as it stands.
+
+    >>> is_phrase("Site name"), is_phrase("Site Owner")
+    (True, False)
+    """
+    return any(score >= 20 for score, *_ in _matches(tokens(heading)))
+
+
+def _is_unit(word, quantity):
+    return unit_of(word, quantity) is not None or word in (
+        "in",
+        "the",
+        "of",
+        "a",
+        "deg",
+        "max",
+        "value",
+    )
+
+
+def _details(heading, words, name, quantity):
+    """Unit and sign of the numbers under a heading."""
+    if name in ("latitude", "longitude"):
+        is_turned = bool({"w", "west", "s", "south"} & set(words))
+        return "deg", -1 if is_turned else 1
+    written = re.findall(r"[A-Za-z°%]+", heading)
+    found = [unit for word in reversed(written) if (unit := unit_of(word, quantity))]
+    if not found:
+        found = [unit for word in reversed(words) if (unit := unit_of(word, quantity))]
+    return (found[0] if found else None), 1
+
+
+def meant(header, mapping):
+    """What each heading means: a dict from position to Meant, and sentences on what was not plain.
+
+    Parameters: ``header`` list of headings; ``mapping`` a dict from heading to a name or None; it goes
+    before any guess. Raises ValueError for a mapping that names what is not there.
+
+    >>> found, notes = meant(["Call", "Lat Deg", "Min", "Name"], {"Name": "place"})
+    >>> [thing.shown for thing in found.values()]
+    ['station', 'latitude_degrees', 'latitude_minutes', 'place']
+    """
+    given = _given(header, mapping)
+    azimuths = _azimuth_columns(header, given)
+    found, notes, last = {}, [], ""
+    for k, heading in enumerate(header):
+        guessed = azimuths.get(k) or _following(guess(heading), last)
+        thing = given.get(k, guessed)
+        if thing is None or thing.name == "-":
+            continue
+        found[k] = thing
+        last = (
+            thing.name.split("_")[0] if quantities().get(thing.name) in ("angle", "part") else last
+        )
+    return _once(found, header, given, notes), notes
+
+
+def _given(header, mapping):
+    """The mapping by position: Meant, or None for a column to leave out."""
+    given = {}
+    for heading, name in mapping.items():
+        if heading not in header and isinstance(mapping, Kept):
+            continue
+        if heading not in header:
+            raise ValueError(
+                f"mapping names the heading {heading!r}, which the list does not have"
+                f"{did_you_mean(heading, header) or '.'} It has {', '.join(header)}."
+            )
+        given[header.index(heading)] = None if name is None else named(name)
+    return given
+
+
+def named(name):
+    """The Meant of a ``name`` in a mapping. Raises ValueError with the names there are.
+
+    >>> named("antenna_amsl_ft").unit, named("station").name
+    ('ft', 'station')
+    """
+    if name in NEVER:
+        raise ValueError(
+            f"mapping gives {name!r}; no column of a list says which transmitters send the same at the "
+            "same time. Find out, then type it into stations.csv."
+        )
+    thing = Meant(name) if name in quantities() else _of_our_own(str(name))
+    if thing is None:
+        known = sorted({*quantities(), *STATIONS.known()} - set(NEVER))
+        raise ValueError(
+            f"mapping gives {name!r}, no name of ours{did_you_mean(str(name), known) or '.'} There are "
+            f"{', '.join(known)}; powers and heights with a unit, as erp_kw, eirp_dbw, antenna_amsl_ft."
+        )
+    return thing
+
+
+def _azimuth_columns(header, given):
+    """Columns headed by evenly spaced azimuths: a transmit pattern beside each row."""
+    found = {}
+    for k, heading in enumerate(header):
+        match = _AZIMUTH.fullmatch(" ".join(tokens(heading)))
+        if k not in given and match and int(match[1]) <= 360:
+            found[k] = int(match[1])
+    turns = sorted(set(found.values()))
+    if len(turns) < _LEAST_AZIMUTHS or len({b - a for a, b in itertools.pairwise(turns)}) > 2:
+        return {}
+    return {
+        k: Meant("pattern_at", _pattern_unit(header[k]), at_deg=float(at % 360))
+        for k, at in found.items()
+    }
+
+
+def _pattern_unit(heading):
+    written = re.findall(r"[A-Za-z%]+", heading)
+    return next(
+        (u for word in written if (u := unit_of(word, "power") or unit_of(word, "ratio"))), None
+    )
+
+
+def _following(thing, last):
+    """A bare "Min" or "Sec" belongs to the latitude or longitude before it."""
+    if thing is None or thing.name not in _FOLLOWING:
+        return thing
+    return Meant(f"{last}_{thing.name}") if last in ("latitude", "longitude") else None
+
+
+def _once(found, header, given, notes):
+    """Each target once: the mapping goes first, then the plainest heading; two alike are told."""
+    taken = {}
+    order = sorted(found, key=lambda k: (k not in given, -_plainness(header[k], found[k]), k))
+    for k in order:
+        if found[k].name == "rf_channel" and "rf_channel" in taken and k not in given:
+            found[k] = Meant("shown_channels")  # A plain "channel" beside an RF channel.
+        key = found[k].shown if found[k].at_deg is not None else found[k].name
+        if key in taken:
+            if re.sub(r" \[\d+\]$", "", header[k]) == header[taken[key]]:
+                first = header[taken[key]]
+                other = {header[k]: found[k].shown, first: None}
+                notes.append(
+                    f"two columns are headed {first!r}: the first is taken; mapping={other} changes it"
+                )
+            continue
+        taken[key] = k
+    return {k: found[k] for k in sorted(taken.values())}
+
+
+def _plainness(heading, thing):
+    words = tokens(re.sub(r"\[\d+\]$", "", heading))
+    scores = [match[:2] for match in _matches(words) if match[2] == thing.name]
+    return 100 * max(scores, default=(0, 0))[0] + max(scores, default=(0, 0))[1]

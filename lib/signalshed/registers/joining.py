@@ -1,0 +1,231 @@
+"""Several rows of one transmitter become one: permits of licensed rows, planes, azimuths, repeats."""
+
+import math
+import re
+from collections import Counter
+
+import numpy as np
+import pandas as pd
+
+from .. import facts
+from ..words import listed
+from . import columns, patterns
+from .vocabulary import meaning
+
+NONDIRECTIONAL = "nondirectional"
+_RANK = {"licensed": 0, "": 1, "permit": 2, "other": 3}
+_SAME = ("rf_channel", "standard", "service", "freq_mhz", "station")
+_HEIGHTS = ("antenna_height_m", "antenna_amsl_m", "antenna_agl_m")
+_PERMITS = (
+    "{rows}: permits or applications of a station listed as licensed; no station of their own"
+)
+_PLANES = "{rows}: the other polarization of a transmitter, joined with it"
+_AGAIN = "{rows}: repeat a transmitter (name, channel and place agree), joined with it"
+
+
+def joined(this, frame, library):
+    """One row a transmitter: (rows kept, rows left out with ``reason``, patterns by file name).
+
+    A row is of the same transmitter where name, channel, standard and service agree and it stands within
+    2 km. Licensed goes before permit before other, then the strongest; horizontal and vertical become
+    both. Parameters: ``this`` a columns.Cells; ``frame`` every row; ``library`` a patterns.Library.
+    """
+    rows = frame.to_dict("records")
+    shapes = _shapes(this, rows, library)
+    joined_to = {_PERMITS: [], _PLANES: [], _AGAIN: []}
+    for group in _transmitters(this, rows):
+        _one_of(this, rows, group, shapes, joined_to)
+    for text, others in joined_to.items():
+        this.tell(others, text)
+    kept = [k for k in range(len(rows)) if k not in this.dropped]
+    _part_names(rows, kept)
+    named = _filed(rows, kept, shapes)
+    gone = sorted(this.dropped)
+    whole = pd.DataFrame(rows, columns=[*frame.columns, "pattern"])
+    return whole.loc[kept], whole.loc[gone].assign(reason=[this.dropped[k] for k in gone]), named
+
+
+def _transmitters(this, rows):
+    """Groups of rows that are one transmitter, those of one row left out."""
+    keys = {}
+    for k, row in enumerate(rows):
+        if k not in this.dropped:
+            keys.setdefault(tuple(str(row[c]).casefold() for c in _SAME), []).append(k)
+    for alike in keys.values():
+        if len(alike) > 1:
+            yield from (group for group in near_groups(rows, alike) if len(group) > 1)
+
+
+def near_groups(rows, alike):
+    """Positions in groups that stand within 2 km of the first of the group.
+
+    Parameters: ``rows`` dicts with coordinates or bearing and distance; ``alike`` positions.
+
+    >>> spots = [{"latitude_deg": x, "longitude_deg": -40.0} for x in (30.0, 30.01, 30.1)]
+    >>> near_groups(spots, [0, 1, 2])
+    [[0, 1], [2]]
+    """
+    groups = []
+    for k in alike:
+        group = next((g for g in groups if _stand_together(rows[g[0]], rows[k])), None)
+        if group is None:
+            groups.append([k])
+        else:
+            group.append(k)
+    return groups
+
+
+def _stand_together(a, b):
+    if math.isnan(a["latitude_deg"]) or math.isnan(b["latitude_deg"]):
+        turn, way = (
+            abs(a["bearing_deg"] - b["bearing_deg"]),
+            abs(a["distance_km"] - b["distance_km"]),
+        )
+        return turn <= 1 and way <= 1
+    return (
+        away_km(*(row[c] for row in (a, b) for c in ("latitude_deg", "longitude_deg")))
+        <= reach_km()
+    )
+
+
+def reach_km():
+    """How near rows of one transmitter stand to each other, km.
+
+    >>> reach_km()
+    2.0
+    """
+    return facts.value("judgement", "same_place_km")
+
+
+def away_km(latitude_a, longitude_a, latitude_b, longitude_b):
+    """Distance of two near points on a round Earth, km; good to 1 % and for comparing with 2 km.
+
+    Parameters: ``latitude_a``, ``longitude_a``, ``latitude_b``, ``longitude_b`` in degrees.
+
+    >>> round(away_km(30, -40, 30.01, -40), 2)
+    1.11
+    """
+    north = 111.2 * (latitude_b - latitude_a)
+    east = 111.3 * np.cos(np.deg2rad(latitude_a)) * ((longitude_b - longitude_a + 180) % 360 - 180)
+    return float(np.hypot(north, east))
+
+
+def _one_of(this, rows, group, shapes, joined_to):
+    """Keep the first of a ``group`` by licence and power, and drop the others."""
+    order = sorted(group, key=lambda k: (_rank(rows[k]), -np.nan_to_num(rows[k]["erp_kw"]), k))
+    first, rest = order[0], order[1:]
+    keep = rows[first]
+    alike = [k for k in rest if _rank(rows[k]) == _rank(keep)]
+    planes = {rows[k]["polarization"] for k in (first, *alike)} - {""}
+    for k in rest:
+        of_plane = len(planes) > 1 and rows[k]["polarization"] != "both"
+        joined_to[_PERMITS if k not in alike else _PLANES if of_plane else _AGAIN].append(k)
+        this.drop(k, f"it is the same transmitter as line {keep['row']}")
+    if len(planes) > 1:
+        keep["polarization"] = "both"
+    for name in ("erp_kw", *_HEIGHTS):
+        known = (rows[k][name] for k in (first, *alike) if not math.isnan(rows[k][name]))
+        keep[name] = next(known, math.nan)
+    shapes[first] = shapes.get(first) or next((shapes[k] for k in alike if shapes.get(k)), None)
+    shown = " ".join(rows[k]["shown_channels"] for k in (first, *alike)).split()
+    keep["shown_channels"] = " ".join(dict.fromkeys(shown))
+
+
+def _rank(row):
+    return _RANK.get(row["licence"], 1)
+
+
+def _part_names(rows, kept):
+    """Names such that no two rows kept agree in station, channel and place."""
+    for k in _twice(rows, kept):
+        spot = rows[k]["latitude_deg"], rows[k]["longitude_deg"]
+        if not math.isnan(spot[0]):
+            where = (
+                f"{abs(x):.3f}{letters[x < 0]}"
+                for x, letters in zip(spot, ("NS", "EW"), strict=True)
+            )
+            rows[k]["place"] = f"{rows[k]['place']} {' '.join(where)}".strip()
+    for k in _twice(rows, kept):
+        rows[k]["station"] += f" ({rows[k]['standard'] or 'line ' + str(rows[k]['row'])})"
+    for k in _twice(rows, kept):
+        rows[k]["station"] += f" (line {rows[k]['row']})"
+
+
+def _twice(rows, kept):
+    """Rows whose station, channel and place agree with another's."""
+    keys = {
+        k: tuple(
+            str(cell).casefold()
+            for cell in (
+                rows[k]["station"],
+                rows[k]["rf_channel"],
+                rows[k]["place"] or rows[k]["station"],
+            )
+        )
+        for k in kept
+    }
+    counts = Counter(keys.values())
+    return [k for k in kept if counts[keys[k]] > 1]
+
+
+# ---- patterns -------------------------------------------------------------------------------------
+
+
+def _shapes(this, rows, library):
+    """Pattern of each row as pairs, turned by its rotation; rows that want one in vain are told."""
+    inline = patterns.of_columns(this)
+    wanted, around = this.column("pattern"), columns.coded(this, "directional", "directional")
+    turn = np.nan_to_num(columns.measured(this, "pattern_rotation", "deg"))
+    found, missing = {}, []
+    for k, name in enumerate(wanted):
+        says = meaning("directional", name) if name else ""
+        is_round = "no" in (around[k], says)
+        pattern = inline[k] or (library.find(name) if name and not is_round else None)
+        if name and not says and not is_round and pattern is None:
+            missing.append(k)
+        found[k] = _turned(pattern, turn[k]) if pattern else NONDIRECTIONAL if is_round else None
+    if missing:
+        names = listed(sorted({wanted[k] for k in missing}), 4)
+        this.tell(
+            missing,
+            f"{{rows}}: no pattern {names} with the list; there only the greatest power is known",
+        )
+    _by_azimuth(this, rows, found)
+    return found
+
+
+def _turned(pattern, turn_deg):
+    return tuple(sorted(((at + float(turn_deg)) % 360, level) for at, level in pattern))
+
+
+def _by_azimuth(this, rows, found):
+    """Rows of one transmitter, one an azimuth, become one pattern."""
+    told = patterns.of_rows(this)
+    if told is None:
+        return
+    turns, values, unit = told
+    keys = {}
+    for k, row in enumerate(rows):
+        keys.setdefault((row["station"], row["rf_channel"], row["latitude_deg"]), []).append(k)
+    for alike in keys.values():
+        pattern = patterns.shares(turns[alike], values[alike], unit)
+        found.update(dict.fromkeys(alike, pattern) if pattern else {})
+
+
+def _filed(rows, kept, shapes):
+    """Give each pattern of the rows kept a file name, alike ones the same: patterns by name."""
+    names = {}
+    for k, row in enumerate(rows):
+        pattern = shapes.get(k) if k in set(kept) else None
+        if pattern is not None and pattern != NONDIRECTIONAL and pattern not in names:
+            stem = re.sub(r"[^A-Za-z0-9]+", "_", f"{row['station']}_{row['rf_channel']}")
+            names[pattern] = _free(stem.strip("_").lower()[:60] or "pattern", names.values())
+        row["pattern"] = names.get(pattern, pattern or "")
+    return {name: pattern for pattern, name in names.items()}
+
+
+def _free(stem, taken):
+    name, count = f"{stem}.csv", 2
+    while name in taken:
+        name, count = f"{stem}_{count}.csv", count + 1
+    return name

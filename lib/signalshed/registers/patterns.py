@@ -1,0 +1,254 @@
+"""Transmit patterns beside a list: in columns of it, in rows of it, in tables below it or in files."""
+
+import csv
+import io
+import re
+from pathlib import Path
+
+import numpy as np
+
+from .headings import guess
+from .numbers import in_base, number
+from .vocabulary import is_blank
+
+_MOST_FILES = 400
+_LEAST_TURNS = 3
+_ENDINGS = (".csv", ".txt", ".pat", ".dat", ".tsv", "")
+
+
+def shares(azimuths_deg, values, unit):
+    """A pattern as sorted pairs (azimuth, relative field), from levels of any kind, or None.
+
+    Parameters: ``azimuths_deg`` true, any order; ``values`` one each; ``unit`` None where nobody says:
+    then at most 1.02 is relative field, anything with a 0 in it the dB below the strongest, the rest a
+    power in kW. The strongest direction becomes 1.
+
+    >>> shares([0, 90, 180, 270], [0, 6, 20, 6], "db")[1:3]
+    ((90.0, 0.5012), (180.0, 0.1))
+    """
+    found = {}
+    for at, value in zip(azimuths_deg, values, strict=True):
+        if np.isfinite(at) and np.isfinite(value):
+            found.setdefault(float(at) % 360, float(value))
+    if len(found) < _LEAST_TURNS:
+        return None
+    level = np.array(list(found.values()))
+    field = _fields(level, unit)
+    if field is None or not field.max() > 0:
+        return None
+    field = np.round(field / field.max(), 4)
+    return tuple(sorted(zip(found, field.tolist(), strict=True)))
+
+
+def _fields(level, unit):
+    """Relative fields of levels in a unit."""
+    if unit == "percent":
+        return np.abs(level) / 100
+    if unit == "db" or (
+        unit is None and (level.min() < 0 or (level.max() > 1.02 and level.min() == 0))
+    ):
+        return 10 ** (-np.abs(level - (0 if level.min() >= 0 else level.max())) / 20)
+    if unit in (None, "field") and level.max() <= 1.02:
+        return np.abs(level)
+    power = np.array([in_base(v, unit or "kw") for v in level])
+    return np.sqrt(np.maximum(power, 0))
+
+
+def of_columns(this):
+    """Patterns that stand in columns of the list: a list by row, None where there is none.
+
+    Parameters: ``this`` a columns.Cells.
+    """
+    at = {k: thing for k, thing in this.meant.items() if thing.at_deg is not None}
+    if not at:
+        return [None] * len(this.rows)
+    turns = [thing.at_deg for thing in at.values()]
+    unit = next((thing.unit for thing in at.values() if thing.unit), None)
+    cells = [this.cells(k) for k in at]
+    every = np.array([[_value(cell) for cell in row] for row in zip(*cells, strict=True)])
+    if unit is None:
+        unit = _kind_of(every)
+    return [shares(turns, row, unit) for row in every]
+
+
+def _kind_of(every):
+    """What the levels of many patterns are, when no heading says: one kind for the whole list."""
+    known = every[np.isfinite(every)]
+    if not known.size:
+        return None
+    if known.max() <= 1.02 and known.min() >= 0:
+        return "field"
+    tops = np.nanmin(np.abs(every), axis=1) if np.isfinite(every).any() else np.zeros(1)
+    return (
+        "db"
+        if known.min() < 0 or (known.max() <= 60 and np.median(tops[np.isfinite(tops)]) == 0)
+        else None
+    )
+
+
+def _value(cell):
+    try:
+        return number(cell)[0] if cell else np.nan
+    except ValueError:
+        return np.nan
+
+
+def of_rows(this):
+    """A list with a row per azimuth: levels by row, and the unit; None for a list that is none.
+
+    Parameters: ``this`` a columns.Cells. Returns (azimuths (n,), levels (n,), unit).
+    """
+    level = next((name for name in ("relative_field", "relative_db") if this.has(name)), None)
+    if not this.has("azimuth") or level is None:
+        return None
+    turns = np.array([_value(cell) for cell in this.column("azimuth")])
+    values = np.array([_value(cell) for cell in this.column(level)])
+    unit = this.meant[this.where[level]].unit or ("db" if level == "relative_db" else "field")
+    return turns, values, unit
+
+
+class Library:
+    """Patterns by the name a list gives them, from tables below the list and from files beside it.
+
+    Parameters: ``tables`` lists of rows, headings first; ``folder`` of the list, None for a paste.
+    """
+
+    def __init__(self, tables, folder):
+        self.folder, self.known, self.used = folder, {}, set()
+        for table in tables:
+            self.known |= named_patterns(table, None)
+        self._files = None
+
+    def find(self, name):
+        """The pattern called ``name`` as pairs, or None."""
+        key = _key(name)
+        if key not in self.known and self.folder is not None:
+            self._look(key)
+        return self.known.get(key)
+
+    def _look(self, key):
+        files = self.files()
+        for path in files:
+            if _key(path.name) == key or _key(path.stem) == key:
+                found = named_patterns(_rows(path), path.stem)
+                self.used.add(path.name)
+                self.known[key] = found.get(key) or next(iter(found.values()), None)
+                return
+        for path in files:
+            if path.name not in self.used:
+                found = named_patterns(_rows(path), None)
+                if key in found:
+                    self.used.add(path.name)
+                    self.known = found | self.known
+                    return
+        self.known[key] = None
+
+    def files(self):
+        """Files beside the list and in its folder patterns that may hold patterns."""
+        if self._files is None:
+            places = [self.folder / "patterns", self.folder / "Patterns", self.folder]
+            found = [
+                p
+                for place in places
+                if place.is_dir()
+                for p in sorted(place.iterdir())[:_MOST_FILES]
+            ]
+            self._files = [p for p in found if p.is_file() and p.suffix.lower() in _ENDINGS]
+        return self._files
+
+
+def _key(name):
+    """A name of a pattern as it is compared."""
+    name = re.sub(r"\.(csv|txt|pat|dat|tsv)$", "", str(name).strip(), flags=re.IGNORECASE)
+    return re.sub(r"[^a-z0-9]", "", Path(name.replace("\\", "/")).name.lower())
+
+
+def _rows(path):
+    """Rows of cells of a pattern file; none of what is no text."""
+    try:
+        text = path.read_text(encoding="utf-8-sig") if path.stat().st_size < 5e6 else ""
+    except (OSError, UnicodeDecodeError):
+        return []
+    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
+    if not lines:
+        return []
+    mark = max("\t;,", key=lambda m: sum(line.count(m) for line in lines[:20]))
+    if mark in lines[-1]:
+        return [
+            [c.strip() for c in row]
+            for row in csv.reader(io.StringIO("\n".join(lines)), delimiter=mark)
+        ]
+    return [line.split() for line in lines]
+
+
+def named_patterns(rows, alone):
+    """Patterns of a table by name. Parameters: ``rows`` lists of text, headings first if there are any;
+    ``alone`` the name of a table that holds one pattern only, None where a column has to name them.
+
+    >>> rows = [["Antenna ID", "Azimuth", "Relative field"]]
+    >>> rows += [["A7", "0", "1"], ["A7", "120", "0.5"], ["A7", "240", "0.5"]]
+    >>> named_patterns(rows, None)
+    {'a7': ((0.0, 1.0), (120.0, 0.5), (240.0, 0.5))}
+    """
+    if not rows:
+        return {}
+    plain_turns = {
+        k: float(cell) for k, cell in enumerate(rows[0]) if re.fullmatch(r"\d{1,3}(\.0+)?", cell)
+    }
+    meant = {k: guess(cell) for k, cell in enumerate(rows[0])}
+    turn = next(
+        (k for k, m in meant.items() if m and m.name in ("azimuth", "bearing", "degrees")), None
+    )
+    level = next(
+        (k for k, m in meant.items() if m and m.name in ("relative_field", "relative_db")), None
+    )
+    if turn is not None and level is None:
+        level = next((k for k, m in meant.items() if m and m.name in ("erp", "eirp")), None)
+    name = _name_column(rows, meant, {turn, level, *plain_turns})
+    if turn is None and len(plain_turns) >= 8 and name is not None:
+        return _wide(rows[1:], name, plain_turns)
+    if turn is None or level is None:
+        return _bare_pairs(rows, alone)
+    unit = meant[level].unit or {"relative_db": "db", "relative_field": "field"}.get(
+        meant[level].name
+    )
+    return _long(rows[1:], (name, turn, level), unit, alone)
+
+
+def _name_column(rows, meant, others):
+    """The column that names the pattern of a row."""
+    likely = [
+        k
+        for k, m in meant.items()
+        if k not in others and m and m.name in ("pattern", "-", "station")
+    ]
+    return next(iter(likely), next((k for k in meant if k not in others), None))
+
+
+def _wide(rows, name, turns):
+    found = {}
+    for row in rows:
+        values = [_value(row[k]) if k < len(row) else np.nan for k in turns]
+        pattern = shares(list(turns.values()), values, None)
+        if name < len(row) and pattern:
+            found[_key(row[name])] = pattern
+    return found
+
+
+def _long(rows, places, unit, alone):
+    name, turn, level = places
+    groups = {}
+    for row in rows:
+        if len(row) > max(turn, level):
+            key = row[name] if name is not None and len(row) > name else alone
+            if key is not None and not is_blank(str(key)):
+                groups.setdefault(_key(key), []).append((_value(row[turn]), _value(row[level])))
+    made = {key: shares(*zip(*pairs, strict=True), unit) for key, pairs in groups.items()}
+    return {key: pattern for key, pattern in made.items() if pattern}
+
+
+def _bare_pairs(rows, alone):
+    """Two columns of numbers without headings: azimuth and level."""
+    pairs = [(_value(row[0]), _value(row[1])) for row in rows if len(row) == 2]
+    pattern = shares(*zip(*pairs, strict=True), None) if pairs and alone else None
+    return {_key(alone): pattern} if pattern else {}

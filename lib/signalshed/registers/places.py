@@ -1,0 +1,183 @@
+"""Names, channels, services and standards of the rows of a list."""
+
+import re
+
+import numpy as np
+
+from .. import channels, facts
+from ..words import listed
+from . import columns
+from .vocabulary import plain, words
+
+_CHANNEL = re.compile(
+    r"(?:rf|ch|chan|channel|kanal|canal|uhf|vhf|[a-z])?[\s.:#-]*0*(\d{1,3})\s*([a-d]?)[+z-]?\s*(?:uhf|vhf)?(?:\s*[([].*)?"
+)
+_NEAR_MHZ = 0.6
+
+
+def names(this):
+    """Names of stations and of places (lists): one stands in for the other, and the line for both.
+
+    Parameters: ``this`` a columns.Cells.
+    """
+    station, place = this.column("station"), this.column("place")
+    if not this.has("station"):
+        this.notes.append(
+            "no column names the stations: they are called by their place and channel"
+        )
+        rf = this.column("rf_channel") if this.has("rf_channel") else this.column("freq")
+        station = [f"{p} {c}".strip() for p, c in zip(place, rf, strict=True)]
+    lines = this.numbers
+    station = [
+        s[:120] or p[:120] or f"line {k}" for s, p, k in zip(station, place, lines, strict=True)
+    ]
+    return [_clean(s) for s in station], [_clean(p[:120]) for p in place]
+
+
+def _clean(text):
+    """A name without what a table cannot hold."""
+    return re.sub(r"[\x00-\x1f\x7f-\x9f]", " ", text).strip()
+
+
+def channels_of(this, region):
+    """RF channel (list of text), frequency in MHz (n,), service (list); rows of neither are dropped.
+
+    Parameters: ``this`` a columns.Cells; ``region`` of the channel plan.
+    """
+    table = channels.plan(region)
+    typed, service = this.column("rf_channel"), columns.coded(this, "service", "service")
+    freq = columns.measured(this, "freq", "mhz")
+    _tell_services(this, service)
+    out, off, moved = [], [], []
+    for k in range(len(this.rows)):
+        rf, kind, why = _one(typed[k], freq[k], service[k], table, region)
+        if (
+            rf
+            and kind == "tv"
+            and np.isfinite(freq[k])
+            and abs(freq[k] - table.centre_mhz[rf]) > 0.5
+        ):
+            moved.append(k)
+        if why:
+            off.append(k)
+            this.drop(k, why)
+        out.append((rf, kind))
+    _tell_off(this, off)
+    this.tell(moved, "{rows}: the frequency is not the centre of the channel; the channel counts")
+    return [rf for rf, _ in out], freq, [kind for _, kind in out]
+
+
+def _one(text, freq, service, table, region):
+    """(channel, service, why it is left out) of one row."""
+    if service == "-":
+        return "", "tv", "its service is neither television nor FM nor mobile"
+    if service in ("fm", "mobile") or (not service and _in_band(freq, region)):
+        kind = service or "fm"
+        ok = np.isfinite(freq) and (kind != "fm" or _in_band(freq, region))
+        return "", kind, "" if ok else f"its frequency is no {kind} frequency of region {region}"
+    name = channel_name(text)
+    if name in table.index:
+        return name, "tv", ""
+    near = (table.centre_mhz - freq).abs()
+    if not name and np.isfinite(freq) and near.min() <= _NEAR_MHZ:
+        return near.idxmin(), "tv", ""
+    inside = table.index[(table.low_mhz <= freq) & (freq <= table.high_mhz)]
+    if not name and len(inside) == 1:
+        return inside[0], "tv", ""
+    shown = f"channel {text}" if text else f"{freq:g} MHz" if np.isfinite(freq) else "no channel"
+    return "", "tv", f"{shown} is no television channel of region {region}"
+
+
+def channel_name(text):
+    """A channel as we write it, "" for what is none.
+
+    >>> channel_name("Ch. 09"), channel_name("E27"), channel_name("9a"), channel_name("7.1")
+    ('9', '27', '9A', '')
+    """
+    found = _CHANNEL.fullmatch(plain(re.sub(r"\.0+$", "", text.strip())))
+    return found[1] + found[2].upper() if found else ""
+
+
+def _in_band(freq, region):
+    rows = channels.neighbours(region).query("service == 'fm'")
+    return bool(((rows["low_mhz"] <= freq) & (freq <= rows["high_mhz"])).any())
+
+
+def _tell_services(this, service):
+    strange = sorted({c for c, m in zip(this.column("service"), service, strict=True) if m is None})
+    if strange:
+        this.notes.append(
+            f"{this.heading('service')!r}: {listed(strange)} is not known and taken as television"
+        )
+
+
+def _tell_off(this, off):
+    """Rows that are no signal of this plan, in one line; where most are, the region may be another."""
+    if not off:
+        return
+    text = "{rows}: no television channel of the plan, FM or mobile frequency there; left out"
+    if len(off) > 0.4 * len(this.rows):
+        text += " (is the region right? region=" + ", ".join(map(repr, channels.REGIONS)) + ")"
+    this.tell(off, text)
+
+
+def standards(this, service, region):
+    """The standard by row (list), with its mode where constellation and code rate tell it.
+
+    Analogue rows are dropped. Parameters: ``this`` a columns.Cells; ``service`` by row; ``region``.
+    """
+    known = set(facts.table("standards")["standard"])
+    texts = [
+        " ".join(parts).strip()
+        for parts in zip(
+            *(this.column(c) for c in ("standard", "modulation", "code_rate")), strict=True
+        )
+    ]
+    found = {text: _standard(text, known) for text in set(texts)}
+    analogue = [k for k, text in enumerate(texts) if found[text] == "-"]
+    this.tell(analogue, "{rows}: analogue; left out")
+    for k in analogue:
+        this.drop(k, "it is analogue")
+    strange = sorted({text for text in texts if found[text] is None})
+    if strange:
+        this.notes.append(f"standard {listed(strange)} is not known")
+    out = [
+        "" if kind != "tv" else found[text] or "" for text, kind in zip(texts, service, strict=True)
+    ]
+    return _with_usual(this, out, service, region)
+
+
+def _with_usual(this, out, service, region):
+    """Where a plan has no usual standard and the list names none, one is taken and said."""
+    usual = words("usual").get(region)
+    empty = [k for k, s in enumerate(out) if not s and service[k] == "tv" and k not in this.dropped]
+    if usual and empty:
+        this.tell(empty, f"{{rows}}: no standard is named; taken as {usual}")
+        out = [usual if k in set(empty) else s for k, s in enumerate(out)]
+    return out
+
+
+def _standard(text, known):
+    """One of our standards, "" for nothing said, "-" for analogue, None for a word nobody knows."""
+    if not text:
+        return ""
+    bare = plain(text)
+    constellation = re.search(r"(\d{2,3})[\s-]?qam|qpsk", bare)
+    rate = re.search(r"\b([1-7])\s*/\s*([2-8])\b", bare)
+    for mode in filter(None, (constellation, rate)):
+        bare = bare.replace(mode[0], " ")
+    family = _family(re.sub(r"[^a-z0-9]", "", bare))
+    if family is None and constellation:
+        family = "DVB-T2" if "256" in constellation[0] else ""
+    if family and constellation and rate:
+        mode = "QPSK" if constellation[0] == "qpsk" else f"{constellation[1]}-QAM"
+        name = f"{family} {mode} {rate[1]}/{rate[2]}"
+        return name if name in known else family
+    return family
+
+
+def _family(text):
+    """The standard that a text without blanks and marks names, or begins or ends to name."""
+    known = words("standard")
+    inside = [word for word in known if len(word) > 3 and word in text]
+    return known.get(text, known[max(inside, key=len)] if inside else None)

@@ -1,0 +1,217 @@
+"""A public list of transmitters as a table of ours: ``read``."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from .. import channels
+from ..tables import STATIONS
+from ..tables.cells import convert
+from ..words import counted, listed
+from . import columns, joining, patterns, places
+from .columns import Cells
+from .headings import meant
+from .sheet import cut
+from .source import dates, opened
+
+_AS_THEY_ARE = ("needs_cn_db", "wanted", "guard_us", "delay_us", "note", "erp_toward_kw")
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A list as it was read: ``table`` rows by the columns of stations.csv and ``row``, the line in the
+    list; ``left_out`` the others, with ``reason``; ``notes``; ``mapping`` from heading to our name, None
+    where unused; ``patterns`` by file name, pairs of azimuth and relative field; ``listed_on`` the
+    newest day it names, or None; ``name`` of the source; ``saved_on`` the day of its file, or None.
+    """
+
+    table: pd.DataFrame
+    left_out: pd.DataFrame
+    notes: tuple
+    mapping: dict
+    patterns: dict
+    listed_on: object
+    name: str
+    saved_on: object = None
+
+
+def read(source, mapping=None, region="us"):
+    """Read a public list of transmitters: a Reading. Nothing of the user's is changed.
+
+    Parameters: ``source`` a path or pasted text; ``mapping`` a dict from the list's headings to names of
+    ours, None to leave a column out; ``region`` of the channel plan. Raises BadTable for what is no
+    list, ValueError for a mapping that cannot be.
+
+    >>> reading = read("Call,Channel,Lat,Long,ERP (W)\\nGazette,24,N30 47 27,W40 23 28,\\"1,000,000\\"")
+    >>> reading.table[["station", "rf_channel", "erp_kw"]].values.tolist()
+    [['Gazette', '24', 1000.0]]
+    """
+    channels.plan(region)
+    found = opened(source)
+    sheet = cut(found)
+    known, notes = meant(sheet.header, {} if mapping is None else mapping)
+    this = Cells(sheet.rows, sheet.header, sheet.numbers, known, sheet.mark, list(notes))
+    library = patterns.Library(sheet.others, found.path.parent if found.path else None)
+    frame = _frame(this, region, library)
+    kept, gone, shapes = joining.joined(this, frame, library)
+    more = [
+        (n, text, "a line of remarks, or one that is not cut like the headings")
+        for n, text in sheet.short
+    ]
+    if more:
+        this.notes.append(
+            f"{counted(len(more), 'line')} of remarks or of another width were left out"
+        )
+    gone = pd.concat(
+        [gone, pd.DataFrame(more, columns=["row", "note", "reason"])], ignore_index=True
+    )
+    header = [c for c in STATIONS.header() if c in kept]
+    return Reading(
+        kept[[*header, "row"]].reset_index(drop=True),
+        gone[["row", "reason", *(c for c in STATIONS.header() if c in gone)]],
+        tuple(_sentences(found, sheet, this)),
+        {h: (known[k].shown if k in known else None) for k, h in enumerate(sheet.header)},
+        shapes,
+        _newest(this, sheet.before),
+        found.name,
+        found.saved_on,
+    )
+
+
+def _sentences(found, sheet, this):
+    """Notes with the list's name in front, each once."""
+    first = [f"cells were parted at {sheet.mark}", *found.notes]
+    return dict.fromkeys(f"{found.name}: {note}." for note in [*first, *this.notes])
+
+
+def _newest(this, before):
+    """The newest day named above the headings or in a column of dates."""
+    named = dates(" \n".join([*before, *set(this.column("listed_on"))]))
+    return named[-1] if named else None
+
+
+def _frame(this, region, library):
+    """Every row by the columns of stations.csv, rows to be left out too."""
+    latitude, longitude = columns.positions(this)
+    erp, planes = columns.powers_kw(this)
+    station, place = places.names(this)
+    rf, freq, service = places.channels_of(this, region)
+    n = len(this.rows)
+    data = {
+        "station": station,
+        "place": place,
+        "rf_channel": rf,
+        "shown_channels": [
+            " ".join(cell.replace(",", " ").split()) for cell in this.column("shown_channels")
+        ],
+        "standard": places.standards(this, service, region),
+        "latitude_deg": latitude,
+        "longitude_deg": longitude,
+        "bearing_deg": columns.measured(this, "bearing", "deg"),
+        "distance_km": columns.measured(this, "distance", "km"),
+        "erp_kw": erp,
+        "polarization": _polarizations(this, planes),
+        **_heights(this),
+        "service": service,
+        "freq_mhz": np.where(np.array(service) == "tv", np.nan, freq),
+        "licence": _licences(this),
+        "row": this.numbers,
+    }
+    for name in _AS_THEY_ARE:
+        if this.has(name):
+            data[name], bad = convert(STATIONS.column(name), this.column(name))
+            this.tell(list(bad), f"{{rows}}: {name} cannot be read there and is taken as not known")
+    frame = pd.DataFrame(data, index=range(n))
+    _needs_a_place(this, frame)
+    return frame
+
+
+def _needs_a_place(this, frame):
+    """Coordinates win over a bearing and a distance from somewhere; a row without either goes."""
+    has = frame["latitude_deg"].notna() & frame["longitude_deg"].notna()
+    polar = frame["bearing_deg"].notna() & frame["distance_km"].notna()
+    frame.loc[has | ~polar, ["bearing_deg", "distance_km"]] = np.nan
+    frame.loc[~has, ["latitude_deg", "longitude_deg"]] = np.nan
+    missing = [k for k in np.flatnonzero(~has & ~polar) if k not in this.dropped]
+    this.tell(missing, "{rows}: no coordinates; left out")
+    for k in missing:
+        this.drop(k, "it has no coordinates")
+
+
+def _polarizations(this, planes):
+    """How each row transmits; of a code nobody knows, and of none at all, horizontal, and said."""
+    codes = columns.coded(this, "polarization", "polarization")
+    strange = sorted(
+        {c for c, m in zip(this.column("polarization"), codes, strict=True) if m is None}
+    )
+    if strange:
+        this.notes.append(f"polarization {listed(strange)} is not known and is taken as horizontal")
+    by_plane = np.array(["", "horizontal", "vertical", "both"])[planes]
+    return [code or str(plane) for code, plane in zip(codes, by_plane, strict=True)]
+
+
+_TALLEST_M = 830
+_TALL_AVERAGE_M = 600
+
+
+def _heights(this):
+    """Heights in metres; 0 above average terrain beside one above sea is not known."""
+    haat = columns.measured(this, "antenna_height", "m")
+    amsl = columns.measured(this, "antenna_amsl", "m")
+    agl = columns.measured(this, "antenna_agl", "m")
+    ground = columns.measured(this, "ground_amsl", "m")
+    amsl = np.where(np.isnan(amsl), ground + agl, amsl)
+    blank = (haat == 0) & np.isfinite(amsl)
+    this.tell(
+        np.flatnonzero(blank),
+        "{rows}: 0 above average terrain beside a height above sea: taken as not known",
+    )
+    haat = np.where(blank, np.nan, haat)
+    for name, values, column in (
+        ("antenna_agl", agl, "antenna_agl_m"),
+        ("antenna_height", haat, "antenna_height_m"),
+        ("antenna_amsl", amsl, "antenna_amsl_m"),
+    ):
+        spec = STATIONS.column(column)
+        top = min(_TALLEST_M, spec.high) if name == "antenna_agl" else spec.high
+        low = 0.0 if name == "antenna_agl" else spec.low
+        wrong = (values > top) | (values < low) | ((values == 0) & (name == "antenna_agl"))
+        tall = np.flatnonzero(values > top)
+        this.tell(
+            tall,
+            f"{{rows}}: {name.replace('_', ' ')} is above {top:g} m, as no antenna is; are they feet? "
+            "Taken as not known",
+        )
+        values[wrong] = np.nan
+    _feet_called_metres(this, haat, agl)
+    return {"antenna_height_m": haat, "antenna_amsl_m": amsl, "antenna_agl_m": agl}
+
+
+def _feet_called_metres(this, haat, agl):
+    """Ask where most heights are such as only feet are."""
+    for name, values, usual in (
+        ("antenna_height", haat, _TALL_AVERAGE_M),
+        ("antenna_agl", agl, 350),
+    ):
+        known = values[np.isfinite(values)]
+        if known.size and np.median(known) > usual:
+            this.notes.append(
+                f"{this.heading(name)!r}: half of the heights are above {usual} m; if they are feet, "
+                f"mapping={{{this.heading(name)!r}: '{name}_ft'}} says so"
+            )
+
+
+def _licences(this):
+    """licensed, permit or other by row, "" where nothing is said; what is off the air goes."""
+    codes = columns.coded(this, "licence", "licence")
+    strange = sorted({c for c, m in zip(this.column("licence"), codes, strict=True) if m is None})
+    if strange:
+        this.notes.append(
+            f"{this.heading('licence')!r}: {listed(strange)} is not known and says nothing"
+        )
+    off = [k for k, code in enumerate(codes) if code == "-"]
+    this.tell(off, "{rows}: off the air or withdrawn by their status; left out")
+    for k in off:
+        this.drop(k, f"its status is {this.column('licence')[k]!r}")
+    return [code or "" for code in codes]

@@ -1,0 +1,228 @@
+"""A list cut into cells: which mark parts them, where the headings are, where another table begins."""
+
+import csv
+import io
+import itertools
+import re
+from collections import Counter
+from dataclasses import dataclass, field
+
+from ..tables import Problems
+from .headings import guess, is_phrase, is_unit_row, recognized
+from .source import lines_of
+
+MARKS = {"\t": "tabs", ";": "semicolons", "|": "upright strokes", ",": "commas"}
+_SEP = re.compile(r"\s*\"?sep=(.)\"?[;,\s]*$", re.IGNORECASE)
+_RULE = re.compile(r"[\s|+:;,=_-]*[-=_]{3,}[\s|+:;,=_-]*")
+_LOOK_FOR_HEADINGS = 60
+_MOST_LINES_IN_A_CELL = 8
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A list cut into cells: ``header`` and ``rows`` of text, ``numbers`` of the rows as an editor has
+    them; ``mark`` what parts the cells; ``before`` the lines above the headings; ``others`` further
+    tables below, lists of rows with their headings first; ``short`` rows that could not be cut like the
+    header, (number, text).
+    """
+
+    header: list
+    rows: list
+    numbers: list
+    mark: str
+    before: list
+    others: list = field(default_factory=list)
+    short: list = field(default_factory=list)
+
+
+def cut(source, known=()):
+    """The Sheet of a Source. Raises BadTable where no row of headings is found.
+
+    Parameters: ``source`` a source.Source; ``known`` headings that a mapping names.
+
+    >>> from .source import opened
+    >>> sheet = cut(opened("Call;Channel;Latitude\\nGazette;24;30,79"))
+    >>> sheet.header, sheet.rows, sheet.mark
+    (['Call', 'Channel', 'Latitude'], [['Gazette', '24', '30,79']], 'semicolons')
+    """
+    lines = lines_of(source.text)
+    told = _SEP.match(lines[0]) if lines else None
+    if told:
+        lines[0] = ""
+    best = max(_cuts(lines, told[1] if told else None), key=lambda found: found[:2], default=None)
+    if best is None or best[0] < 2:
+        problems = Problems()
+        problems.add(source.name, _no_headings(lines))
+        problems.stop()
+    _, _, mark, records, at = best
+    return _sheet(records, at, mark)
+
+
+def _no_headings(lines):
+    first = next((line.strip() for line in lines if line.strip()), "")
+    return (
+        "a list of transmitters: one row of headings such as call sign, channel, latitude, longitude, "
+        "ERP, then one row each, parted by commas, semicolons, tabs, strokes or blanks; no such row was "
+        f"found. It begins {first[:60]!r}"
+    )
+
+
+def _cuts(lines, told):
+    """Every way to cut: (headings known, cells in rows of one width, mark in words, records, header)."""
+    for mark in [told] if told else MARKS:
+        if not told and not any(mark in line for line in lines):
+            continue
+        yield from _scored(_records(lines, mark), MARKS.get(mark, f"{mark!r}"))
+    if not told:
+        for spans in _columns(lines):
+            records = [(k, _sliced(line, spans)) for k, line in enumerate(lines, 1)]
+            yield from _scored(records, "columns of blanks")
+
+
+def _scored(records, mark):
+    """The records with the row that looks most like headings; nothing where no two are known."""
+    found = [(recognized(row), -k) for k, (_, row) in enumerate(records[:_LOOK_FOR_HEADINGS])]
+    if not found:
+        return
+    count, at = max(found)
+    widths = Counter(len(_trimmed(row)) for _, row in records[-at:])
+    alike = sum(n for width, n in widths.items() if width > 1)
+    yield count, alike, mark, records, -at
+
+
+def _records(lines, mark):
+    """Cells of each line, with the number of the line; quotation marks hold cells together."""
+    if '"' in "".join(lines):
+        rows = list(_quoted(lines, mark))
+        if all(cell.count("\n") <= _MOST_LINES_IN_A_CELL for _, row in rows for cell in row):
+            return [(n, _bare(row, mark)) for n, row in rows]
+    plain = [(k, line.replace('""', '"').split(mark)) for k, line in enumerate(lines, 1)]
+    return [(n, _bare([_unquoted(cell) for cell in row], mark)) for n, row in plain]
+
+
+def _quoted(lines, mark):
+    reader = csv.reader(io.StringIO("\n".join(lines)), delimiter=mark, skipinitialspace=True)
+    start = 1
+    for row in reader:
+        yield start, row
+        start = reader.line_num + 1
+
+
+def _unquoted(cell):
+    cell = cell.strip()
+    return cell[1:-1] if len(cell) > 1 and cell[0] == cell[-1] == '"' else cell
+
+
+def _bare(row, mark):
+    """Cells without blanks around them; strokes at both ends of a line part nothing."""
+    row = [" ".join(cell.split()) for cell in row]
+    if mark == "|" and len(row) > 2 and not row[0] and not row[-1]:
+        row = row[1:-1]
+    return row
+
+
+def _trimmed(row):
+    """A row without empty cells at its end."""
+    last = max((k for k, cell in enumerate(row) if cell), default=-1)
+    return row[: last + 1]
+
+
+def _columns(lines):
+    """Spans of aligned columns: by a rule of dashes under the headings, or by blanks all down."""
+    lines = [line.expandtabs() for line in lines]
+    for line in lines[:_LOOK_FOR_HEADINGS]:
+        if re.fullmatch(r"\s*[-=]{2,}(\s+[-=]{2,})+\s*", line):
+            starts = [found.start() for found in re.finditer(r"[-=]+", line)]
+            yield list(zip([0, *starts[1:]], [*starts[1:], None], strict=True))
+            return
+    common = Counter(len(re.split(r"\s{2,}", line.strip())) for line in lines if line.strip())
+    full = [line for line in lines if len(re.split(r"\s{2,}", line.strip())) > 2]
+    if len(full) < 2 or not common:
+        return
+    spans = _between(full)
+    if len(spans) > 2:
+        yield spans
+
+
+def _between(lines):
+    """Spans between gutters of blanks that run through all lines; one blank alone parts two columns only
+    where the words of the heading on both sides are headings of their own.
+    """
+    width = max(map(len, lines))
+    padded = [line.ljust(width) for line in lines]
+    filled = "".join(" " if all(line[k] == " " for line in padded) else "x" for k in range(width))
+    head = max(padded[:_LOOK_FOR_HEADINGS], key=lambda line: recognized(line.split()))
+    gutters = [found.span() for found in re.finditer(" +", filled)]
+    ends = []
+    for (a, b), (to, _) in itertools.pairwise([*gutters, (width, width)]):
+        if a > 0 and b < width and (b - a > 1 or _parts(head[(ends or [0])[-1] : a], head[b:to])):
+            ends.append(b)
+    return list(zip([0, *ends], [*ends, None], strict=True))
+
+
+def _parts(left, right):
+    """Whether the words of a heading line on both sides of a blank head two columns, not one."""
+    left, right = left.strip(), right.strip()
+    first, second = guess(left), guess(right)
+    if first is None or second is None or first.name == second.name:
+        return False
+    return not is_phrase(f"{left} {right}") or first.name == "latitude"
+
+
+def _sliced(line, spans):
+    line = line.expandtabs()
+    return [" ".join(line[a:b].split()) for a, b in spans]
+
+
+def _sheet(records, at, mark):
+    """The Sheet whose headings stand in record ``at``."""
+    header, rest = records[at][1], records[at + 1 :]
+    header = _trimmed(header)
+    before = [" ".join(filter(None, row)) for _, row in records[:at]]
+    rows = [(n, row) for n, row in rest if any(row) and not _RULE.fullmatch(" ".join(row))]
+    if rows and is_unit_row(_trimmed(rows[0][1])):
+        units = rows.pop(0)[1] + [""] * len(header)
+        header = [
+            f"{name} ({unit})" if unit else name for name, unit in zip(header, units, strict=False)
+        ]
+    main, others = _parted(rows, header)
+    sheet = Sheet(_named(header), [], [], mark, before, others)
+    for number, row in main:
+        _take(sheet, number, _trimmed(row))
+    return sheet
+
+
+def _parted(rows, header):
+    """Rows of the list itself, and further tables that begin with headings of their own."""
+    starts = [k for k, (_, row) in enumerate(rows) if _heads_another(row, header)]
+    ends = [*starts[1:], len(rows)] if starts else []
+    others = [[row for _, row in rows[a:b]] for a, b in zip(starts, ends, strict=True)]
+    return rows[: starts[0]] if starts else rows, others
+
+
+def _heads_another(row, header):
+    row = _trimmed(row)
+    has_no_number = not any(re.match(r"[+-]?\d", cell) for cell in row[:2])
+    return len(row) > 1 and has_no_number and row != header and recognized(row) >= min(3, len(row))
+
+
+def _take(sheet, number, row):
+    """Add one row; a shorter one gets empty cells, a line of remarks and a longer one are set aside."""
+    width = len(sheet.header)
+    if row == sheet.header[: len(row)] and len(row) > 1:
+        return
+    if len(row) > width or len(row) < min(3, width):
+        sheet.short.append((number, " ".join(filter(None, row))))
+        return
+    sheet.rows.append(row + [""] * (width - len(row)))
+    sheet.numbers.append(number)
+
+
+def _named(header):
+    """Headings, each once: the second of two alike gets a number."""
+    seen, named = Counter(), []
+    for k, name in enumerate(header, 1):
+        name = name or f"column {k}"
+        seen[name] += 1
+        named.append(name if seen[name] == 1 else f"{name} [{seen[name]}]")
+    return named

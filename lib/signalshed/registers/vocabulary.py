@@ -1,0 +1,114 @@
+"""The words of public records: headings, units and codes, from the CSV files beside this."""
+
+import csv
+import functools
+import re
+import unicodedata
+from importlib import resources
+
+from ..tables.spec import squeezed
+
+_UNITS_IN_NAMES = re.compile(r"(?<![a-z])(dBkW|dBk|dBW|dBm|kW|MHz|kHz|GHz)(?![a-z])")
+_JOINTS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z])(?=[0-9])|(?<=[0-9])(?=[A-Za-z])")
+
+
+def _rows(name):
+    text = (resources.files(__package__) / f"{name}.csv").read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
+
+
+def plain(text):
+    """Text without accents and capitals, as words are compared.
+
+    >>> plain("Höhe über Grund")
+    'hohe uber grund'
+    """
+    parts = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("ø", "o"))
+    return "".join(c for c in parts if not unicodedata.combining(c)).lower()
+
+
+def tokens(heading):
+    """The words of a heading, units and digits apart.
+
+    >>> tokens("siteName"), tokens("ERP_kW"), tokens("Az10")
+    (['site', 'name'], ['erp', 'kw'], ['az', '10'])
+    """
+    text = _UNITS_IN_NAMES.sub(lambda found: f" {found[0].lower()} ", heading)
+    text = _JOINTS.sub(" ", text.replace("°", " deg ").replace("%", " percent "))
+    return re.findall(r"[a-z0-9]+", plain(text))
+
+
+@functools.cache
+def phrases():
+    """Every target of a heading and its phrases: a list of (name, quantity, list of token lists)."""
+    return [
+        (row["name"], row["quantity"], [words.split() for words in row["words"].split("|")])
+        for row in _rows("headings")
+    ]
+
+
+@functools.cache
+def quantities():
+    """What each target holds, by its name: text, angle, power, height and so on."""
+    return {name: quantity for name, quantity, _ in phrases() if name != "-"}
+
+
+@functools.cache
+def units():
+    """Units by quantity: a dict of dicts from the word as it is written to ours."""
+    found = {}
+    for row in _rows("units"):
+        found.setdefault(row["quantity"], {})[row["word"]] = row["unit"]
+    return found
+
+
+def unit_of(word, quantity):
+    """Our name of a unit, or None. Capitals count only where they part MW from mW.
+
+    >>> unit_of("KW", "power"), unit_of("mW", "power"), unit_of("feet", "power")
+    ('kw', 'milliw', None)
+    """
+    known = units().get(quantity, {})
+    lower = {written.lower(): unit for written, unit in known.items()}
+    return known.get(word) or lower.get(word.lower().rstrip("."))
+
+
+@functools.cache
+def words(kind):
+    """Meanings of the codes of one ``kind`` by the code, squeezed: "-" for what is left out.
+
+    >>> words("polarization")["e"], words("licence")["cp"]
+    ('both', 'permit')
+    """
+    return {row["word"]: row["meaning"] for row in _rows("words") if row["kind"] == kind}
+
+
+@functools.cache
+def meaning(kind, cell):
+    """What a cell says in the codes of one ``kind``; None where no code of it is known.
+
+    A code in brackets or the first word counts where the whole is not known.
+
+    >>> meaning("polarization", "H"), meaning("licence", "Licensed (2019)"), meaning("service", "zz")
+    ('horizontal', 'licensed', None)
+    """
+    known = words(kind)
+    text = plain(cell)
+    tries = [text, *re.findall(r"\(([^)]*)\)", text), re.sub(r"\([^)]*\)", "", text)]
+    tries += re.split(r"[\s/,;:+(]+", text)[:2]
+    for one in tries:
+        found = known.get(re.sub(r"[^a-z0-9]", "", one), known.get(squeezed(one)))
+        if found is not None:
+            return found
+    return None
+
+
+@functools.cache
+def is_blank(cell):
+    """Whether a cell of a record says nothing: empty, a dash, "n/a".
+
+    >>> is_blank(" - "), is_blank("0")
+    (True, False)
+    """
+    text = cell.strip().lower()
+    return not text or text in words("blank")

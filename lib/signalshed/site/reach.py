@@ -1,0 +1,152 @@
+"""Which rows of a list can neither be received nor hurt at a place, and which tiles its paths cross."""
+
+from pathlib import Path
+
+import numpy as np
+
+from .. import chain, earth, facts, path
+from ..tables import STATIONS, Problems, check_frame
+from ..units import dbm_from_dbuv_m
+from .compass import Compass
+from .ground import FOLDER
+from .stations import Around, resolve
+
+_TIME_PCT = 10
+_POINTS = 200
+
+
+def distances(table, place):
+    """Bearing and distance (n,) of every row from ``place``: degrees and km, NaN where not known.
+
+    Parameters: ``table`` columns of stations.csv; ``place`` a Place.
+    """
+    bearing, distance = table[["bearing_deg", "distance_km"]].to_numpy(float).T.copy()
+    spots = table[["latitude_deg", "longitude_deg"]].to_numpy(float).T
+    there = np.isfinite(spots).all(axis=0)
+    here = place.latitude_deg, place.longitude_deg
+    bearing[there], distance[there] = earth.bearing_and_distance(*here, *spots[:, there])
+    return bearing, distance
+
+
+def judged(table, place, region, problems):
+    """A list as the table a Site holds at ``place``, whatever it does not give filled in as there.
+
+    Parameters: ``table``; ``place``; ``region``; ``problems`` gathers what is wrong, its rows numbered
+    from 2. Returns a DataFrame by row.
+    """
+    plain = table.drop(columns=["row"]).assign(pattern="")
+    around = Around(place, region, Compass(place), Path())
+    return resolve(check_frame(plain, STATIONS, problems), around)[0]
+
+
+def above_noise_db(found):
+    """How far each signal is above thermal noise, dB (n,), through the best antenna.
+
+    The field is what average terrain brings 10 % of the time at half of the places, 9.1 m above ground,
+    and one standard deviation of what the list does not say is added.
+    Parameters: ``found`` from ``judged``. NaN where nothing could be found out.
+    """
+    freq, erp, away, haat, width = (
+        found[c].to_numpy(float)
+        for c in ("freq_mhz", "erp_kw", "distance_km", "haat_m", "bandwidth_mhz")
+    )
+    over = np.full(freq.size, np.nan)
+    ok = np.isfinite(freq * erp * away * haat * width) & (freq <= 3000) & (away > 0)
+    if ok.any():
+        field = path.average_terrain_dbuv_m(
+            freq[ok], erp[ok], away[ok], haat[ok], time_pct=_TIME_PCT
+        )
+        level = dbm_from_dbuv_m(field, freq[ok], facts.value("judgement", "best_antenna_dbd"))
+        over[ok] = (
+            level - chain.thermal_noise_dbm(width[ok]) + found["unknown_sd_db"].to_numpy(float)[ok]
+        )
+    return over
+
+
+def out_of_reach(table, place, region):
+    """Rows (n,) bools that can neither be received nor hurt at ``place``, and why others cannot stay.
+
+    Parameters: ``table``, ``place``, ``region`` as in ``judged``. Returns (bools, dict from position to
+    a sentence).
+    """
+    _, away = distances(table, place)
+    far = away > facts.value("station_defaults", "farthest_km")
+    rows, problems = np.flatnonzero(~far), Problems()
+    found = judged(table.iloc[rows].reset_index(drop=True), place, region, problems)
+    wrong = {
+        int(rows[p.row - 2]): p.expected for p in problems.table().dropna(subset="row").itertuples()
+    }
+    over = np.full(len(table), -np.inf)
+    over[rows] = above_noise_db(found)
+    gone = over < -facts.value("judgement", "cut_under_noise_db")
+    return gone & ~_partners(table, gone), wrong
+
+
+def _partners(table, gone):
+    """Rows to be cut that share channel and place with one that stays."""
+    reach = facts.value("judgement", "same_place_km")
+    kept = {}
+    for row in table[~gone].itertuples():
+        kept.setdefault(row.rf_channel, []).append((row.latitude_deg, row.longitude_deg))
+    is_partner = np.zeros(len(table), bool)
+    for k in np.flatnonzero(gone):
+        row, others = table.iloc[k], kept.get(table["rf_channel"].iat[k], ())
+        if row["service"] == "tv" and len(others):
+            north, east = (
+                np.array(others) - row[["latitude_deg", "longitude_deg"]].to_numpy(float)
+            ).T * 111.2
+            east = east * np.cos(np.deg2rad(row["latitude_deg"]))
+            is_partner[k] = bool((np.hypot(north, east) <= reach).any())
+    return is_partner
+
+
+# ---- terrain --------------------------------------------------------------------------------------
+
+
+def tiles_needed(table, place):
+    """Names of the terrain tiles that the paths to ``place`` cross, in order.
+
+    Parameters: ``table`` rows with coordinates or bearing and distance; ``place``.
+
+    >>> import pandas as pd
+    >>> from .model import Place
+    >>> spot = {"latitude_deg": 30.8, "longitude_deg": -40.4}
+    >>> rows = pd.DataFrame([spot | {"bearing_deg": None, "distance_km": None}])
+    >>> tiles_needed(rows, Place("home", 30.45, -41.2))
+    ['N30W041', 'N30W042']
+    """
+    bearing, away = distances(table, place)
+    known = np.isfinite(bearing + away)
+    here = place.latitude_deg, place.longitude_deg
+    ends = (np.atleast_1d(axis) for axis in earth.destination(*here, bearing[known], away[known]))
+    starts = np.broadcast_to(np.array(here)[:, None], (2, int(known.sum())))
+    spots = earth.points_between(*starts, *ends, np.linspace(0, 1, _POINTS))
+    south, west = (np.floor(np.asarray(axis)).astype(int).ravel() for axis in spots)
+    return sorted({earth.tile_name((int(s), int(w))) for s, w in zip(south, west, strict=True)})
+
+
+def tiles_told(folder, needed):
+    """Sentences on the terrain tiles of a town: needed, there, missing, and files that are not used.
+
+    Parameters: ``folder`` of the town; ``needed`` names from ``tiles_needed``.
+    """
+    there = folder / FOLDER
+    files = (
+        sorted(p for p in there.iterdir() if not p.name.startswith(".")) if there.is_dir() else []
+    )
+    by_name = {p: earth.tile_of(p) for p in files}
+    has = [name for name in needed if name in by_name.values()]
+    missing = [name for name in needed if name not in has]
+    said = f"terrain: its paths cross {len(needed)} tiles, {len(has)} of them are in {FOLDER}"
+    said += f"; missing: {_some(missing)}" if missing else ""
+    notes = [said + "."]
+    unused = [p.name for p, name in by_name.items() if name not in needed]
+    if unused:
+        notes.append(
+            f"terrain: not used, no path crosses them or they are no tiles: {_some(unused)}."
+        )
+    return notes
+
+
+def _some(names):
+    return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
