@@ -1,5 +1,7 @@
 """The columns of a list as numbers and words of ours, row by row; what cannot be read is told."""
 
+import contextlib
+import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -26,6 +28,7 @@ class Cells:
     mark: str
     notes: list = field(default_factory=list)
     dropped: dict = field(default_factory=dict)
+    remarks: tuple = ()
 
     def __post_init__(self):
         self.where = {}
@@ -150,7 +153,24 @@ def coded(this, name, kind):
 
     Parameters: ``this`` a Cells; ``name`` of the column; ``kind`` of codes in vocabulary.words.
     """
-    return [meaning(kind, cell) if cell else "" for cell in this.column(name)]
+    cells = this.column(name)
+    known = {cell: _code(this, kind, cell) for cell in set(cells)}
+    return [known[cell] for cell in cells]
+
+
+def _code(this, kind, cell):
+    """What a code means: as the list's own remarks explain it, or as the trade has it."""
+    if not cell:
+        return ""
+    if len(cell) <= 3:
+        legend = re.compile(
+            rf"(?<!\w){re.escape(cell)}\s*[=:\u2013-]?\s+([a-z][^|;]*?)(?:\s{{2,}}|$)", re.I
+        )
+        told = (found[1] for line in this.remarks for found in legend.finditer(line))
+        explained = next((m for text in told if (m := meaning(kind, text)) is not None), None)
+        if explained is not None:
+            return explained
+    return meaning(kind, cell)
 
 
 # ---- power ----------------------------------------------------------------------------------------
@@ -209,6 +229,7 @@ def meaning_of_unit(cell):
 
 
 _LEAST_W = 10_000
+_AMONG_OTHERS_DEG = 15
 
 
 def _likely_unit(this, name, values):
@@ -261,10 +282,33 @@ def _texts(this, axis):
 def _other_letter(this):
     """What a letter O means: the other one of E and W that the list writes."""
     texts = " ".join([*_axis(this, "longitude"), *this.column("coordinates")])
-    import re
-
     letters = set(re.findall(r"(?<![A-Z])[EWO](?![A-Z])", texts.upper()))
-    return "W" if "E" in letters else "E" if "W" in letters else "W"
+    if {"O", "W"} <= letters and "E" not in letters:
+        return _side_of_o(this)
+    return "W"
+
+
+def _side_of_o(this):
+    """East or west for an O beside W: whichever keeps the list together."""
+    spread = {}
+    for side in ("W", "E"):
+        longitudes = []
+        for k in range(len(this.rows)):
+            with contextlib.suppress(ValueError):
+                longitudes.append(_pair(this, k, side)[1][0])
+        spread[side] = np.nanmax(longitudes) - np.nanmin(longitudes) if longitudes else 0.0
+    return min(spread, key=spread.get)
+
+
+def _own_place(this, spots):
+    """Single rows off the globe turned round where that puts them among the others, and told."""
+    middle = np.nanmedian(spots, axis=1) if np.isfinite(spots).any() else np.zeros(2)
+    near = np.abs(spots[::-1] - middle[:, None]).max(axis=0) < _AMONG_OTHERS_DEG
+    rows = np.flatnonzero((np.abs(spots[0]) > 90) & near)
+    if len(rows) < 0.5 * spots.shape[1]:
+        this.tell(rows, "{rows}: latitude and longitude stand in each other's column; turned round")
+        spots[:, rows] = spots[::-1, rows]
+    return spots
 
 
 def _axis(this, axis):
@@ -295,6 +339,7 @@ def _turned(this, spots, letters):
         "{rows}: latitude and longitude stand in each other's column by their letters; turned round",
     )
     spots[:, swapped] = spots[::-1, swapped]
+    spots = _own_place(this, spots)
     wide = np.abs(spots[0]) > 90
     could_swap = wide & (np.abs(spots[1]) <= 90) & (np.abs(spots[0]) <= 180)
     if could_swap.sum() > 0.5 * np.isfinite(spots[0]).sum():

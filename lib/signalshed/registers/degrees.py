@@ -105,6 +105,10 @@ def both(text, other_letter=""):
 def _halves(text):
     """The ways to cut a cell in two angles, likeliest first."""
     text = re.sub(r"^\s*(POINT)?\s*[(\[]|[)\]]\s*$", "", text.strip())
+    for mark in (";", "/", "|", ", ", ",", "  ", " "):
+        halves = [half.strip() for half in text.split(mark)]
+        if len(halves) == 2 and all(re.search(r"[NSEWO]", half, re.I) for half in halves):
+            yield halves
     letters = list(re.finditer(r"[NSEWO](?![a-z])", text, re.I))
     if len(letters) == 2:
         before = not text[: letters[0].start()].strip()

@@ -61,6 +61,42 @@ def recognized(row):
     return sum(guess(cell) is not None for cell in filled if len(cell) < 80)
 
 
+def heads_patterns(row):
+    """Whether a row heads a table of transmit patterns: azimuth and level, or a name and azimuths.
+
+    >>> heads_patterns(["Pattern ID", "Azimuth", "Relative field"]), heads_patterns(["Call", "Azimuth"])
+    (True, False)
+    """
+    names = (
+        {thing.name for cell in row if (thing := guess(cell)) is not None}
+        if len(row) > 1
+        else set()
+    )
+    turns = sum(bool(re.fullmatch(r"\d{1,3}", cell)) for cell in row)
+    level = {"relative_field", "relative_db"} & names
+    return bool(level and "azimuth" in names) or (turns >= _LEAST_AZIMUTHS and "pattern" in names)
+
+
+_ENDS = {"n", "s", "e", "w", "n/s", "e/w", "d", "min", "sec"}
+
+
+def is_continued(header, row):
+    """Whether the row below a line of headings goes on with them: units, hemispheres, second words.
+
+    >>> is_continued(["Call", "Latitude", "ERP"], ["sign", "N", "(W)"])
+    True
+    """
+    filled = [cell for cell in row if cell]
+    if not 2 <= len(filled) <= len(row) <= len(header) or any(
+        re.search(r"\d", cell) for cell in filled
+    ):
+        return False
+    return (
+        is_unit_row(row)
+        or sum(cell.lower() in _ENDS or is_unit_row([cell, "m"]) for cell in filled) >= 2
+    )
+
+
 def is_unit_row(row):
     """Whether a row below the headings holds their units alone.
 
@@ -87,6 +123,8 @@ def guess(heading):
     if exact is not None:
         return exact
     words = tokens(re.sub(r"\[\d+\]$", "", heading))
+    if not words:
+        return None
     best = max(_matches(words), default=(0, 0, "", ""))
     if not best[0]:
         return None
@@ -223,7 +261,7 @@ def _azimuth_columns(header, given):
     """Columns headed by evenly spaced azimuths: a transmit pattern beside each row."""
     found = {}
     for k, heading in enumerate(header):
-        match = _AZIMUTH.fullmatch(" ".join(tokens(heading)))
+        match = _AZIMUTH.fullmatch(" ".join(word for word in tokens(heading) if word != "deg"))
         if k not in given and match and int(match[1]) <= 360:
             found[k] = int(match[1])
     turns = sorted(set(found.values()))

@@ -9,6 +9,8 @@ from .vocabulary import plain, unit_of, words
 
 _BLANKS = "\u00a0\u202f\u2009'\u2019 "
 _NUMBER = re.compile(rf"[+-]?\d[\d.,{_BLANKS}]*\d|[+-]?\d|[+-]?[.,]\d+")
+_SPAN = re.compile(r"(\d[\d.,]*)\s*[-\u2013]\s*(\d[\d.,]*)\s*(.*)")
+"""Both ends of a channel, in place of its centre."""
 _THREE = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
 _SCALE = {
     **{"w": 1e-3, "kw": 1.0, "mw": 1e3, "milliw": 1e-6},
@@ -89,7 +91,12 @@ def amount(text, quantity, mark="."):
     >>> amount("35 kW EIRP", "power")
     Amount(value=35.0, unit='kw', is_isotropic=True)
     """
-    value, beside = number(text, mark)
+    span = _SPAN.fullmatch(text.strip()) if quantity == "frequency" else None
+    if span:
+        low, high = (number(end, mark)[0] for end in span.groups()[:2])
+        value, beside = (low + high) / 2, re.findall(r"[^\W\d_]+", span[3])
+    else:
+        value, beside = number(text, mark)
     unit = is_isotropic = None
     for word in beside:
         bare = plain(word)

@@ -45,9 +45,12 @@ def channels_of(this, region):
     Parameters: ``this`` a columns.Cells; ``region`` of the channel plan.
     """
     table = channels.plan(region)
-    typed, service = this.column("rf_channel"), columns.coded(this, "service", "service")
+    typed, service = this.column("rf_channel"), _services(this)
     freq = columns.measured(this, "freq", "mhz")
     _tell_services(this, service)
+    for k in np.flatnonzero(np.isnan(freq)):
+        if service[k] in ("fm", "", None):
+            freq[k] = _fm_mhz(typed[k], region)
     out, off, moved = [], [], []
     for k in range(len(this.rows)):
         rf, kind, why = _one(typed[k], freq[k], service[k], table, region)
@@ -71,7 +74,7 @@ def _one(text, freq, service, table, region):
     """(channel, service, why it is left out) of one row."""
     if service == "-":
         return "", "tv", "its service is neither television nor FM nor mobile"
-    if service in ("fm", "mobile") or (not service and _in_band(freq, region)):
+    if service in ("fm", "mobile") or (service != "tv" and _in_band(freq, region)):
         kind = service or "fm"
         ok = np.isfinite(freq) and (kind != "fm" or _in_band(freq, region))
         return "", kind, "" if ok else f"its frequency is no {kind} frequency of region {region}"
@@ -101,6 +104,28 @@ def channel_name(text):
 def _in_band(freq, region):
     rows = channels.neighbours(region).query("service == 'fm'")
     return bool(((rows["low_mhz"] <= freq) & (freq <= rows["high_mhz"])).any())
+
+
+def _services(this):
+    """What each row is by its service, or by its standard where that says FM or digital radio."""
+    codes = columns.coded(this, "service", "service")
+    system = columns.coded(this, "standard", "service")
+    return [
+        how if how in ("fm", "mobile", "-") and code in ("", "tv", None) else code
+        for code, how in zip(codes, system, strict=True)
+    ]
+
+
+def _fm_mhz(text, region):
+    """The frequency of an FM channel that has a number, MHz, or NaN. Source: 47 CFR 73.201."""
+    name = channel_name(text)
+    first, last, start, step = (facts.value("fm_channels", key) for key in _FM_KEYS)
+    if region != "us" or not name.isdigit() or not first <= int(name) <= last:
+        return np.nan
+    return start + step * (int(name) - first)
+
+
+_FM_KEYS = ("first", "last", "first_mhz", "step_mhz")
 
 
 def _tell_services(this, service):

@@ -10,6 +10,7 @@ from ..tables import STATIONS
 from ..tables.cells import convert
 from ..words import counted, listed
 from . import columns, joining, patterns, places
+from .bycells import told_by_cells
 from .columns import Cells
 from .headings import meant
 from .sheet import cut
@@ -51,7 +52,9 @@ def read(source, mapping=None, region="us"):
     found = opened(source)
     sheet = cut(found)
     known, notes = meant(sheet.header, {} if mapping is None else mapping)
+    known = told_by_cells(sheet.header, sheet.rows, known, set(mapping or ()))
     this = Cells(sheet.rows, sheet.header, sheet.numbers, known, sheet.mark, list(notes))
+    this.remarks = (*sheet.before, *(text for _, text in sheet.short))
     library = patterns.Library(sheet.others, found.path.parent if found.path else None)
     frame = _frame(this, region, library)
     kept, gone, shapes = joining.joined(this, frame, library)
@@ -157,9 +160,7 @@ _TALL_AVERAGE_M = 600
 
 def _heights(this):
     """Heights in metres; 0 above average terrain beside one above sea is not known."""
-    haat = columns.measured(this, "antenna_height", "m")
-    amsl = columns.measured(this, "antenna_amsl", "m")
-    agl = columns.measured(this, "antenna_agl", "m")
+    haat, amsl, agl = _by_reference(this)
     ground = columns.measured(this, "ground_amsl", "m")
     amsl = np.where(np.isnan(amsl), ground + agl, amsl)
     blank = (haat == 0) & np.isfinite(amsl)
@@ -186,6 +187,21 @@ def _heights(this):
         values[wrong] = np.nan
     _feet_called_metres(this, haat, agl)
     return {"antenna_height_m": haat, "antenna_amsl_m": amsl, "antenna_agl_m": agl}
+
+
+def _by_reference(this):
+    """Heights above average terrain, sea and ground; where a column says above what, each to its own."""
+    names = ("antenna_height", "antenna_amsl", "antenna_agl")
+    found = {name: columns.measured(this, name, "m") for name in names}
+    if not this.has("height_kind"):
+        return tuple(found.values())
+    kinds = np.array(columns.coded(this, "height_kind", "height_kind"), dtype=object)
+    typed = next(
+        (values for values in found.values() if np.isfinite(values).any()), found["antenna_agl"]
+    )
+    open_ = np.flatnonzero(np.isfinite(typed) & ~np.isin(kinds, names))
+    this.tell(open_, "{rows}: a height above nobody says what: taken as not known")
+    return tuple(np.where(kinds == name, typed, np.nan) for name in names)
 
 
 def _feet_called_metres(this, haat, agl):

@@ -8,7 +8,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from ..tables import Problems
-from .headings import guess, is_phrase, is_unit_row, recognized
+from .headings import guess, heads_patterns, is_continued, is_phrase, is_unit_row, recognized
 from .source import lines_of
 
 MARKS = {"\t": "tabs", ";": "semicolons", "|": "upright strokes", ",": "commas"}
@@ -16,6 +16,8 @@ _SEP = re.compile(r"\s*\"?sep=(.)\"?[;,\s]*$", re.IGNORECASE)
 _RULE = re.compile(r"[\s|+:;,=_-]*[-=_]{3,}[\s|+:;,=_-]*")
 _LOOK_FOR_HEADINGS = 60
 _MOST_LINES_IN_A_CELL = 8
+_MOST_ACROSS = 0.03
+"""Share of lines, titles and notes among them, that may write across the gutter of two columns."""
 
 
 @dataclass(frozen=True)
@@ -135,9 +137,8 @@ def _columns(lines):
             starts = [found.start() for found in re.finditer(r"[-=]+", line)]
             yield list(zip([0, *starts[1:]], [*starts[1:], None], strict=True))
             return
-    common = Counter(len(re.split(r"\s{2,}", line.strip())) for line in lines if line.strip())
-    full = [line for line in lines if len(re.split(r"\s{2,}", line.strip())) > 2]
-    if len(full) < 2 or not common:
+    full = [line for line in lines if len(_fields(line)) > 2]
+    if len(full) < 2:
         return
     spans = _between(full)
     if len(spans) > 2:
@@ -150,14 +151,27 @@ def _between(lines):
     """
     width = max(map(len, lines))
     padded = [line.ljust(width) for line in lines]
-    filled = "".join(" " if all(line[k] == " " for line in padded) else "x" for k in range(width))
-    head = max(padded[:_LOOK_FOR_HEADINGS], key=lambda line: recognized(line.split()))
+    head = max(range(min(len(lines), _LOOK_FOR_HEADINGS)), key=lambda k: _known(lines[k]))
+    heads = padded[head : head + 1 + is_continued(*map(_fields, lines[head : head + 2]))]
+    most = _MOST_ACROSS * len(lines)
+    crossed = (sum(line[k] != " " for line in padded) for k in range(width))
+    crossed = [count > most or any(h[k] != " " for h in heads) for k, count in enumerate(crossed)]
+    filled, head = "".join("x" if here else " " for here in crossed), heads[0]
     gutters = [found.span() for found in re.finditer(" +", filled)]
     ends = []
     for (a, b), (to, _) in itertools.pairwise([*gutters, (width, width)]):
         if a > 0 and b < width and (b - a > 1 or _parts(head[(ends or [0])[-1] : a], head[b:to])):
             ends.append(b)
     return list(zip([0, *ends], [*ends, None], strict=True))
+
+
+def _fields(line):
+    """What blanks, two at least, part in a line."""
+    return re.split(r"\s{2,}", line.strip())
+
+
+def _known(line):
+    return recognized(_fields(line))
 
 
 def _parts(left, right):
@@ -175,42 +189,55 @@ def _sliced(line, spans):
 
 
 def _sheet(records, at, mark):
-    """The Sheet whose headings stand in record ``at``."""
-    header, rest = records[at][1], records[at + 1 :]
-    header = _trimmed(header)
+    """The Sheet whose headings stand in record ``at``, and perhaps in the rows before and after it."""
+    header, rest = _trimmed(records[at][1]), records[at + 1 :]
     before = [" ".join(filter(None, row)) for _, row in records[:at]]
     rows = [(n, row) for n, row in rest if any(row) and not _RULE.fullmatch(" ".join(row))]
-    if rows and is_unit_row(_trimmed(rows[0][1])):
-        units = rows.pop(0)[1] + [""] * len(header)
-        header = [
-            f"{name} ({unit})" if unit else name for name, unit in zip(header, units, strict=False)
-        ]
-    main, others = _parted(rows, header)
-    sheet = Sheet(_named(header), [], [], mark, before, others)
+    raw = [header]
+    if rows and is_continued(header, _trimmed(rows[0][1])):
+        raw.append(_trimmed(rows.pop(0)[1]))
+        header = [_joined(*pair) for pair in itertools.zip_longest(*raw, fillvalue="")]
+    groups = _trimmed(records[at - 1][1]) if at and records[at - 1][0] else []
+    rows = [(n, row) for n, row in rows if _trimmed(row) not in raw]
+    main, others = _parted(rows)
+    sheet = Sheet(_named(_told_apart(header, groups)), [], [], mark, before, others)
     for number, row in main:
         _take(sheet, number, _trimmed(row))
     return sheet
 
 
-def _parted(rows, header):
-    """Rows of the list itself, and further tables that begin with headings of their own."""
-    starts = [k for k, (_, row) in enumerate(rows) if _heads_another(row, header)]
+def _joined(above, below):
+    """A heading of two lines; a unit below it goes in brackets."""
+    below = f"({below.strip('()[] ')})" if is_unit_row([below, "m"]) else below
+    return f"{above} {below}".strip()
+
+
+def _told_apart(header, groups):
+    """Headings that stand several times, with the heading of their group in the line above."""
+    twice = {name for name, count in Counter(header).items() if count > 1 and name}
+    if not twice or not (1 < sum(map(bool, groups)) < len(header)):
+        return header
+    above, filled = "", []
+    for k in range(len(header)):
+        above = (groups[k] if k < len(groups) else "") or above
+        filled.append(above)
+    return [
+        f"{over} {name}".strip() if name in twice else name
+        for over, name in zip(filled, header, strict=True)
+    ]
+
+
+def _parted(rows):
+    """Rows of the list itself, and tables of patterns below it, with headings of their own."""
+    starts = [k for k, (_, row) in enumerate(rows) if heads_patterns(_trimmed(row))]
     ends = [*starts[1:], len(rows)] if starts else []
     others = [[row for _, row in rows[a:b]] for a, b in zip(starts, ends, strict=True)]
     return rows[: starts[0]] if starts else rows, others
 
 
-def _heads_another(row, header):
-    row = _trimmed(row)
-    has_no_number = not any(re.match(r"[+-]?\d", cell) for cell in row[:2])
-    return len(row) > 1 and has_no_number and row != header and recognized(row) >= min(3, len(row))
-
-
 def _take(sheet, number, row):
     """Add one row; a shorter one gets empty cells, a line of remarks and a longer one are set aside."""
     width = len(sheet.header)
-    if row == sheet.header[: len(row)] and len(row) > 1:
-        return
     if len(row) > width or len(row) < min(3, width):
         sheet.short.append((number, " ".join(filter(None, row))))
         return

@@ -93,6 +93,7 @@ def _text(text, name, path, notes):
 
 
 _ISO = re.compile(r"\b((?:19|20)\d\d)[-/.](\d{1,2})[-/.](\d{1,2})")
+_MONTH = re.compile(r"\b((?:19|20)\d\d)[-/.](0[1-9]|1[0-2])(?![-/.\d])()")
 _PACKED = re.compile(r"\b((?:19|20)\d\d)(\d\d)(\d\d)\b")
 _DAY_FIRST = re.compile(r"\b(\d{1,2})[-/.](\d{1,2})[-/.]((?:19|20)\d\d)\b")
 _MONTHS = re.findall("...", "janfebmaraprmayjunjulaugsepoctnovdec")
@@ -110,7 +111,9 @@ def dates(text, today=None):
     >>> dates("as of 5 March 2025, from 2024-11-30")
     [datetime.date(2024, 11, 30), datetime.date(2025, 3, 5)]
     """
-    found = [(y, m, d) for pattern in (_ISO, _PACKED) for y, m, d in pattern.findall(text)]
+    found = [
+        (y, m, d or 1) for pattern in (_ISO, _PACKED, _MONTH) for y, m, d in pattern.findall(text)
+    ]
     for a, b, year in _DAY_FIRST.findall(text):
         both = [day for day in (_day(year, b, a), _day(year, a, b)) if day]
         found += [(day.year, day.month, day.day) for day in sorted(both)[:1]]

@@ -87,13 +87,18 @@ def words(kind):
 def meaning(kind, cell):
     """What a cell says in the codes of one ``kind``; None where no code of it is known.
 
-    A code in brackets or the first word counts where the whole is not known.
+    A code in brackets or the first word counts where the whole is not known; a licence that is not
+    something is a permit.
 
     >>> meaning("polarization", "H"), meaning("licence", "Licensed (2019)"), meaning("service", "zz")
     ('horizontal', 'licensed', None)
     """
     known = words(kind)
     text = plain(cell)
+    parts = set(re.findall(r"[a-z]+", text))
+    if kind == "licence" and parts & words("negation").keys():
+        whole = known.get(re.sub(r"[^a-z0-9]", "", text))
+        return whole if whole is not None else "permit"
     tries = [text, *re.findall(r"\(([^)]*)\)", text), re.sub(r"\([^)]*\)", "", text)]
     tries += re.split(r"[\s/,;:+(]+", text)[:2]
     for one in tries:

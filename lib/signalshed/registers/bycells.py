@@ -1,0 +1,59 @@
+"""What the cells of a column tell that its heading does not: units beside numbers, codes of one kind."""
+
+import re
+from dataclasses import replace
+
+from .headings import Meant
+from .vocabulary import is_blank, meaning, quantities, unit_of
+
+_KINDS = {"height_kind": 2, "standard": 3, "licence": 3, "polarization": 4, "service": 3}
+"""Kinds of codes a column may show by its cells, and how long a code has to be to count."""
+_MOST_OF = 0.7
+
+
+def told_by_cells(header, rows, found, given):
+    """What each column means, by position, with what its cells add to the headings.
+
+    Parameters: ``header``, ``rows`` of text; ``found`` Meant by position; ``given`` headings of a
+    mapping, which stay as they are.
+
+    >>> known = {0: Meant("station"), 1: Meant("erp")}
+    >>> told_by_cells(["Call", "P", ""], [["A", "5", "kW"], ["B", "7", "kW"]], known, ())[1].unit
+    'kw'
+    """
+    found = dict(found)
+    columns = {k: [row[k] for row in rows if not is_blank(row[k])] for k in range(len(header))}
+    for k, thing in list(found.items()):
+        beside = _unit_beside(columns, k, thing, found)
+        if beside and header[k] not in given:
+            found[k] = replace(thing, unit=beside)
+    for k, cells in columns.items():
+        if k in found or header[k] in given or not cells:
+            continue
+        kind = _kind_of(cells, {thing.name for thing in found.values()})
+        if kind:
+            found[k] = Meant(kind)
+    return found
+
+
+def _unit_beside(columns, k, thing, found):
+    """The one unit that the column to the right of a column of numbers holds, or None."""
+    quantity = quantities().get(thing.name)
+    if quantity not in ("power", "height", "frequency") or thing.unit or k + 1 in found:
+        return None
+    units = {unit_of(cell, quantity) for cell in columns.get(k + 1, ())}
+    return units.pop() if len(units) == 1 else None
+
+
+def _kind_of(cells, taken):
+    """The kind of codes that most different cells of a column are of, and that no column has yet."""
+    different = {cell for cell in cells if not re.fullmatch(r"[\d.,:/ -]+", cell)}
+    if not different or len(different) > 60:
+        return None
+    for kind, least in _KINDS.items():
+        known = sum(
+            len(cell) >= least and meaning(kind, cell) not in (None, "") for cell in different
+        )
+        if kind not in taken and known >= _MOST_OF * len(different):
+            return kind
+    return None
