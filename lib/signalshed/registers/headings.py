@@ -3,6 +3,7 @@
 import functools
 import itertools
 import re
+from collections import Counter
 from dataclasses import dataclass
 
 from ..tables import STATIONS
@@ -265,11 +266,15 @@ def _azimuth_columns(header, given):
         if k not in given and match and int(match[1]) <= 360:
             found[k] = int(match[1])
     turns = sorted(set(found.values()))
-    if len(turns) < _LEAST_AZIMUTHS or len({b - a for a, b in itertools.pairwise(turns)}) > 2:
+    steps = Counter(b - a for a, b in itertools.pairwise(turns))
+    step = max(steps, key=steps.get, default=0)
+    grid = [at for at in turns if step and {at - step, at + step} & set(turns)]
+    if len(grid) < _LEAST_AZIMUTHS:
         return {}
     return {
         k: Meant("pattern_at", _pattern_unit(header[k]), at_deg=float(at % 360))
         for k, at in found.items()
+        if at in grid
     }
 
 

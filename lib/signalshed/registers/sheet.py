@@ -16,6 +16,7 @@ _SEP = re.compile(r"\s*\"?sep=(.)\"?[;,\s]*$", re.IGNORECASE)
 _RULE = re.compile(r"[\s|+:;,=_-]*[-=_]{3,}[\s|+:;,=_-]*")
 _LOOK_FOR_HEADINGS = 60
 _MOST_LINES_IN_A_CELL = 8
+_NEARLY_ALL = 0.8
 _MOST_ACROSS = 0.03
 """Share of lines, titles and notes among them, that may write across the gutter of two columns."""
 
@@ -57,7 +58,9 @@ def cut(source, known=()):
         problems.add(source.name, _no_headings(lines))
         problems.stop()
     _, _, mark, records, at = best
-    return _sheet(records, at, mark)
+    sheet = _without_remarks(_sheet(records, at, mark))
+    sheet.short[:] = [(n, lines[n - 1].strip()) for n, _ in sheet.short]
+    return sheet
 
 
 def _no_headings(lines):
@@ -152,11 +155,11 @@ def _between(lines):
     width = max(map(len, lines))
     padded = [line.ljust(width) for line in lines]
     head = max(range(min(len(lines), _LOOK_FOR_HEADINGS)), key=lambda k: _known(lines[k]))
-    heads = padded[head : head + 1 + is_continued(*map(_fields, lines[head : head + 2]))]
     most = _MOST_ACROSS * len(lines)
     crossed = (sum(line[k] != " " for line in padded) for k in range(width))
-    crossed = [count > most or any(h[k] != " " for h in heads) for k, count in enumerate(crossed)]
-    filled, head = "".join("x" if here else " " for here in crossed), heads[0]
+    head = padded[head]
+    crossed = (count > most or head[k] != " " for k, count in enumerate(crossed))
+    filled = "".join("x" if here else " " for here in crossed)
     gutters = [found.span() for found in re.finditer(" +", filled)]
     ends = []
     for (a, b), (to, _) in itertools.pairwise([*gutters, (width, width)]):
@@ -184,8 +187,19 @@ def _parts(left, right):
 
 
 def _sliced(line, spans):
+    """The cells of one line; a word on the border of two columns goes where most of it stands."""
     line = line.expandtabs()
-    return [" ".join(line[a:b].split()) for a, b in spans]
+    ends = [_off_a_word(line, b) for _, b in spans[:-1]]
+    return [" ".join(line[a:b].split()) for a, b in zip([0, *ends], [*ends, None], strict=True)]
+
+
+def _off_a_word(line, at):
+    """The border of two columns, moved to an end of the word it would cut."""
+    if at >= len(line) or " " in line[at - 1 : at + 1]:
+        return at
+    start = line.rfind(" ", 0, at) + 1
+    end = line.find(" ", at) if " " in line[at:] else len(line)
+    return start if end - at >= at - start else end
 
 
 def _sheet(records, at, mark):
@@ -203,6 +217,22 @@ def _sheet(records, at, mark):
     sheet = Sheet(_named(_told_apart(header, groups)), [], [], mark, before, others)
     for number, row in main:
         _take(sheet, number, _trimmed(row))
+    return sheet
+
+
+def _without_remarks(sheet):
+    """Rows that lack the numbers that nearly every row has are remarks: page feet, notes, totals."""
+    is_number = [[bool(re.search(r"\d", cell)) for cell in row] for row in sheet.rows]
+    shares = [sum(column) / len(is_number) for column in zip(*is_number, strict=True)]
+    usual = [k for k, share in enumerate(shares) if share > _NEARLY_ALL]
+    if len(usual) < 2:
+        return sheet
+    good = [2 * sum(row[k] for k in usual) > len(usual) for row in is_number]
+    sheet.short.extend(
+        (n, "") for n, is_good in zip(sheet.numbers, good, strict=True) if not is_good
+    )
+    sheet.rows[:] = itertools.compress(sheet.rows, good)
+    sheet.numbers[:] = itertools.compress(sheet.numbers, good)
     return sheet
 
 
