@@ -1,7 +1,9 @@
 """Public records of transmitters as they come: every spelling, every layout, nothing lost in silence."""
 
+import functools
 import zipfile
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -691,3 +693,56 @@ def test_how_old_the_list_is(tmp_path):
 def test_parts_are_what_they_say():
     assert vocabulary.meaning("licence", "Construction permit") == "permit"
     assert sheet.cut(source.opened(HEAD + ROW)).mark == "commas"
+
+
+# ---- six invented registers, written without knowledge of the reader -----------------------------
+
+REGISTERS = Path(__file__).parent / "data" / "registers"
+PLANS = {"masts_two_line_heading.csv": "ge06", "sektoren_dbw.csv": "ge06"}
+TRUTH = pd.read_csv(REGISTERS / "truth.csv", dtype=str)
+BOTH = {word: "both" for word in ("mixed", "elliptical", "circular")}
+NUMBERS = {
+    "lat_deg": ("latitude_deg", 2e-6),
+    "lon_deg": ("longitude_deg", 2e-6),
+    "erp_kw": ("erp_kw", 1e-3),
+    "height_agl_m": ("antenna_agl_m", 0.06),
+    "height_amsl_m": ("antenna_amsl_m", 0.06),
+    "haat_m": ("antenna_height_m", 0.06),
+}
+
+
+@functools.cache
+def _read(name):
+    found = shed.registers.read(REGISTERS / name, region=PLANS.get(name, "us"))
+    rows = pd.concat([found.table, found.left_out], ignore_index=True)
+    return found, rows.set_index("row")
+
+
+@pytest.mark.parametrize("name", TRUTH["file"].unique())
+def test_an_invented_register_says_what_it_was_made_of(name):
+    found, rows = _read(name)
+    wrong = []
+    for true in TRUTH[TRUTH["file"] == name].to_dict("records"):
+        row = rows.loc[int(true["key"].split()[1])]
+        words = {"rf_channel": true["rf_channel"], "licence": true["status"]}
+        words["polarization"] = BOTH.get(true["polarization"], true["polarization"])
+        wrong += [(true["key"], c) for c, w in words.items() if isinstance(w, str) and row[c] != w]
+        for theirs, (ours, within) in NUMBERS.items():
+            if isinstance(true[theirs], str):
+                far = abs(row[ours] - float(true[theirs]))
+                wrong += [(true["key"], ours)] if not far <= within * max(1, row["erp_kw"]) else []
+        if isinstance(true["attenuation_db"], str) and row["pattern"]:
+            shape = dict(found.patterns[row["pattern"]])
+            for turn, db in (pair.split(":") for pair in true["attenuation_db"].split()):
+                level = -20 * np.log10(shape[float(turn)])
+                wrong += [(true["key"], turn)] if abs(level - float(db)) > 0.05 else []
+    assert not wrong
+
+
+@pytest.mark.parametrize("name", TRUTH["file"].unique())
+def test_transmissions_of_an_invented_register_are_counted(name):
+    counts = pd.read_csv(REGISTERS / "counts.csv").set_index("file").loc[name]
+    found, rows = _read(name)
+    is_record = ~rows["reason"].eq("a line of remarks, or one that is not cut like the headings")
+    assert is_record.sum() == counts["rows"]
+    assert (found.table["service"] == "tv").sum() == counts["tv_transmissions"]

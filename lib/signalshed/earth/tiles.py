@@ -20,7 +20,8 @@ class Tiles:
     """The tiles of a folder: ``files`` maps (south edge, west edge) in whole degrees to a file.
 
     Files are opened when a path first needs them, and mapped into memory; zipped ones are read whole.
-    Samples that cannot be land count as void. ``left_out`` sentences on files that are no tiles; ``notes`` those and
+    Samples that cannot be land count as void.
+    ``left_out`` sentences on files that are no tiles; ``notes`` those and
     what was found wrong in the tiles opened so far.
     """
 
@@ -159,7 +160,8 @@ def open_tiles(folder):
 
     Parameters: ``folder`` with files like N45W123.hgt (the south-west corner): 1201 x 1201 or
     3601 x 3601 heights in m, 16-bit big-endian, north row first, -32768 where nothing is known.
-    Such a file alone in N45W123.hgt.zip or N45W123.zip is read too. A file that is none (cut short, of an odd size, of another name) is left out and named in ``notes``.
+    Such a file alone in N45W123.hgt.zip or N45W123.zip is read too.
+    A file that is none (cut short, of an odd size, of another name) is left out and named in ``notes``.
     ValueError where there is no such folder.
 
     >>> import tempfile

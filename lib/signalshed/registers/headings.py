@@ -52,7 +52,7 @@ class Meant:
 def recognized(row):
     """How many cells of a row read like headings; 0 for a row with numbers.
 
-    >>> recognized(["Call", "Channel", "Remarks"]), recognized(["Gazette", "24", "30.7"])
+    >>> recognized(["Call", "Channel", "Paint"]), recognized(["Gazette", "24", "30.7"])
     (2, 0)
     """
     filled = [cell for cell in row if cell]
@@ -68,12 +68,11 @@ def heads_patterns(row):
     >>> heads_patterns(["Pattern ID", "Azimuth", "Relative field"]), heads_patterns(["Call", "Azimuth"])
     (True, False)
     """
-    names = (
-        {thing.name for cell in row if (thing := guess(cell)) is not None}
-        if len(row) > 1
-        else set()
-    )
     turns = sum(bool(re.fullmatch(r"\d{1,3}", cell)) for cell in row)
+    numbers = sum(bool(re.match(r"[+-]?[\d.]", cell)) for cell in row)
+    if len(row) < 2 or (numbers and (numbers != turns or turns < _LEAST_AZIMUTHS)):
+        return False
+    names = {thing.name for cell in row if (thing := guess(cell)) is not None}
     level = {"relative_field", "relative_db"} & names
     return bool(level and "azimuth" in names) or (turns >= _LEAST_AZIMUTHS and "pattern" in names)
 

@@ -214,9 +214,9 @@ def _by_azimuth(this, rows, found):
 
 def _filed(rows, kept, shapes):
     """Give each pattern of the rows kept a file name, alike ones the same: patterns by name."""
-    names = {}
+    names, stay = {}, set(kept)
     for k, row in enumerate(rows):
-        pattern = shapes.get(k) if k in set(kept) else None
+        pattern = shapes.get(k) if k in stay else None
         if pattern is not None and pattern != NONDIRECTIONAL and pattern not in names:
             stem = re.sub(r"[^A-Za-z0-9]+", "_", f"{row['station']}_{row['rf_channel']}")
             names[pattern] = _free(stem.strip("_").lower()[:60] or "pattern", names.values())

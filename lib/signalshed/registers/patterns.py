@@ -78,12 +78,9 @@ def _kind_of(every):
         return None
     if known.max() <= 1.02 and known.min() >= 0:
         return "field"
-    tops = np.nanmin(np.abs(every), axis=1) if np.isfinite(every).any() else np.zeros(1)
-    return (
-        "db"
-        if known.min() < 0 or (known.max() <= 60 and np.median(tops[np.isfinite(tops)]) == 0)
-        else None
-    )
+    rows = every[np.isfinite(every).any(axis=1)]
+    tops = np.nanmin(np.abs(rows), axis=1)
+    return "db" if known.min() < 0 or (known.max() <= 60 and np.median(tops) == 0) else None
 
 
 def _value(cell):

@@ -1,6 +1,7 @@
 """Names, channels, services and standards of the rows of a list."""
 
 import re
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -44,7 +45,7 @@ def channels_of(this, region):
 
     Parameters: ``this`` a columns.Cells; ``region`` of the channel plan.
     """
-    table = channels.plan(region)
+    plan = _Plan.of(region)
     typed, service = this.column("rf_channel"), _services(this)
     freq = columns.measured(this, "freq", "mhz")
     _tell_services(this, service)
@@ -53,12 +54,12 @@ def channels_of(this, region):
             freq[k] = _fm_mhz(typed[k], region)
     out, off, moved = [], [], []
     for k in range(len(this.rows)):
-        rf, kind, why = _one(typed[k], freq[k], service[k], table, region)
+        rf, kind, why = _one(typed[k], freq[k], service[k], plan)
         if (
             rf
             and kind == "tv"
             and np.isfinite(freq[k])
-            and abs(freq[k] - table.centre_mhz[rf]) > 0.5
+            and abs(freq[k] - plan.centre_mhz[rf]) > 0.5
         ):
             moved.append(k)
         if why:
@@ -70,25 +71,53 @@ def channels_of(this, region):
     return [rf for rf, _ in out], freq, [kind for _, kind in out]
 
 
-def _one(text, freq, service, table, region):
+@dataclass(frozen=True)
+class _Plan:
+    """A channel plan in plain dicts: ``centre_mhz``, ``half_mhz`` by channel, ``fm`` pairs of ends."""
+
+    region: str
+    centre_mhz: dict
+    half_mhz: dict
+    fm: tuple
+
+    @classmethod
+    def of(cls, region):
+        table, fm = channels.plan(region), channels.neighbours(region).query("service == 'fm'")
+        half = ((table["high_mhz"] - table["low_mhz"]) / 2).to_dict()
+        ends = tuple(zip(fm["low_mhz"], fm["high_mhz"], strict=True))
+        return cls(region, table["centre_mhz"].to_dict(), half, ends)
+
+    def in_fm(self, freq):
+        return any(low <= freq <= high for low, high in self.fm)
+
+    def nearest(self, freq):
+        """The channel whose centre is ``freq``, or that alone holds it; "" for none."""
+        name = min(self.centre_mhz, key=lambda rf: abs(self.centre_mhz[rf] - freq))
+        if abs(self.centre_mhz[name] - freq) <= _NEAR_MHZ:
+            return name
+        inside = [rf for rf, f in self.centre_mhz.items() if abs(f - freq) <= self.half_mhz[rf]]
+        return inside[0] if len(inside) == 1 else ""
+
+
+def _one(text, freq, service, plan):
     """(channel, service, why it is left out) of one row."""
     if service == "-":
         return "", "tv", "its service is neither television nor FM nor mobile"
-    if service in ("fm", "mobile") or (service != "tv" and _in_band(freq, region)):
+    if service in ("fm", "mobile") or (service != "tv" and plan.in_fm(freq)):
         kind = service or "fm"
-        ok = np.isfinite(freq) and (kind != "fm" or _in_band(freq, region))
-        return "", kind, "" if ok else f"its frequency is no {kind} frequency of region {region}"
+        ok = np.isfinite(freq) and (kind != "fm" or plan.in_fm(freq))
+        return (
+            "",
+            kind,
+            "" if ok else f"its frequency is no {kind} frequency of region {plan.region}",
+        )
     name = channel_name(text)
-    if name in table.index:
+    if name in plan.centre_mhz:
         return name, "tv", ""
-    near = (table.centre_mhz - freq).abs()
-    if not name and np.isfinite(freq) and near.min() <= _NEAR_MHZ:
-        return near.idxmin(), "tv", ""
-    inside = table.index[(table.low_mhz <= freq) & (freq <= table.high_mhz)]
-    if not name and len(inside) == 1:
-        return inside[0], "tv", ""
+    if not name and np.isfinite(freq) and (found := plan.nearest(freq)):
+        return found, "tv", ""
     shown = f"channel {text}" if text else f"{freq:g} MHz" if np.isfinite(freq) else "no channel"
-    return "", "tv", f"{shown} is no television channel of region {region}"
+    return "", "tv", f"{shown} is no television channel of region {plan.region}"
 
 
 def channel_name(text):
@@ -99,11 +128,6 @@ def channel_name(text):
     """
     found = _CHANNEL.fullmatch(plain(re.sub(r"\.0+$", "", text.strip())))
     return found[1] + found[2].upper() if found else ""
-
-
-def _in_band(freq, region):
-    rows = channels.neighbours(region).query("service == 'fm'")
-    return bool(((rows["low_mhz"] <= freq) & (freq <= rows["high_mhz"])).any())
 
 
 def _services(this):
@@ -176,9 +200,10 @@ def _with_usual(this, out, service, region):
     """Where a plan has no usual standard and the list names none, one is taken and said."""
     usual = words("usual").get(region)
     empty = [k for k, s in enumerate(out) if not s and service[k] == "tv" and k not in this.dropped]
+    those = set(empty)
     if usual and empty:
         this.tell(empty, f"{{rows}}: no standard is named; taken as {usual}")
-        out = [usual if k in set(empty) else s for k, s in enumerate(out)]
+        out = [usual if k in those else s for k, s in enumerate(out)]
     return out
 
 
