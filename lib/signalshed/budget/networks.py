@@ -81,7 +81,7 @@ def networks(site):
 
 def _networks(stations, found):
     when = arrival_us(stations, found.delay_us)
-    for number in range(found.network.max() + 1):
+    for number in range(found.network.max(initial=-1) + 1):
         rows = np.flatnonzero(found.network == number)
         members = np.unique(found.sender[rows])
         late = when[members] - np.unique(when[members])[:, None]

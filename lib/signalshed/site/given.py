@@ -13,6 +13,7 @@ from ..tables.reading import frame_of
 from ..units import check, check_type
 from .antennas import read_antennas
 from .compass import Compass
+from .ground import LAND_NOT_TOLD, roof_m
 from .model import Mount, Place
 from .outline import outline
 from .stations import Around, joined, resolve
@@ -68,7 +69,7 @@ def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tun
         antennas=given,
         readings=pd.DataFrame(columns=READINGS.header()),
         ladder=pd.DataFrame(columns=METER.header()),
-        notes=(*said, *more, *notes),
+        notes=(*said, *more, *notes, f"{LAND_NOT_TOLD}."),
     )
 
 
@@ -104,7 +105,9 @@ def with_stations(self, stations):
     table = check_frame(rows, STATIONS, problems, names if is_ours else None)
     patterns = Path(self.folder or "") / "patterns"
     tiles = None if is_ours else self.tiles
-    around = Around(self.place, self.region, Compass(self.place), patterns, tiles)
+    found = roof_m(self.place, tiles)
+    ground = self.ground_amsl_m if found is None else found
+    around = Around(self.place, self.region, Compass(self.place), patterns, tiles, ground)
     if is_ours:
         _follow(table.frame, self)
     found, notes = _listed(table, around)

@@ -6,6 +6,10 @@ import pandas as pd
 from .. import earth, facts
 
 FOLDER = "terrain"
+LAND_NOT_TOLD = (
+    "land (flat, rolling, hilly, mountains) is not told; average terrain is taken, which in mountains "
+    "is some 20 dB too rosy"
+)
 
 
 def town_tiles(folder, notes):

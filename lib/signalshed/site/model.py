@@ -116,6 +116,7 @@ class Site:
     noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
     clutter_m : height of houses and trees along terrain profiles, metres, 0 to 60.
     land : its relief, flat, rolling, hilly or mountains, for paths no tile covers; None: not told.
+    ground_amsl_m : the ground at the roof above sea level, where nobody's tile says it; None: not told.
     notes : sentences about defaults that were used.
     folder : where it was read from, or None.
     tiles : terrain tiles of the town, or None.
@@ -141,6 +142,7 @@ class Site:
     tiles: object = None
     ladder: pd.DataFrame | None = None
     land: str | None = None
+    ground_amsl_m: float | None = None
     _kept: dict = field(default_factory=dict, repr=False)
 
     def __post_init__(self):

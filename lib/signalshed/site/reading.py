@@ -10,7 +10,7 @@ from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
 from ..words import counted, numbered
 from .antennas import read_antennas
-from .ground import land_round, roof_m, town_tiles
+from .ground import LAND_NOT_TOLD, land_round, roof_m, town_tiles
 from .outline import FILE, outline
 from .stations import Around, joined, resolve
 
@@ -149,14 +149,9 @@ class _Opening:
         """The kind of land round the roof: as told, else by its tile; which of them is noted."""
         if told is not None:
             return told
-        found = None if self.place is None else land_round(self.place, tiles)
-        if found is not None:
-            words = (
-                f"by the terrain tile of the roof it is {found}, which counts where no tile lies"
-            )
-        else:
-            words = "average terrain is taken, which in mountains is some 20 dB too rosy"
-        self.notes.append(f"{FILE}: land (flat, rolling, hilly, mountains) is not told; {words}.")
+        found = land_round(self.place, tiles)
+        by = f"land is {found} by the terrain tile of the roof, which counts where no tile lies"
+        self.notes.append(f"{FILE}: {LAND_NOT_TOLD if found is None else by}.")
         return found
 
     # ---- readings ---------------------------------------------------------------------------
