@@ -44,7 +44,16 @@ class Outline:
 
     def site(self, **rest):
         """The Site of this outline. Parameters: ``rest`` of its fields, by name."""
-        keys = ("name", "region", "certainty", "noise", "clutter_m", "land", "ground_amsl_m", "leaves")
+        keys = (
+            "name",
+            "region",
+            "certainty",
+            "noise",
+            "clutter_m",
+            "land",
+            "ground_amsl_m",
+            "leaves",
+        )
         said = {key: self.values[key] for key in keys} | rest
         parts = {"mounts": self.mounts, "feeds": self.feeds, "tuner": self.tuner}
         return Site(place=self.place, **parts, **said)
