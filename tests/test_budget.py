@@ -62,7 +62,11 @@ def test_part_of_a_neighbour_s_power_falls_into_the_channel():
 def test_all_power_over_a_limit_is_what_every_station_lacks():
     # 60 dB to spare over a floor of k T0 6 MHz (-106.193 dBm), 7 dB of noise figure and C/N 15.2 are
     # -23.993 dBm at the tuner; one that bears -30 dBm is 6.007 dB over it.
-    site = site_with([60.0, 10.0, -20.0], bearing_deg=[0.0, 90.0, 180.0])
+    far = {
+        "rf_channel": ["14", "31", "48"],
+        "freq_mhz": [473.0, 575.0, 677.0],
+    }  # nobody's neighbour
+    site = site_with([60.0, 10.0, -20.0], bearing_deg=[0.0, 90.0, 180.0], **far)
     site = replace(site, tuner=chain.Tuner("set", ("ATSC1",), 7.0, max_input_dbm=-30.0))
     spare = spare_db(site, survey.Setup("flat", "mast", heading_deg=0))
     assert spare == pytest.approx([-6.007, -6.007, -20.0], abs=2e-3)
@@ -425,8 +429,8 @@ def test_an_amplifier_near_a_strong_station_is_overdriven():
         distance_km=[2.0, 60.0],
         erp_kw=[10.0, 1000.0],
         bearing_deg=[0.0, 0.0],
-        freq_mhz=[509.0, 515.0],
-        rf_channel=["20", "21"],
+        freq_mhz=[509.0, 629.0],
+        rf_channel=["20", "40"],
     )
     site = site_of(table)
     amplifier = chain.amplifier("mast amplifier", 20, 2, input_ip3_dbm=60, max_input_dbm=-40)

@@ -182,8 +182,8 @@ def test_beyond_the_guard_a_partner_disturbs():
             "row 2, 3: same_signal a and b on one channel and place: a is taken",
         ),
         (
-            [{"same_signal": "a"}, {"same_signal": "a", "distance_km": 60.0, "rf_channel": 25}],
-            "no other transmitter of RF 25 has same_signal 'a'",
+            [{"same_signal": "a"}, {"same_signal": "a", "distance_km": 60.0, "rf_channel": 40}],
+            "no other transmitter of RF 40 has same_signal 'a'",
         ),
     ],
 )

@@ -90,24 +90,28 @@ def test_a_rotator_takes_each_station_at_its_best():
     assert table["chance"].tolist() == pytest.approx([0.8413, 0.5], abs=1e-4)
 
 
+APART = {"rf_channel": ["14", "31", "48"], "freq_mhz": [473.0, 575.0, 677.0]}
+"""Three channels so far apart that no tuner lets one in on another."""
+
+
 def test_best_heading_and_arc_by_hand():
     # 0 dB within 30 degrees of the aim, nothing beside. Sure are 0 and 40 degrees, so 10 to 30 bring
     # two; the third at 50 comes on 0.3 of roofs (-5.244 dB) from 20 on: 2.3 from 20 to 30, and two
     # alone are more than a quarter of a station less. At 0.2 (-8.416 dB) and 0.1 they are as good.
     setup = survey.Setup(block(30.0, -90.0), "mast")
     for spare_db, chance, arc in ((-5.244, 0.3, 11), (-8.416, 0.2, 21), (-12.816, 0.1, 21)):
-        site = site_with([60.0, 50.0, spare_db], bearing_deg=[0.0, 40.0, 50.0])
+        site = site_with([45.0, 42.0, spare_db], bearing_deg=[0.0, 40.0, 50.0], **APART)
         aim = survey.best_heading(site, setup)
         assert aim.heading_deg == 25 and aim.arc_deg == arc
         assert aim.expected == pytest.approx(2 + chance, abs=1e-4)
-        assert aim.worst_margin_db == pytest.approx(50, abs=1e-6)
+        assert aim.worst_margin_db == pytest.approx(42, abs=1e-6)
 
 
 def test_the_worst_of_those_an_aim_is_likely_to_bring():
     # 2.533 dB are 0.6 of roofs: likely; -2.533 dB are 0.4: not.
     setup = survey.Setup(block(30.0, -90.0), "mast")
-    for spare_db, worst_db in ((2.533, 2.533), (-2.533, 50.0)):
-        site = site_with([60.0, 50.0, spare_db], bearing_deg=[0.0, 40.0, 50.0])
+    for spare_db, worst_db in ((2.533, 2.533), (-2.533, 42.0)):
+        site = site_with([45.0, 42.0, spare_db], bearing_deg=[0.0, 40.0, 50.0], **APART)
         assert survey.best_heading(site, setup).worst_margin_db == pytest.approx(worst_db, abs=1e-6)
 
 
@@ -211,10 +215,16 @@ def test_grid_shapes_and_ranges(site):
 
 def test_chance_is_the_normal_probability(site):
     # Against scipy.stats.norm, a general reference library.
+    # Stations that others disturb, or a full line, have less: none has more.
     g = survey.grid(site, [first_setup(site)], [0])
-    known = ~np.isnan(g.margin_db)
-    expected = norm.cdf(g.margin_db, loc=g.fade_db, scale=g.spread_db)
-    assert g.chance[known] == pytest.approx(expected[known], abs=1e-12)
+    received = budget.reception_at(site, first_setup(site), [0])
+    known = ~np.isnan(g.margin_db[0, 0])
+    expected = norm.cdf(received.alone_db[0], loc=received.fade_db, scale=g.spread_db[0, 0])
+    alone = known & ~np.isin(
+        np.arange(known.size), np.concatenate([x.rows for x in received.judged])
+    )
+    assert alone.sum() > 2 and g.chance[0, 0, alone] == pytest.approx(expected[alone], abs=1e-12)
+    assert (received.chance[known] <= expected[known] + 1e-6).all()
 
 
 def test_heading_turns_the_pattern_only(site):
@@ -233,7 +243,7 @@ def test_order_of_rows_does_not_matter(site):
     order = np.random.default_rng(3).permutation(len(site.stations))
     shuffled = site.with_stations(site.stations.iloc[order])
     one = survey.outlook(site, setup)["chance"].to_numpy()[order]
-    assert survey.outlook(shuffled, setup)["chance"].to_numpy() == pytest.approx(one, abs=1e-12)
+    assert survey.outlook(shuffled, setup)["chance"].to_numpy() == pytest.approx(one, abs=1e-4)
 
 
 def test_more_gain_never_hurts(site):
@@ -245,11 +255,16 @@ def test_more_gain_never_hurts(site):
     # 3 dB where nothing else is on the channel, less where another station sets the limit.
     assert more[0] == pytest.approx(3.0, abs=0.01)
     assert ((more > -1e-9) & (more < 3.0 + 1e-9)).all()
-    assert (g.chance[1] >= g.chance[0]).all()
+    # Two antennas are two errors of gain: of a station that another limits 64 roofs tell no more.
+    assert (g.chance[1] >= g.chance[0] - 0.05).all()
 
 
 def test_interval_holds_ninety_per_cent(site):
     table = survey.outlook(site, first_setup(site, 0)).dropna(subset=["margin_db"])
+    disturbed = np.concatenate(
+        [x.rows for x in survey.reception(site, first_setup(site, 0)).judged]
+    )
+    table = table.drop(index=disturbed, errors="ignore")
     middle = table["margin_db"] - table["fade_db"]
     inside = norm.cdf(table["high_db"], middle, table["spread_db"]) - norm.cdf(
         table["low_db"], middle, table["spread_db"]
@@ -264,8 +279,11 @@ def test_best_heading_is_the_best_of_all(site):
             continue
         aim = survey.best_heading(site, setup)
         everywhere = survey.grid(site, [setup], np.arange(0, 360, 1.0)).chance[0][:, wanted]
-        assert aim.expected >= everywhere.sum(axis=1).max() - 0.03
-        here = survey.grid(site, [setup], [aim.heading_deg]).chance[0, 0, wanted].sum()
+        # A search looks at 64 roofs, and a reception at 1024 says which of the best few it is.
+        tops = np.argsort(-everywhere.sum(axis=1))[:60:12]
+        sums = [budget.reception_at(site, setup, [h]).chance[wanted].sum() for h in tops]
+        assert aim.expected >= max(sums) - 0.1
+        here = budget.reception_at(site, setup, [aim.heading_deg]).chance[wanted].sum()
         assert aim.expected == pytest.approx(here)
         assert 1 <= aim.arc_deg <= 360
 
@@ -339,7 +357,7 @@ def test_never_aimed_averages_and_widens(site):
     known = ~np.isnan(margin)
     assert received.aim == "never"
     assert margin[known] == pytest.approx(g.margin_db[0].mean(axis=0)[known])
-    assert chance == pytest.approx(g.chance[0].mean(axis=0))
+    assert chance == pytest.approx(g.chance[0].mean(axis=0), abs=0.03)
     assert (spread[known] >= g.spread_db[0, 0][known]).all()
 
 
@@ -350,7 +368,8 @@ def test_rotator_is_never_worse_than_any_fixed_heading(site):
     beam = antenna.from_numbers("beam", [470, 608], 10)
     turned = survey.reception(site, survey.Setup(beam, rotating)).chance
     fixed = survey.grid(site, [survey.Setup(beam, "roof mast")], np.arange(0, 360, 5))
-    assert (turned >= fixed.chance[0].max(axis=0) - 1e-12).all()
+    # But for what a search among headings is off by, which looks at 64 roofs.
+    assert (turned >= fixed.chance[0].max(axis=0) - 0.06).all()
 
 
 @settings(max_examples=25, deadline=None)

@@ -5,50 +5,115 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from .. import chain, survey
+from .. import chain, facts, survey
 from ..site import Mount
+from .joining import joined_antenna
 
 HIGHER_M = 4.0
 MAST_AMPLIFIER = chain.amplifier("mast amplifier", 16.0, 2.0)
-"""The amplifier tried: 16 dB, noise figure 2 dB, the usual worked case."""
+"""The amplifier tried: 16 dB, noise figure 2 dB, the usual worked case; of no make, so a usual limit."""
+SET_AMPLIFIER = chain.amplifier("amplifier at the TV", 16.0, 4.0)
+"""The same behind the cable, where amplifiers are noisier: 4 dB."""
+SECOND, JOINED = "a second antenna on its own line", "a second antenna joined to the first"
 
 
 def changes(site, setup):
     """What one change would bring, best first.
 
-    Tried, where it applies: higher, outdoors, no cable loss, an amplifier at the mast, a rotator, a
-    second antenna of the same kind on its own line, the other side of the house. The antenna is aimed
-    anew after each. Columns: change, expected (wanted stations received on average), more (over the
-    setup as it is), helps (the stations whose chance rises most).
+    Tried, where it applies: higher, outdoors, no cable loss, an amplifier at the mast or at the TV or
+    none, a filter against FM or mobile telephone, a pad, a rotator with its play, a second antenna of
+    the same kind on its own line or joined, the other side of the house. The antenna is aimed anew after
+    each, and every change is judged by the reception it gives, overload included. Columns: change,
+    expected (wanted stations received on average), more (over the setup as it is), helps (the stations
+    whose chance rises most), effort (1 to 5), caution (of power on the cable, else empty).
     Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed or not.
 
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> changes(site, survey.Setup(next(iter(site.antennas)), "roof mast")).columns.tolist()
-    ['change', 'expected', 'more', 'helps']
+    ['change', 'expected', 'more', 'helps', 'effort', 'caution']
     """
     now, _ = survey.aimed(site, setup)
     wanted = site.stations["wanted"].to_numpy(bool)
     before = survey.reception(site, now).chance
-    rows = []
-    for name, changed in _tries(site, now):
-        after = survey.reception(site, survey.aimed(site, changed)[0]).chance
-        rows.append((name, after))
+    rows = [(*names, _after(site, changed)) for names, changed in _tries(site, now)]
     if site.mount(now.mount).aim == "fixed":
-        rows.append(("a second antenna on its own line", _with_second(site, now, before, wanted)))
+        rows += _with_second(site, now, before, wanted)
+    known = facts.table("changes").set_index("change")
     table = pd.DataFrame(
         {
-            "change": [name for name, _ in rows],
-            "expected": [after[wanted].sum() for _, after in rows],
-            "more": [(after - before)[wanted].sum() for _, after in rows],
-            "helps": [_helped(site, before, after, wanted) for _, after in rows],
+            "change": [name for _, name, _ in rows],
+            "expected": [after[wanted].sum() for *_, after in rows],
+            "more": [(after - before)[wanted].sum() for *_, after in rows],
+            "helps": [_helped(site, before, after, wanted) for *_, after in rows],
+            "effort": [int(known.loc[kind, "effort"]) for kind, *_ in rows],
+            "caution": [_caution(known.loc[kind, "power"]) for kind, *_ in rows],
         }
     )
     return table.sort_values("more", ascending=False, ignore_index=True)
 
 
+def amplifier_words(site, setup):
+    """Amplifier or not, plainly, in one sentence: what the best and the worst place for one would do.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup.
+
+    >>> from signalshed import simulate
+    >>> site = simulate.demo_site()
+    >>> amplifier_words(site, survey.Setup("wire loop", "roof mast", heading_deg=38.0))[:12]
+    'An amplifier'
+    """
+    table = changes(site, setup)
+    table = table[table["change"].str.contains("amplifier")]
+    if table.empty:
+        return "An amplifier has no place on this line."
+    best, worst = table.iloc[0], table.iloc[-1]
+    without = table[table["change"] == "without the amplifier"]
+    if len(without):
+        hurts = without["more"].iloc[0] > 0.05
+        verdict = "The amplifier of this line hurts" if hurts else "The amplifier belongs here"
+        return f"{verdict}: the line without it {_gain(without.iloc[0])}."
+    if best["more"] < 0.1:
+        words = f"An amplifier is of no use here: {best['change']} {_gain(best)}"
+        return f"{words}." if len(table) == 1 else f"{words}, {worst['change']} {_gain(worst)}."
+    said = f"An amplifier matters here: {best['change']} {_gain(best)}"
+    return f"{said}; {best['caution']}" if best["caution"] else f"{said}."
+
+
+def _gain(row):
+    """What a change brings or costs, in words."""
+    if abs(row["more"]) < 0.05:
+        return "changes nothing"
+    verb = "brings" if row["more"] > 0 else "costs"
+    return f"{verb} {abs(row['more']):.1f} stations"
+
+
+def _caution(power):
+    """The caution of a change that puts power on the cable, else ""."""
+    known = facts.table("cautions").set_index("key")["caution"]
+    return known["supply"] if power == "yes" else ""
+
+
+def _after(site, changed):
+    """Chances after a change, aimed anew; of a rotator within its play of each station's bearing."""
+    aimed = survey.aimed(site, changed)[0]
+    received = survey.reception(site, aimed)
+    if received.aim != "rotator":
+        return received.chance
+    play = facts.value("judgement", "rotator_play_deg")
+    grid = survey.grid(site, [aimed])
+    bearing = site.stations["bearing_deg"].to_numpy(float)
+    step = 360 / grid.headings_deg.size
+    rows = [
+        np.rint((bearing + off) % 360 / step).astype(int) % grid.headings_deg.size
+        for off in (-play, play)
+    ]
+    beside = [grid.chance[0, row, np.arange(row.size)] for row in rows]
+    return np.minimum(received.chance, np.mean([received.chance, *beside], axis=0))
+
+
 def _tries(site, setup):
-    """Pairs of a change in words and the setup after it."""
+    """Pairs of a change, as the table and people call it, and the setup after it."""
     antenna, mount, feed = survey.parts_of(site, setup)
 
     def moved(**changes):
@@ -57,27 +122,64 @@ def _tries(site, setup):
     def rewired(parts):
         return survey.Setup(antenna, mount, chain.Feed("changed", parts), setup.heading_deg)
 
+    yield from _other_places(mount, moved)
+    if mount.aim == "fixed":
+        yield ("rotator", "a rotator"), moved(aim="rotator")
+    yield from _other_lines(site, mount, feed.parts, rewired)
+
+
+def _other_places(mount, moved):
     if mount.kind in ("mast", "roof", "balcony"):
-        yield f"{HIGHER_M:g} m higher", moved(height_agl_m=mount.height_agl_m + HIGHER_M)
+        yield (
+            ("higher", f"{HIGHER_M:g} m higher"),
+            moved(height_agl_m=mount.height_agl_m + HIGHER_M),
+        )
     if mount.kind in ("attic", "room", "window"):
         # Under another name: what readings taught of these walls does not hold outdoors.
         bare = {"name": f"outside of {mount.name}", "extra_loss_db": 0.0, "extra_sd_db": 0.0}
-        yield "outdoors, same height", moved(kind="mast", **bare)
+        yield ("outdoors", "outdoors, same height"), moved(kind="mast", **bare)
     if mount.trees_m > 0:
-        yield "clear of the trees", moved(trees_m=0.0)
+        yield ("clear", "clear of the trees"), moved(trees_m=0.0)
     if _sees_part(mount):
-        yield "on the other side of the house", moved(**_other_side(mount))
-    if mount.aim == "fixed":
-        yield "a rotator", moved(aim="rotator")
-    cables = [k for k, part in enumerate(feed.parts) if part.is_cable]
+        yield ("other_side", "on the other side of the house"), moved(**_other_side(mount))
+
+
+def _other_lines(site, mount, parts, rewired):
+    cables = [k for k, part in enumerate(parts) if part.is_cable]
     if cables:
-        rest = tuple(part for part in feed.parts if not part.is_cable)
-        yield "no cable at all (the most a shorter or thicker one can bring)", rewired(rest)
-    active = [k for k, part in enumerate(feed.parts) if not part.is_passive]
-    if not active:
-        yield "an amplifier at the mast", rewired((MAST_AMPLIFIER, *feed.parts))
-    elif cables and cables[0] < active[0]:
-        yield "the amplifier at the mast, not at the TV", rewired(_at_the_mast(feed.parts))
+        rest = tuple(part for part in parts if not part.is_cable)
+        name = "no cable at all (the most a shorter or thicker one can bring)"
+        yield ("no_cable", name), rewired(rest)
+    active = [k for k, part in enumerate(parts) if not part.is_passive]
+    if active:
+        yield ("no_amplifier", "without the amplifier"), rewired(_passive(parts))
+        if cables and cables[0] < active[0]:
+            name = "the amplifier at the mast, not at the TV"
+            yield ("moved_amplifier", name), rewired(_at_the_mast(parts))
+    else:
+        yield ("mast_amplifier", "an amplifier at the mast"), rewired((MAST_AMPLIFIER, *parts))
+        yield ("set_amplifier", "an amplifier at the TV"), rewired((*parts, SET_AMPLIFIER))
+    for name, low, high in _bands_to_stop(site):
+        yield ("filter", name), rewired((chain.stop_filter(name, low, high), *parts))
+    pad_db = facts.value("judgement", "pad_tried_db")
+    yield ("pad", f"a pad of {pad_db:g} dB at the TV"), rewired((*parts, chain.pad(pad_db)))
+
+
+def _passive(parts):
+    return tuple(part for part in parts if part.is_passive)
+
+
+def _bands_to_stop(site):
+    """Bands of neighbours in the list that hold no television: (name, low, high) of each filter."""
+    s = site.stations
+    tv = s.loc[s["service"] == "tv", "freq_mhz"].to_numpy(float)
+    for service, name in (("fm", "an FM filter"), ("mobile", "a filter against mobile telephone")):
+        rows = s[s["service"] == service]
+        if len(rows):
+            edge = rows["bandwidth_mhz"] / 2
+            low, high = (rows["freq_mhz"] - edge).min(), (rows["freq_mhz"] + edge).max()
+            if not ((tv > low - 3) & (tv < high + 3)).any():
+                yield name, float(low), float(high)
 
 
 def _at_the_mast(parts):
@@ -101,9 +203,15 @@ def _other_side(mount):
 
 def _with_second(site, setup, before, wanted):
     """Chances with a second antenna of the same kind at the heading that adds most to the first."""
-    chance = survey.grid(site, [setup]).chance[0]
-    joint = np.maximum(chance, before)
-    return joint[int(joint[:, wanted].sum(axis=1).argmax())]
+    grid = survey.grid(site, [setup])
+    joint = np.maximum(grid.chance[0], before)
+    heading = float(grid.headings_deg[int(joint[:, wanted].sum(axis=1).argmax())])
+    second = survey.reception(site, replace(setup, heading_deg=heading))
+    antenna, mount, feed = survey.parts_of(site, setup)
+    both = joined_antenna(antenna, (heading - setup.heading_deg + 180) % 360 - 180)
+    joined = survey.reception(site, survey.Setup(both, mount, feed, setup.heading_deg))
+    yield "second_own", SECOND, np.maximum(second.chance, before)
+    yield "second_joined", JOINED, joined.chance
 
 
 def _helped(site, before, after, wanted, most=3):

@@ -74,7 +74,7 @@ def imagine(site, setups):
     (2, 1024)
     """
     done = [survey.aimed(site, setup) for setup in setups]
-    roofs = survey.worlds(site, setups)
+    roofs = survey.worlds(site)
     wanted = site.stations["wanted"].to_numpy(bool)
     received = [survey.reception(site, setup) for setup, _ in done]
     expected = np.array([each.chance[wanted].sum() for each in received])

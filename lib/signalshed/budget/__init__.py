@@ -15,7 +15,12 @@ link       ``link``, ``Link``; ``gain_toward_dbd``, ``polarization_loss_db``, ``
            ``spread_db``, ``prior``, ``place_index``: what is not known; ``needs_cn_db``
 networks   ``networks``, ``Network``: what helps and what disturbs; ``useful_share`` of an echo;
            ``signals_of`` a site: rows as transmissions
+leaks      ``leaks``, ``Leaks``: what of one signal lands in another's channel
 others     ``others``, ``Others``: the same channel, mixing products, overload; ``jammer``
+worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
+judged     ``judged``, ``Judged``: stations that others disturb, on all these roofs
+together   ``Joint``: a network on all these roofs
+search     ``searched``: chances at many headings, on few roofs
 setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``, ``check_site``
 reception  ``reception``, ``Reception``: all there is to say of one setup; its table, ``outlook``;
            ``reception_at`` any headings; ``chance_of``
@@ -25,6 +30,8 @@ rows       ``account``: one station line by line; ``station_index``
 """
 
 from .field import SURE_TIME_PCT, Field, field_at, layers, site_profiles
+from .judged import Judged, judged, reached
+from .leaks import Leaks, leaks
 from .limits import KINDS, Limit, limits_of
 from .link import (
     HEADINGS_DEG,
@@ -46,7 +53,10 @@ from .networks import Network, networks, signals_of, useful_share
 from .others import Others, jammer, others
 from .reception import Reception, chance_of, outlook, reception, reception_at
 from .rows import account, station_index
+from .search import searched
 from .setups import Setup, aimed_at, check_site, parts_of
+from .together import Joint
+from .worlds import Worlds, worlds
 
 # All that is imported above: once named, it is handed on and shown by help().
 __all__ = [name for name in dir() if name[0] != "_"]

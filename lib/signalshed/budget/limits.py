@@ -78,7 +78,7 @@ def limits_of(reception):
     r, site = reception, reception.site
     costs = _fixable_costs_db(r)
     table = np.stack(list(costs.values()), axis=1)
-    missing = r.fade_db + ndtri(site.certainty) * r.spread_db - r.margin_db
+    missing = _missing_db(r)
     largest, which = table.max(axis=1), table.argmax(axis=1)
     worth_it = (largest >= WORTH_DB) & (largest >= WORTH_SHARE * missing)
     kinds = np.where(worth_it, np.array(list(costs))[which], "distance").astype(object)
@@ -93,6 +93,19 @@ def limits_of(reception):
     return tuple(_told(r, i, kind, costs) for i, kind in enumerate(kinds))
 
 
+def _missing_db(r):
+    """What each station lacks to be as sure as the site asks, dB: (n,); 0 or less where nothing."""
+    missing = r.fade_db + ndtri(r.site.certainty) * r.spread_db - r.margin_db
+    if r.judged:
+        sure = r.chance >= r.site.certainty
+        spare = r.spare_at(r.site.certainty, overload=False)
+        by_others = np.zeros(sure.size, bool)
+        for each in r.judged:
+            by_others[each.rows if hasattr(each, "rows") else each.row] = True
+        missing = np.where(by_others, np.where(sure, -1.0, np.maximum(-spare, 0.1)), missing)
+    return missing
+
+
 def _fixable_costs_db(r):
     """What the builder could win back, dB: (stations,) by kind."""
     freq = r.site.stations["freq_mhz"].to_numpy(float)
@@ -105,8 +118,15 @@ def _fixable_costs_db(r):
         "trees": r.link.trees_loss_db,
         "line": np.maximum(r.link.line_cost_db, 0.0),
         "crossed": polarization_loss_db(r.site, r.antenna, r.mount),
-        "others": r.used(np.nan_to_num(r.alone_db - r.margins_db)),
+        "others": _cost_of_others_db(r),
     }
+
+
+def _cost_of_others_db(r):
+    """What other signals cost on 5 of 10 roofs; where they leave no such roofs, at the medians."""
+    cost = r.spare_alone_db - r.spare_db
+    medians = r.used(np.nan_to_num(r.alone_db - r.margins_db))
+    return np.maximum(np.where(np.isfinite(cost), cost, medians), 0.0)
 
 
 def _ridge(r, asked):
@@ -149,10 +169,17 @@ def _told(r, i, kind, costs):
 def _by_whom(r, i, limit):
     """Jammed by a station where one alone is behind half of what raises the noise, else by all."""
     heading = r.rows_of(i)
-    if r.overloaded[heading, i].any():
+    if r.holds[i] < 1 - WORTH_SHARE:
         return replace(limit, by=str(r.others.tightest[heading][0]))
-    row = jammer(r.site, r.link, r.gain_dbd[heading].mean(axis=0), i)
-    return limit if row is None else replace(limit, by=r.site.stations["station"].iloc[row])
+    row = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
+    return limit if row is None else replace(limit, by=_called(r.site.stations, row))
+
+
+def _called(stations, row):
+    """What a station is called: its name, and its place where several bear that name."""
+    name, place = stations[["station", "place"]].iloc[row]
+    alike = (stations["station"] == name).sum() > 1
+    return f"{name}, {place}" if alike and place else name
 
 
 def _another_antenna(site, i):

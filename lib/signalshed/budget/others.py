@@ -1,12 +1,12 @@
-"""Other signals: the same channel, a network's own, and everything that together overdrives a part."""
+"""Other signals: what lands in a channel, a network's own, and everything that overdrives a part."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.sparse import csr_array
 
 from .. import chain, facts
 from ..site import read_only
+from .leaks import leaks
 from .networks import networks, signals_of
 
 
@@ -15,13 +15,14 @@ class Others:
     """What other signals do, by heading: ``rise_db`` (heading, station) of the noise in each channel;
     ``joint_db`` (heading, station) what the others of a network add to a station's own power, 0 for all
     else; ``headroom_db`` (heading,) least distance of the total power from a limit, negative when
-    overloaded; ``tightest`` (heading,) the part it belongs to.
+    overloaded; ``tightest`` (heading,) the part it belongs to; ``strain`` what the parts make of it.
     """
 
     rise_db: np.ndarray
     joint_db: np.ndarray
     headroom_db: np.ndarray
     tightest: np.ndarray
+    strain: object = None
 
     def __post_init__(self):
         read_only(self)
@@ -33,13 +34,53 @@ class Others:
         return np.where(over < 0, np.minimum(risen, over), risen)
 
 
+@dataclass(frozen=True, eq=False)
+class Strain:
+    """A line under the power of everything: ``limits`` of its parts; at the power of the medians, by
+    heading, ``total_dbm`` (heading,) at the tuner, and third-order products of ``amplified_mw`` and
+    ``tuned_mw`` (heading, station), at full gain and referred to the antenna's output, None for none;
+    ``tuner_ip3_dbm`` or None; ``tuner_noise_mw`` (station,) its own part of the noise, referred alike.
+    """
+
+    limits: tuple
+    total_dbm: np.ndarray
+    amplified_mw: np.ndarray | None
+    tuned_mw: np.ndarray | None
+    tuner_ip3_dbm: float | None
+    tuner_noise_mw: np.ndarray
+
+    @property
+    def makes(self):
+        """Whether the parts add anything to the noise: products, or a gain turned down."""
+        return self.tuner_ip3_dbm is not None or self.amplified_mw is not None
+
+    def added_mw(self, more_db=0.0, heading=slice(None)):
+        """Products, and what the noise gains where the tuner turns its gain down: (..., station).
+
+        Parameters: ``more_db`` by which the total power differs from that of the medians, by heading or
+        world; ``heading`` the rows it belongs to.
+        """
+        more = np.atleast_1d(np.asarray(more_db, float))[..., None]
+        added = 0.0
+        if self.amplified_mw is not None:
+            added = self.amplified_mw[heading] * 10 ** (3 * more / 10)
+        if self.tuner_ip3_dbm is not None:
+            down = chain.turned_down_db(
+                self.total_dbm[heading][..., None] + more, self.tuner_ip3_dbm
+            )
+            added = added + self.tuned_mw[heading] * 10 ** ((3 * more - 2 * down) / 10)
+            added = added + self.tuner_noise_mw * (10 ** (np.asarray(down) / 10) - 1)
+        return added
+
+
 def others(site, feed, this, gain_dbd):
     """What all other signals do to each station: Others.
 
-    A station on the same channel counts with the level it exceeds 10 % of the time (the field's rise);
-    it acts like noise. Third-order products come from
-    every signal in the list, FM and mobile neighbours included. Outside its known frequencies the
-    antenna is taken to pick up -10 dBd.
+    A station on the same channel or beside it counts with the level it exceeds 10 % of the time (the
+    field's rise); it acts like noise. The others of a network
+    help as far as its guard interval reaches. Third-order products come from every signal in the list,
+    FM and mobile neighbours included. Outside its known frequencies the antenna is taken to pick up
+    -10 dBd.
 
     Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` the Link of mount and feed;
     ``gain_dbd`` (heading, station) from gain_toward_dbd.
@@ -52,68 +93,102 @@ def others(site, feed, this, gain_dbd):
     >>> bool((others(site, feed, budget.link(site, mount, feed), gain).rise_db >= 0).all())
     True
     """
-    level = _heard_dbm(this, gain_dbd)
-    s = site.stations
-    freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
-    sent = np.where(signals_of(site).is_sender, level, -np.inf)
-    total = chain.load((*feed.parts, site.tuner.part), freq, sent, width)
-    noise_mw = 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
-    culprits, share = _overlap(site)
-    added_mw = 10 ** ((level[:, culprits] + this.field.rise_db[culprits]) / 10) @ share
-    if np.isfinite(total.product_dbm).any():
-        added_mw = added_mw + 10 ** (np.asarray(total.product_dbm) / 10)
+    level = heard_dbm(this, gain_dbd)
+    power_mw = np.exp(level * _PER_DB) * signals_of(site).is_sender
+    noise_mw = noise_mw_of(this)
+    strain, headroom, tightest = _strained(site, feed, this, power_mw)
+    share = leaks(site, feed, this.line_gain_db).share
+    added_mw = (share @ (power_mw * 10 ** (rise_of(this) / 10)).T).T + strain.added_mw()
     rise, joint = 10 * np.log10(1 + added_mw / noise_mw), np.zeros_like(level)
+    rise[rise < _HARDLY_DB] = 0.0
     for network in networks(site):
         rows = network.rows
         power, noise = 10 ** (level[:, network.members] / 10), (noise_mw + added_mw)[:, rows]
         best = network.ratio(power[:, None], noise)
         joint[:, rows] = 10 * np.log10(power.sum(axis=1, keepdims=True)) - level[:, rows]
         rise[:, rows] = joint[:, rows] + level[:, rows] - 10 * np.log10(best * noise_mw[rows])
-    return Others(rise, joint, np.atleast_1d(total.headroom_db), np.atleast_1d(total.tightest))
+    return Others(rise, joint, headroom, tightest, strain)
 
 
-def _heard_dbm(this, gain_dbd):
-    """Level at the antenna's output, dBm, outside its known frequencies too."""
+def noise_mw_of(this):
+    """Noise in each channel at the antenna's output, mW, from a Link: (stations,)."""
+    return 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
+
+
+def rise_of(this):
+    """How far each signal rises above its median for a tenth of the time, dB, from a Link."""
+    return this.field.rise_db
+
+
+def _strained(site, feed, this, power_mw):
+    """The Strain of a line, and by heading its headroom and the part that has least."""
+    s, tuner = site.stations, site.tuner.part
+    parts, freq = (*feed.parts, tuner), s["freq_mhz"].to_numpy(float)
+    limits = site.remembered(("limits", feed), lambda: chain.soft_limits(parts, freq), _OF_LINE)
+    with np.errstate(divide="ignore"):
+        totals = [10 * np.log10(power_mw @ 10 ** (each.gain_db / 10)) for each in limits]
+    room = np.stack([each.limit_dbm - t for each, t in zip(limits, totals, strict=True)])
+    names = np.array([each.name for each in limits], object)
+    own = chain.thermal_noise_dbm(s["bandwidth_mhz"].to_numpy(float)) + site.tuner.noise_figure_db
+    made = [
+        _products_mw(s, some, power_mw) for some in (_overdriven(feed), _tuner_alone(feed, tuner))
+    ]
+    noise_mw = 10 ** ((own - this.line_gain_db) / 10)
+    strain = Strain(limits, totals[-1], *made, tuner.input_ip3_dbm, noise_mw)
+    return strain, room.min(axis=0), names[room.argmin(axis=0)]
+
+
+_OF_LINE = ("stations", "tuner")
+_PER_DB = np.log(10) / 10
+_HARDLY_DB = 0.01
+"""Noise that rises by less has not risen."""
+
+
+def _overdriven(feed):
+    """The parts of a feed up to its last with an intercept point; empty if none has."""
+    last = [k for k, part in enumerate(feed.parts) if part.input_ip3_dbm is not None]
+    return feed.parts[: last[-1] + 1] if last else ()
+
+
+def _tuner_alone(feed, tuner):
+    """The line with no intercept point but the tuner's; empty if that has none."""
+    if tuner.input_ip3_dbm is None:
+        return ()
+    return (*(replace(part, input_ip3_dbm=None) for part in feed.parts), tuner)
+
+
+def _products_mw(s, parts, power_mw):
+    if not parts:
+        return None
+    with np.errstate(divide="ignore"):
+        level = 10 * np.log10(power_mw)
+    freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
+    return 10 ** (np.atleast_2d(chain.load(parts, freq, level, width).product_dbm) / 10)
+
+
+def heard_dbm(this, gain_dbd):
+    """Level at the antenna's output, dBm, outside its known frequencies too.
+
+    Parameters: ``this`` a Link; ``gain_dbd`` (..., station).
+    """
     outside = facts.value("judgement", "out_of_band_dbd")
     return this.level_dbm - this.line_gain_db + np.where(np.isnan(gain_dbd), outside, gain_dbd)
 
 
-def jammer(site, this, gain_dbd, i):
+def jammer(site, feed, this, gain_dbd, i):
     """The station that puts most power into the channel of station ``i``: its row, or None.
 
-    Parameters: ``site`` a Site; ``this`` a Link; ``gain_dbd`` (station,) at the heading.
+    Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` a Link; ``gain_dbd`` (station,) at the
+    heading.
 
     >>> from signalshed import antenna, budget, simulate
     >>> site = simulate.demo_site()
     >>> mount = site.mount("roof mast")
     >>> gain = budget.gain_toward_dbd(site, antenna.plain_dipole(), mount, [0])[0]
-    >>> jammer(site, budget.link(site, mount, site.feed(mount.feed)), gain, 0) is None
-    True
+    >>> feed = site.feed(mount.feed)
+    >>> jammer(site, feed, budget.link(site, mount, feed), gain, 12) is None
+    False
     """
-    culprits, share = _overlap(site)
-    power = 10 ** ((_heard_dbm(this, gain_dbd) + this.field.rise_db)[culprits] / 10)
-    power = power * share[:, [i]].toarray().ravel()
-    return int(culprits[power.argmax()]) if power.any() else None
-
-
-def _overlap(site):
-    """Senders that share a channel with a signal not theirs, and which part of their power (rows,
-    sparse) falls into each station's channel (columns)."""
-
-    def make():
-        return _overlap_of(site.stations, signals_of(site))
-
-    return site.remembered(("overlap",), make, ("stations",))
-
-
-def _overlap_of(s, found):
-    freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
-    low, high = freq - width / 2, freq + width / 2
-    common = np.minimum(high[:, None], high) - np.maximum(low[:, None], low)
-    share = np.clip(common, 0, None) / width[:, None]
-    one_signal = found.sender[:, None] == found.sender
-    one_signal |= (found.network[:, None] == found.network) & (found.network >= 0)
-    share[one_signal | (share < 0.02)] = 0.0
-    share[~found.is_sender] = 0.0
-    culprits = np.flatnonzero(share.any(axis=1))
-    return culprits, csr_array(share[culprits])
+    share = leaks(site, feed, this.line_gain_db).share[[i]].toarray().ravel()
+    power = 10 ** ((heard_dbm(this, gain_dbd) + rise_of(this)) / 10) * share
+    return int(power.argmax()) if power.any() else None

@@ -11,11 +11,14 @@ from .. import path
 from ..site import ALL_THAT_COUNTS, Site, read_only
 from ..words import counted, roofs_words, spare_words
 from .field import PATH, joined
+from .judged import judged, normal
 from .limits import limits_of
 from .link import HEADINGS_DEG, Link, gain_toward_dbd, link, spread_db
 from .networks import networks
 from .others import Others, others
+from .search import searched
 from .setups import parts_of
+from .together import Joint
 
 CHANCES = (0.9, 0.5, 0.1)
 """The chances whose distances are told, the surest first."""
@@ -69,8 +72,13 @@ class Reception:
 
     @functools.cached_property
     def best(self):
-        """Row of the best heading of each station: (stations,)."""
-        return np.nan_to_num(self.margins_db, nan=-np.inf).argmax(axis=0)
+        """Row of each station's best heading, by its chance where others disturb it: (stations,)."""
+        level = np.nan_to_num(self.margins_db, nan=-1e9)
+        if self.aim == "rotator":
+            alone = chance_of(self.alone_db, self.own_spread_db, self.fade_db)
+            chance = searched(self, alone)
+            level = np.where((chance != alone).any(axis=0), chance + 1e-7 * level, level)
+        return level.argmax(axis=0)
 
     def rows_of(self, i):
         """Rows of the headings that count for station ``i``: its best one, or all."""
@@ -93,15 +101,52 @@ class Reception:
         scatter = self.margins_db.std(axis=0) if self.aim == "never" else 0.0
         return _closed(np.hypot(self.own_spread_db, scatter))
 
+    def alone_chance(self, fall_db=0.0):
+        """Chance of each station, ``fall_db`` (stations,) weaker, were nobody else on the air."""
+        return self.used(chance_of(self.alone_db - fall_db, self.own_spread_db, self.fade_db))
+
     @functools.cached_property
-    def chances(self):
-        """Chance at each heading that a roof like this one locks each station: (heading, station)."""
-        return chance_of(self.margins_db, self.own_spread_db, self.fade_db)
+    def judged(self):
+        """What others disturb or a full line endangers, on all roofs: a list of Judged and of Joint."""
+        return judged(self)
+
+    @functools.cached_property
+    def holds(self):
+        """Share of roofs on which no part of the line is overloaded: (stations,)."""
+        holds = np.ones(self.own_spread_db.size)
+        for each in self.judged:
+            holds[_rows(each)] = each.holds.mean(axis=-1)
+        return _closed(holds)
 
     @functools.cached_property
     def chance(self):
-        """Chance that a roof like this one locks each station at least 90 % of the time: (stations,)."""
-        return _closed(self.used(self.chances))
+        """Chance that a roof like this one locks each station at least 90 % of the time: (stations,).
+
+        A station that nobody disturbs has it in closed form; any other has its part of that which is
+        left in the worlds.
+        """
+        chance = self.alone_chance()
+        for each in self.judged:
+            if isinstance(each, Joint):
+                chance[each.row] = each.chance
+            else:
+                found, alone = each.chance
+                chance[each.rows] *= np.where(alone > 1e-12, found / np.maximum(alone, 1e-12), 1.0)
+        return _closed(np.clip(chance, 0.0, 1.0))
+
+    def locked_in(self, roofs):
+        """Whether each station comes in every one of ``roofs``, Worlds: (world, station) bools."""
+        margins = self.alone_db - self.fade_db
+        never = self.aim == "never"
+        above = margins[roofs.headings(self)] if never else self.used(margins)
+        sd = np.maximum(roofs.alone_sd_db, 1e-9)
+        more = np.where(sd > 1e-9, np.hypot(sd, self.link.floor_sd_db) / sd, 1.0)
+        locked = above + roofs.doubt_db(self) + roofs.alone_db * more > 0
+        holds = ndtr(roofs.of("tuner", "limit"))
+        for each in self.judged:
+            passes = each.passes & (each.holds > holds)
+            locked[:, _rows(each)] = passes.T if passes.ndim > 1 else passes
+        return locked
 
     @functools.cached_property
     def risen_db(self):
@@ -117,8 +162,9 @@ class Reception:
     def spare_db(self):
         """By how many dB each station could fall and still come on 5 of 10 roofs: (stations,).
 
-        For 90 % of the time; negative: so many dB are missing. -inf where an overload decides, so that
-        no dB of its own helps; NaN where there is no margin. Above 0 just where the chance is above 0.5.
+        For 90 % of the time; negative: so many dB are missing. -inf where the line is overloaded on half
+        of them, so that no dB of its own helps; NaN where there is no margin. Above 0 just where the
+        chance is above 0.5.
         """
         return _closed(self.spare_at(0.5))
 
@@ -128,20 +174,58 @@ class Reception:
         -inf where an overload leaves no such share. Parameters: ``share`` 0 to 1; ``overload`` False for
         as it would be without any.
         """
-        risen, decided = self.risen_db, self.overloaded & overload
-        can = np.where(decided, self.chances, 1.0)
+        spare = self._alone_spare_at(share)
+        for each in self.judged:
+            rows = np.atleast_1d(_rows(each))
+            found = self._halved_in(each, rows, share, spare[rows], overload)
+            if overload:
+                # One count of roofs, one sign: the search walks fewer worlds than the chance.
+                more = self.chance[rows] > share
+                found = np.where(more, np.maximum(found, 1e-9), np.minimum(found, 0.0))
+                found[self.holds[rows] <= share] = -np.inf
+            spare[rows] = found
+        return np.where(np.isnan(self.margin_db), np.nan, spare)
+
+    @functools.cached_property
+    def spare_alone_db(self):
+        """The spare dB were nobody else on the air: (stations,)."""
+        return _closed(self._alone_spare_at(0.5))
+
+    def _alone_spare_at(self, share):
+        """The same were nobody else on the air, and every part could hold all."""
         if self.aim != "never":
-            able = np.where((can > share) | np.isnan(risen), risen, -np.inf)
-            return able.max(axis=0) - self.fade_db - ndtri(share) * self.own_spread_db
-
-        def too_far(fall_db):
-            left = np.where(decided, np.minimum(risen - fall_db, self.margins_db), risen - fall_db)
-            return chance_of(left, self.own_spread_db, self.fade_db).mean(axis=0) < share
-
+            return self.used(self.alone_db) - self.fade_db - ndtri(share) * self.own_spread_db
         reach = 10 * self.own_spread_db + self.fade_db
-        found = _halved(too_far, risen.min(axis=0) - reach, risen.max(axis=0) + reach)
-        found = np.where(can.mean(axis=0) > share, found, -np.inf)
-        return np.where(np.isnan(self.margin_db), np.nan, found)
+        ends = self.alone_db.min(axis=0) - reach, self.alone_db.max(axis=0) + reach
+        return _halved(lambda fall_db: self.alone_chance(fall_db) < share, *ends)
+
+    def _halved_in(self, each, rows, share, most, overload):
+        """Where the chance of ``rows`` of a Judged or Joint falls to a ``share``, near ``most`` dB."""
+        most = np.where(np.isfinite(most), most, 0.0)
+        if isinstance(each, Joint):
+            return _halved(lambda x: each.share(x[0], overload) < share, most - 150, most + 30, 14)
+
+        falls, chances = each.falls_db, self._falling[id(each), overload]
+        z = ndtri(np.clip(chances, 1e-9, 1 - 1e-9))
+        past = np.clip((chances > share).sum(axis=1), 1, falls.shape[1] - 1)
+        at = np.arange(rows.size)
+        drop = np.maximum(z[at, past - 1] - z[at, past], 1e-9)
+        step = np.clip((z[at, past - 1] - ndtri(share)) / drop, 0.0, 1.0)
+        return falls[at, past - 1] + step * (falls[at, past] - falls[at, past - 1])
+
+    @functools.cached_property
+    def _falling(self):
+        """Chances of the stations of a Judged at each of its falls, never rising: (r, falls) each."""
+        found = {}
+        for each in (each for each in self.judged if not isinstance(each, Joint)):
+            rows = each.rows
+            heading = slice(None) if self.aim == "never" else self.best[rows]
+            above = np.atleast_2d(self.alone_db[heading, rows])[..., None] - each.falls_db
+            spread, fade = (x[rows, None] for x in (self.own_spread_db, self.fade_db))
+            alone = normal((above - fade) / spread).mean(axis=0)
+            for overload, ratio in zip((True, False), each.ratios, strict=True):
+                found[id(each), overload] = np.minimum.accumulate(alone * ratio, axis=1)
+        return found
 
     @functools.cached_property
     def low_db(self):
@@ -207,6 +291,11 @@ class Reception:
     def table(self):
         """One row per station, a table of your own: what ``survey.outlook`` gives."""
         return self._table.copy()
+
+
+def _rows(each):
+    """Rows of a Judged; the one of a Joint."""
+    return each.row if isinstance(each, Joint) else each.rows
 
 
 def _closed(array):

@@ -10,7 +10,8 @@ parts         ``Part``, ``Line``, ``cascade``; ``coax``, ``pad``, ``splitter``, 
 noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``man_made_noise_db``, ``galactic_noise_db``,
               ``external_noise_db``; ``system_noise``, a ``Noise`` with what time and place do to it,
               ``system_noise_figure_db``, ``noise_dbm``, ``pad_cost_db``
-overload      ``third_order_dbm``; ``load``, ``Load``
+overload      ``third_order_dbm``; ``load``, ``Load``; ``soft_limits``, ``SoftLimit``;
+              ``turned_down_db``
 ======================================  ==========================================================
 """
 
@@ -26,7 +27,7 @@ from .noise import (
     system_noise_figure_db,
     thermal_noise_dbm,
 )
-from .overload import Load, load, third_order_dbm
+from .overload import Load, SoftLimit, load, soft_limits, third_order_dbm, turned_down_db
 from .parts import (
     Feed,
     Line,
@@ -49,6 +50,7 @@ __all__ = [
     "Load",
     "Noise",
     "Part",
+    "SoftLimit",
     "Tuner",
     "amplifier",
     "cascade",
@@ -62,10 +64,12 @@ __all__ = [
     "noise_dbm",
     "pad",
     "pad_cost_db",
+    "soft_limits",
     "splitter",
     "stop_filter",
     "system_noise",
     "system_noise_figure_db",
     "thermal_noise_dbm",
     "third_order_dbm",
+    "turned_down_db",
 ]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .. import units
+from .. import facts, units
 
 _STEP_MHZ = 1.0
 _FLOOR_MW = 1e-30
@@ -77,6 +77,83 @@ def load(parts, freq_mhz, level_dbm, bandwidth_mhz=6.0):
     with np.errstate(divide="ignore"):
         product_dbm = 10 * np.log10(products)
     return Load(units.plain(headroom), units.plain(tightest), product_dbm)
+
+
+@dataclass(frozen=True, eq=False)
+class SoftLimit:
+    """What a part holds: total power of ``limit_dbm`` at its input on half of all such parts, with
+    ``sd_db`` one standard deviation; ``name`` of the part, ``gain_db`` (n,) from the antenna to it.
+    """
+
+    name: str
+    gain_db: np.ndarray
+    limit_dbm: float
+    sd_db: float
+
+
+def soft_limits(parts, freq_mhz):
+    """The limits of a line, from the antenna on: a tuple of SoftLimit.
+
+    A part of unknown make gets a usual limit with its spread: an amplifier its greatest output less its
+    gain, or so far below its intercept point; a tuner what the usual one holds.
+    Parameters: ``parts`` of ``Part`` from the antenna on, the tuner's last; ``freq_mhz`` (n,).
+
+    >>> from signalshed.chain import Tuner, amplifier
+    >>> line = [amplifier("amplifier", 16, 2), Tuner("set", "ATSC1", 7).part]
+    >>> [(each.name, each.limit_dbm, each.sd_db) for each in soft_limits(line, [600.0])]
+    [('amplifier', -21.0, 5.0), ('set', 3.0, 3.0)]
+    """
+    f = np.atleast_1d(units.check("freq_mhz", freq_mhz, above=0))
+    found, gain_db = [], np.zeros_like(f)
+    for k, part in enumerate(parts):
+        own_gain = part.gain_at_db(f)
+        if not part.is_passive:
+            last = k == len(parts) - 1
+            limit = _tuner_limit(part) if last else _amplifier_limit(part, own_gain)
+            found.append(SoftLimit(part.name, gain_db - last * _fm_stopped_db(f), *limit))
+        elif part.max_input_dbm is not None:
+            sd = facts.value("receiver", "typed_limit_sd_db")
+            found.append(SoftLimit(part.name, gain_db, part.max_input_dbm, sd))
+        gain_db = gain_db + own_gain
+    return tuple(found)
+
+
+def _fm_stopped_db(freq_mhz):
+    """What a tuner's own input keeps out of the FM band, dB."""
+    stopped = facts.value("receiver", "tuner_stops_fm_db")
+    return np.where((freq_mhz >= 87.5) & (freq_mhz <= 108), stopped, 0.0)
+
+
+def _tuner_limit(part):
+    usual, sd = (facts.value("receiver", k) for k in ("tuner_max_input_dbm", "typed_limit_sd_db"))
+    if part.max_input_dbm not in (None, usual):
+        return part.max_input_dbm, sd
+    return tuple(facts.value("receiver", k) for k in ("tuner_usual_limit_dbm", "tuner_limit_sd_db"))
+
+
+def _amplifier_limit(part, gain_db):
+    if part.max_input_dbm is not None:
+        return part.max_input_dbm, facts.value("receiver", "typed_limit_sd_db")
+    if part.input_ip3_dbm is not None:
+        below, sd = (facts.value("receiver", k) for k in ("ip3_to_limit_db", "ip3_limit_sd_db"))
+        return part.input_ip3_dbm - below, sd
+    most, sd = (
+        facts.value("receiver", f"amplifier_{k}") for k in ("max_output_dbm", "limit_sd_db")
+    )
+    return most - float(np.median(gain_db)), sd
+
+
+def turned_down_db(total_dbm, input_ip3_dbm):
+    """By how many dB a tuner turns its gain down under so much total power: smooth, 0 for little.
+
+    Parameters broadcast: ``total_dbm`` at its input; ``input_ip3_dbm`` of the tuner at full gain, which
+    rises by as much. Source: facts table ``receiver``, agc_below_ip3_db.
+
+    >>> [round(turned_down_db(p, -5.0), 1) for p in (-45.0, -25.0, -5.0)]
+    [0.0, 3.0, 20.0]
+    """
+    from_dbm = np.asarray(input_ip3_dbm) - facts.value("receiver", "agc_below_ip3_db")
+    return units.plain(10 * np.log10(1 + 10 ** ((np.asarray(total_dbm) - from_dbm) / 10)))
 
 
 def _signals(freq_mhz, level_dbm, bandwidth_mhz):

@@ -14,6 +14,7 @@ class Grid:
     """Arrays (setup, heading, station): ``margin_db``, ``spread_db``, ``chance``, ``fade_db``.
 
     ``setups`` and ``headings_deg`` are what the first two axes stand for.
+    ``disturbed`` whether others disturb any station there.
     ``margin_db`` is NaN where the antenna is not known on the channel or the tuner cannot decode it;
     the chance is 0 there.
     """
@@ -24,6 +25,7 @@ class Grid:
     spread_db: np.ndarray
     chance: np.ndarray
     fade_db: np.ndarray
+    disturbed: bool = False
 
     def __post_init__(self):
         read_only(self)
@@ -32,6 +34,8 @@ class Grid:
 def grid(site, setups, headings_deg=None):
     """Spare dB, spread and chance of every station for every setup at every heading: a Grid.
 
+    The chance of a station that others disturb is that of the first 64 of the site's worlds: good for
+    choosing among headings, and a reception says it better.
     Parameters: ``site`` a Site; ``setups`` a sequence of Setup, whose own headings play no part here;
     ``headings_deg`` (H,) true, None for every 5 degrees.
 
@@ -45,11 +49,14 @@ def grid(site, setups, headings_deg=None):
     headings = np.atleast_1d(check("headings_deg", headings, low=0, high=360))
     shape = (len(setups), headings.size, len(site.stations))
     margin = np.empty(shape)
+    chance, disturbed = np.empty(shape), False
     spread, fade = (np.empty((shape[0], 1, shape[2])) for _ in range(2))
     for k, setup in enumerate(setups):
         received = budget.reception_at(site, setup, headings)
         margin[k], fade[k] = received.margins_db, received.fade_db
         spread[k] = received.own_spread_db
-    chance = budget.chance_of(margin, spread, fade)
+        alone = budget.chance_of(received.alone_db, spread[k], fade[k])
+        chance[k] = budget.searched(received, alone)
+        disturbed |= not np.array_equal(chance[k], alone)
     spread, fade = (np.broadcast_to(each, shape) for each in (spread, fade))
-    return Grid(tuple(setups), headings, margin, spread, chance, fade)
+    return Grid(tuple(setups), headings, margin, spread, chance, fade, disturbed)

@@ -1,15 +1,20 @@
 """Where to point: the heading that brings the most, and how wide the arc that brings as good as that."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.interpolate import interp1d
 
-from ..budget import Setup, parts_of
+from ..budget import Setup, parts_of, reached, reception_at
 from ..site import ALL_THAT_COUNTS
 from .grid import grid
 
 AS_GOOD = 0.25
 """Stations by which one heading may bring fewer than another and count as good."""
+MANY = 40
+"""Of more stations than these that others disturb a search takes steps of 5 degrees."""
+SHORTLIST = 3
+"""So many headings beside the best of the search are judged on all roofs, where others disturb."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +57,7 @@ def best_heading(site, setup):
 
 def _best_heading(site, setup):
     headings = np.arange(0.0, 360.0, 1.0)
-    g = grid(site, [setup], headings)
+    g, disturbed = _walked(site, setup, headings)
     wanted = site.stations["wanted"].to_numpy(bool)
     expected = g.chance[0][:, wanted].sum(axis=1)
     looked_at = _open(site, setup, headings, expected)
@@ -60,10 +65,56 @@ def _best_heading(site, setup):
     level = np.where(looked_at, expected.round(9), -np.inf)
     facing = np.where(looked_at, _facing(site, g.chance[0], headings), -np.inf)
     heading = _facing_most(level >= level.max() - 0.02, int(level.argmax()), facing)
-    arc = len(_arc(level >= level.max() - AS_GOOD, heading))
+    found = expected[heading]
+    if disturbed:
+        heading, found = _decided(site, setup, _candidates(level, heading), wanted)
+    arc = len(_arc(level >= min(level.max() - AS_GOOD, level[heading]), heading))
     likely = wanted & (g.chance[0, heading] >= 0.5)
     worst = g.margin_db[0, heading][likely].min() if likely.any() else np.nan
-    return Aim(float(heading), float(expected[heading]), float(worst), float(arc))
+    return Aim(float(heading), float(found), float(worst), float(arc))
+
+
+def _walked(site, setup, headings):
+    """The grid at every degree, in steps of 5 where many are disturbed; whether others disturb any."""
+    if reached(reception_at(site, setup, headings[::5])).sum() <= MANY:
+        fine = grid(site, [setup], headings)
+        return fine, fine.disturbed
+    coarse = grid(site, [setup], headings[::5])
+    near = np.append(headings[::5], 360.0)
+    arrays = [coarse.margin_db[0], coarse.chance[0]]
+    margin, chance = (
+        interp1d(near, np.vstack([each, each[:1]]), axis=0)(headings)[None] for each in arrays
+    )
+    fade, spread = (
+        each[:, :1] + np.zeros_like(margin) for each in (coarse.fade_db, coarse.spread_db)
+    )
+    return replace(
+        coarse,
+        headings_deg=headings,
+        margin_db=margin,
+        chance=chance,
+        fade_db=fade,
+        spread_db=spread,
+    ), True
+
+
+def _candidates(level, first):
+    """The heading found, and the best of the other tops of ``level`` (360,), a few at most."""
+    top = (level >= np.roll(level, 1)) & (level > np.roll(level, -1)) & np.isfinite(level)
+    tops = np.flatnonzero(top & (level >= level.max() - AS_GOOD))
+    apart = np.abs((tops - first + 180) % 360 - 180) > 4
+    best = tops[apart][np.argsort(-level[tops[apart]], kind="stable")][:SHORTLIST]
+    return [first, *map(int, best)]
+
+
+def _decided(site, setup, candidates, wanted):
+    """The candidate that brings most on all roofs, the first one unless another brings clearly more."""
+    sums = [
+        reception_at(site, setup, [float(heading)]).chance[wanted].sum() for heading in candidates
+    ]
+    best = int(np.argmax(sums))
+    best = best if sums[best] > sums[0] + 0.02 else 0
+    return candidates[best], sums[best]
 
 
 def _open(site, setup, headings_deg, expected):

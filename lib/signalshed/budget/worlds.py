@@ -1,16 +1,20 @@
 """Roofs like this one: one set of everything not known, the same for every setup that is compared."""
 
+import functools
+import zlib
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtri
 
-from .. import budget
 from ..belief import Unknown
 from ..site import read_only
+from .link import antenna_taught, prior
 
 WORLDS = 1024
 """How many roofs; a power of two, since the points are of a Sobol sequence."""
+FEW = 64
+"""How many of them a search among headings looks at."""
 _SEED = 6
 """Its scrambling: proven in the tests, where each chance is held against its closed form."""
 
@@ -23,7 +27,8 @@ class Worlds:
     ``shared_db`` (world, station) what the path does beyond its middle in common with other stations,
     ``alone_db`` (world, station) what it does to one station only, with its standard deviation
     ``alone_sd_db`` (station,) where it is known in closed form, else 0 and all of it in the first;
-    ``errors`` (world,) of mounts and antennas by Unknown, in standard deviations.
+    ``errors`` (world,) of mounts, antennas, tuner and the noise of the street by Unknown, in standard
+    deviations.
     """
 
     heading_share: np.ndarray
@@ -35,15 +40,36 @@ class Worlds:
     def __post_init__(self):
         read_only(self)
 
-    def doubt_db(self, received):
-        """What is not known of each station's level and common to several: (world, station).
+    @functools.cached_property
+    def few(self):
+        """The first of these worlds, for a search: a Sobol set of their own, Worlds."""
+        errors = {unknown: drawn[:FEW] for unknown, drawn in self.errors.items()}
+        own = (self.alone_db[:FEW], self.alone_sd_db)
+        return Worlds(self.heading_share[:FEW], self.shared_db[:FEW], *own, errors)
 
-        Path, mount and antenna; others on the air and the load of the line stay at their medians here.
-        Parameters: ``received`` a Reception.
+    def of(self, kind, name):
+        """The error of one shared unknown in every world, in standard deviations: (world,).
+
+        Parameters: ``kind`` and ``name`` as of an Unknown.
         """
-        mount = self.errors[Unknown("mount", received.mount.name)][:, None]
-        antenna = self.errors[Unknown("antenna", received.antenna.name)][:, None]
-        gain_sd = budget.antenna_taught(received.site, received.antenna)[1]
+        unknown = Unknown(kind, name)
+        if unknown not in self.errors:
+            unknown = Unknown(kind, _OTHER.format(zlib.crc32(name.encode()) % _OTHERS))
+        return self.errors[unknown]
+
+    def doubt_db(self, received):
+        """What is not known of each station's level over noise and common to several: (world, station).
+
+        Path, mount, antenna and the noise of the street. Parameters: ``received`` a Reception.
+        """
+        noise = self.of("noise", "street")[:, None] * received.link.noise_sd_db
+        return self.level_doubt_db(received) - noise
+
+    def level_doubt_db(self, received):
+        """The same of its level alone: (world, station). Parameters: ``received`` a Reception."""
+        mount = self.of("mount", received.mount.name)[:, None]
+        antenna = self.of("antenna", received.antenna.name)[:, None]
+        gain_sd = antenna_taught(received.site, received.antenna)[1]
         return self.shared_db + mount * received.link.mount_sd_db + antenna * gain_sd
 
     def locked(self, received):
@@ -51,67 +77,51 @@ class Worlds:
 
         Parameters: ``received`` a Reception.
         """
-        margins = received.margins_db - received.fade_db
-        if received.aim == "never":
-            above = margins[(self.heading_share * len(margins)).astype(int)]
-        else:
-            above = received.used(margins)
-        own = np.hypot(self.alone_sd_db, received.link.floor_sd_db) / np.maximum(
-            self.alone_sd_db, 1e-9
-        )
-        alone = self.alone_db * np.where(self.alone_sd_db > 0, own, 1.0)
-        return above + self.doubt_db(received) + alone > 0
+        return received.locked_in(self)
 
-    def chance(self, received):
-        """The mean over the worlds of each station's chance, its own part in closed form: (station,).
-
-        Where nobody aims, every heading counts in every world. Parameters: ``received`` a Reception.
-        """
-        margins = received.margins_db - received.fade_db
-        rows = margins if received.aim == "never" else received.used(margins)[None]
-        doubt = self.doubt_db(received)
-        if not self.alone_sd_db.any():
-            doubt = doubt + self.alone_db
-        sd = np.maximum(np.hypot(self.alone_sd_db, received.link.floor_sd_db), 1e-9)
-        chances = [ndtr((row + doubt) / sd).mean(axis=0) for row in rows]
-        return np.nan_to_num(np.mean(chances, axis=0))
+    def headings(self, received):
+        """Row of the heading in every world of an antenna that nobody aims: (world,)."""
+        return (self.heading_share * len(received.headings_deg)).astype(int)
 
 
-def worlds(site, setups=()):
-    """The worlds of a ``site``, for its own mounts and antennas and those of ``setups``: Worlds.
+def worlds(site, mount=None):
+    """The worlds of a ``site``: Worlds.
 
     1024 points of a scrambled Sobol sequence, the nearest stations first, so that no slider but one of
-    places or the list itself reorders them. What readings taught is in.
-    Parameters: ``site`` a Site; ``setups`` of Setup, where they hold what the site does not.
+    places or the list itself reorders them. What readings taught is in. Mounts and antennas that the
+    site does not hold are drawn as well, eight of each apart.
+    Parameters: ``site`` a Site; ``mount`` a Mount, where the site holds none.
 
     >>> from signalshed import simulate
     >>> worlds(simulate.demo_site()).shared_db.shape
     (1024, 18)
     """
-    parts = [budget.parts_of(site, setup) for setup in setups]
-    mounts = {**site.mounts, **{mount.name: mount for _, mount, _ in parts}}
-    antennas = {**site.antennas, **{antenna.name: antenna for antenna, _, _ in parts}}
-    names = [Unknown("mount", name) for name in mounts]
-    names += [Unknown("antenna", name) for name in antennas]
-    first = next(iter(mounts.values()))
+    known = {"mount": [*site.mounts], "antenna": [*site.antennas]}
+    names = [Unknown("noise", "street"), Unknown("tuner", "selectivity"), Unknown("tuner", "limit")]
+    for kind, held in known.items():
+        names += [Unknown(kind, name) for name in (*held, *map(_OTHER.format, range(_OTHERS)))]
+    first = next(iter(site.mounts.values()), mount)
     key = ("worlds", first, tuple(names))
     return site.remembered(key, lambda: _worlds(site, first, names), _ON)
 
 
+_OTHER, _OTHERS = "other {}", 8
+"""What stands in for the name of a thing that the site does not hold, and how many there are."""
 _ON = ("place", "stations", "tiles", "clutter_m", "land", "belief")
 """What the worlds hang on, beside the names of mounts and antennas."""
 
 
 def _worlds(site, mount, names):
-    from scipy.stats import qmc  # takes half a second to load, and only rankings need it
+    from scipy.stats import qmc  # takes half a second to load
 
-    belief = site.belief or budget.prior(site, mount)
+    belief = site.belief or prior(site, mount)
     first = 2 + int(belief.place_index.max()) + 1
     read = 0 if belief.observations is None else 2 * belief.observations.station.size
-    wide = first + len(names) + belief.path_sd_db.size + read
+    alike = belief.path_sd_db.size + read
+    wide = first + len(names) + alike
     share = qmc.Sobol(wide, seed=np.random.default_rng(_SEED)).random(WORLDS)
     share = np.clip(share, 2.0**-33, 1 - 2.0**-33)
-    heading, path, known, alone = np.split(share, [1, first, first + len(names)], axis=1)
+    heading, path, alone, known = np.split(share, [1, first, first + alike], axis=1)
     errors = dict(zip(names, ndtri(known).T, strict=True))
     columns = _Columns(np.hstack([path, alone]), _near_first(site, belief))
     shared, alone, sd, taught = _path(belief, columns)
@@ -131,10 +141,11 @@ def _path(belief, columns):
 
 def _near_first(site, belief):
     """Rank by distance of each place and of each station."""
-    far = site.stations["distance_km"].to_numpy(float)
+    far, freq = (site.stations[name].to_numpy(float) for name in ("distance_km", "freq_mhz"))
     places = np.full(int(belief.place_index.max()) + 1, np.inf)
     np.minimum.at(places, belief.place_index, far)
-    return [np.argsort(np.argsort(each, kind="stable")) for each in (places, far)]
+    orders = np.argsort(places, kind="stable"), np.lexsort((freq, far))
+    return [np.argsort(order) for order in orders]
 
 
 class _Columns:

@@ -1,0 +1,150 @@
+"""Chances at many headings at once, for a search: few worlds, and closed form where nobody disturbs."""
+
+import numpy as np
+
+from .judged import mw, normal, off_aim_db, reached, roofs_of, single
+from .leaks import leaks
+from .networks import networks, signals_of
+from .others import heard_dbm, noise_mw_of, rise_of
+from .worlds import FEW
+
+_AT_ONCE = 8
+_SURE = 1e-4
+_ROOM_DB = 35.0
+"""A line with so much room at the medians is overloaded on no roof worth counting."""
+
+
+def searched(received, alone_chance):
+    """Chance of every station at every heading: (headings, stations), for choosing a heading.
+
+    Parameters: ``received`` a Reception of many headings; ``alone_chance`` (headings, stations) were
+    nobody else on the air.
+
+    >>> from signalshed import budget, simulate
+    >>> site = simulate.demo_site()
+    >>> many = budget.reception_at(site, budget.Setup("wire loop", "roof mast"), [0.0, 90.0])
+    >>> alone = budget.chance_of(many.alone_db, many.own_spread_db, many.fade_db)
+    >>> bool((searched(many, alone) <= alone + 0.2).all())
+    True
+    """
+    reach = reached(received) & received.link.decoded
+    for network in networks(received.site):
+        reach[network.rows] = True
+    strain = received.others.strain
+    full = received.others.headroom_db.min() < _ROOM_DB
+    rows = np.flatnonzero(reach | strain.makes)
+    if not (rows.size or full):
+        return alone_chance
+    walk = _Walk(received, rows, full or strain.makes)
+    holds = walk.holds.mean(axis=0)
+    chance = alone_chance * np.where(holds > 1 - _SURE, 1.0, holds)[:, None]
+    chance[:, rows] = walk.chance()
+    return np.where(np.isnan(received.alone_db), 0.0, chance)
+
+
+class _Walk:
+    """Everything of a search that no heading changes, single precision, and the sums over the worlds."""
+
+    def __init__(self, received, rows, full):
+        self.received, self.rows = received, rows
+        link, roofs = received.link, roofs_of(received).few
+        doubt = roofs.level_doubt_db(received)
+        alone = np.broadcast_to(roofs.alone_db, doubt.shape)
+        sd = np.broadcast_to(roofs.alone_sd_db, doubt.shape[1])
+        if not sd.any():
+            doubt, alone, sd = doubt + alone, np.zeros_like(doubt), np.full(sd.shape, 1e-3)
+        some = received.gain_dbd[:: max(1, len(received.gain_dbd) // 12)]
+        off_aim = np.sqrt((off_aim_db(received, some) ** 2).mean(axis=0))
+        own = alone * (np.hypot(sd, off_aim) / np.maximum(sd, 1e-3))
+        sends = signals_of(received.site).is_sender
+        self.error = mw(single(doubt + own)) * single(sends)
+        self.power = mw(single(heard_dbm(link, received.gain_dbd)))
+        floor = np.broadcast_to(link.floor_sd_db, sd.shape)[rows]
+        self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
+        noise = roofs.of("noise", "street")[:, None] * link.noise_sd_db[rows]
+        self.doubt = single((doubt[:, rows] - noise) / self.sd)
+        noise = noise_mw_of(link)[rows, None]
+        self.share = single(
+            (leaks(received.site, received.feed, link.line_gain_db).share[rows] / noise).toarray().T
+        )
+        self.above = single(np.nan_to_num(received.alone_db[:, rows], nan=-300.0))
+        self.above = (self.above - self._held(rise_of(link), single(link.fade_db[rows]))) / self.sd
+        self.totals = self._totals() if full else None
+        self.holds = self._holds() if full else np.ones((FEW, len(self.power)), np.float32)
+
+    def _held(self, rise_db, fade_db):
+        """The fall and rise of time of each station and what disturbs it, at the medians, dB."""
+        sent = self.power * single(signals_of(self.received.site).is_sender)
+        loud = sent @ self.share
+        risen = np.sqrt((sent * single(rise_db)) ** 2 @ self.share**2)
+        return np.hypot(fade_db, risen / (1 + loud))
+
+    def _totals(self):
+        """Total power at each limit, dBm: (limits, worlds, headings)."""
+        gains = [mw(single(each.gain_db)) for each in self.received.others.strain.limits]
+        return np.stack([_dbm(self.error @ (self.power * gain).T) for gain in gains])
+
+    def _holds(self):
+        limits = self.received.others.strain.limits
+        pairs = zip(limits, self.totals, strict=True)
+        return np.prod([normal((e.limit_dbm - t) / np.float32(e.sd_db)) for e, t in pairs], axis=0)
+
+    def chance(self):
+        """Chances of the rows: (headings, rows)."""
+        total = np.zeros_like(self.above)
+        for start in range(0, FEW, _AT_ONCE):
+            total += self._some(slice(start, start + _AT_ONCE))
+        return total / FEW
+
+    def _some(self, worlds):
+        """Sums of chances over some of the worlds: (headings, rows)."""
+        error = self.error[worlds]
+        loud = self.power @ (error[:, :, None] * self.share)
+        if self.received.others.strain.makes:
+            loud += self._made(worlds)
+        for network in networks(self.received.site):
+            self._join(network, error, loud)
+        loud += 1
+        np.log(loud, out=loud)
+        loud *= np.float32(-10 / np.log(10)) / self.sd
+        loud += self.above
+        loud += self.doubt[worlds, None]
+        chance = _normal(loud)
+        return np.einsum("whr,wh->hr", chance, self.holds[worlds])
+
+    def _made(self, worlds):
+        """Products and a tuner turned down, over the noise: (worlds, headings, rows)."""
+        strain = self.received.others.strain
+        made = [
+            strain.added_mw(each) for each in self.totals[-1][worlds] - single(strain.total_dbm)
+        ]
+        if np.ndim(made[0]) == 0:
+            return np.float32(0.0)
+        return single(np.stack(made)[..., self.rows] / noise_mw_of(self.received.link)[self.rows])
+
+    def _join(self, network, error, loud):
+        """Put in place of ``loud``, for a network's rows, what leaves its best C/(N+I)."""
+        at = np.flatnonzero(np.isin(self.rows, network.rows))
+        power = self.power[:, network.members] * error[:, None, network.members]
+        typical = self.power[:, network.members].sum(axis=-1)
+        for k in at:
+            noise = noise_mw_of(self.received.link)[self.rows[k]]
+            best = network.ratio(power, noise * (1 + loud[..., k]))
+            middle = np.exp(np.log(error[:, network.members]).mean(axis=1))[:, None]
+            loud[..., k] = typical * middle / noise / best - 1
+
+
+def _dbm(power):
+    return np.float32(10 / np.log(10)) * np.log(np.maximum(power, np.float32(1e-37)))
+
+
+def _normal(x):
+    """The normal distribution function of ``x``, which it uses up; judged.normal without copies."""
+    np.clip(x, -9, 9, out=x)
+    y = x * x
+    y *= np.float32(-0.07135481)
+    y -= np.float32(1.5957691)
+    y *= x
+    np.exp(y, out=y)
+    y += 1
+    return np.reciprocal(y, out=y)

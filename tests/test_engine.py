@@ -1,0 +1,154 @@
+"""What other signals do: neighbours in frequency, a full line, a tuner that turns its gain down."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hand import flat, site_of, site_with, stations
+
+from signalshed import budget, chain, facts, survey
+from signalshed.budget.leaks import leaks
+
+sys.path.insert(0, str(Path(__file__).parent / "bench"))
+import bench_brute
+
+FLAT = survey.Setup("flat", "mast", heading_deg=0)
+
+
+def beside(spare_db, channels, **tuner):
+    """Stations of so many spare dB on given RF channels above 470 MHz, each as if alone."""
+    freq = [473.0 + 6.0 * (c - 14) for c in channels]
+    where = np.linspace(0, 180, len(channels))
+    site = site_with(
+        spare_db, rf_channel=[str(c) for c in channels], freq_mhz=freq, bearing_deg=where
+    )
+    if tuner:
+        site = replace(site, tuner=chain.Tuner("set", ("ATSC1",), 7.0, **tuner))
+    return site
+
+
+# ---- channels beside ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("neighbour, du_db", [(-1, -28.0), (1, -26.0)])
+def test_a_neighbour_at_the_regulations_ratio_is_at_the_threshold(neighbour, du_db):
+    # 47 CFR 73.623(c)(2): D/U of -28 dB for the lower and -26 for the upper first adjacent channel. Far
+    # above the noise a station with just that neighbour has 0 dB to spare at the medians.
+    site = beside([50.0, 50.0 - du_db], [20, 20 + neighbour])
+    assert survey.outlook(site, FLAT)["margin_db"][0] == pytest.approx(0.0, abs=0.1)
+
+
+def test_channels_with_a_gap_between_them_are_not_adjacent():
+    # 47 CFR 73.623(c)(4): 4 and 5, 6 and 7, 13 and 14 are not adjacent in frequency.
+    for pair in ((69.0, 79.0), (85.0, 177.0), (213.0, 473.0)):
+        site = site_of(
+            stations(freq_mhz=list(pair), rf_channel=["a", "b"], bearing_deg=[0.0, 90.0])
+        )
+        share = leaks(site, site.feed(), np.zeros(2)).share.toarray()
+        assert share.max() < 1e-6
+
+
+def test_the_mask_and_the_sidebands_by_hand():
+    # 47 CFR 73.622(h): 47 dB in the first half megahertz in each 500 kHz, then 11.5 (f + 3.6) dB below
+    # the whole power in each 500 kHz: over the adjacent channel together 44.6 dB (Rhodes prints 44.5).
+    f = np.linspace(0, 6, 60_001)
+    level = np.where(f < 0.5, 47.0, 11.5 * (f + 3.6))
+    whole = 10 * np.log10(np.trapezoid(10 ** (-level / 10), f) / 0.5)
+    assert whole == pytest.approx(-44.6, abs=0.1)
+    row = facts.table("channel_leakage").set_index("offset").loc[-1]
+    assert row["transmitter_db"] == pytest.approx(-(44.5 + 2))
+    both = 10 * np.log10(10 ** (row["transmitter_db"] / 10) + 10 ** (row["receiver_db"] / 10))
+    assert both == pytest.approx(-28 - 15.2, abs=0.01)
+
+
+def test_a_loud_neighbour_takes_what_there_was_to_spare():
+    alone = survey.outlook(beside([20.0], [20]), FLAT)
+    near = survey.outlook(beside([20.0, 76.0], [20, 21]), FLAT)
+    assert alone["chance"][0] > 0.97 and near["chance"][0] < 0.3 and near["spare_db"][0] < -5
+    assert (
+        near["limit"][0],
+        survey.reception(beside([20.0, 76.0], [20, 21]), FLAT).limits[0].by,
+    ) == (
+        "other signals",
+        "s1",
+    )
+
+
+# ---- a full line --------------------------------------------------------------------------------
+
+
+def test_a_lone_station_that_guidelines_ask_for_is_not_lost():
+    # ATSC A/74 asks for lock up to -8 dBm (2010: -5); 0 dB to spare is -88 dBm at this antenna.
+    spare = 73.0
+    level = survey.reception(beside([spare], [20]), FLAT).link.level_dbm[0]
+    assert level == pytest.approx(-12, abs=3)
+    known = beside([spare - level - 12], [20], input_ip3_dbm=-5.0)
+    table = survey.outlook(known, FLAT)
+    assert table["margin_db"][0] > 15 and table["chance"][0] > 0.85 and table["spare_db"][0] > 10
+
+
+def test_a_tuner_turns_its_gain_down_so_that_products_stay_below():
+    # Two tones at the intercept point less 20 dB: products 40 dB below. Above, both rise alike.
+    for over in (10.0, 20.0):
+        down = chain.turned_down_db(-25.0 + over, -5.0)
+        ratio = 2 * (-5.0 + down - (-25.0 + over))
+        assert ratio == pytest.approx(40.0, abs=1.0)
+
+
+def test_little_more_of_a_local_moves_a_far_station_little():
+    chances = [
+        survey.outlook(beside([25.0, local], [20, 30]), FLAT)["chance"][0]
+        for local in np.arange(65.0, 101.0, 1.0)
+    ]
+    # A chance that falls from 0.95 to 0.2 over 30 dB moves by 0.01 in 0.2 dB, and never back.
+    assert np.abs(np.diff(chances)).max() < 0.05 and (np.diff(chances) < 1e-6).all()
+    assert chances[0] > 0.9 and chances[-1] < 0.3
+
+
+def test_a_hair_of_headroom_is_no_certainty():
+    deaf = beside([40.0], [20], max_input_dbm=-50.0)
+    level = survey.reception(deaf, FLAT).link.level_dbm[0]
+    tight = beside([40.0], [20], max_input_dbm=float(level) + 0.06)
+    # Half of the roofs are louder than thought: about half are overloaded.
+    assert survey.outlook(tight, FLAT)["chance"][0] == pytest.approx(0.5, abs=0.03)
+
+
+def test_an_amplifier_of_unknown_make_has_a_usual_limit():
+    amplifier = chain.amplifier("mast amplifier", 30.0, 2.0)
+    line = chain.Feed("line", (amplifier, chain.pad(4.0)))
+    loud = beside([20.0, 75.0], [20, 30])
+    setup = survey.Setup("flat", "mast", line, 0)
+    received = survey.reception(loud, setup)
+    # -5 dBm at its output less 30 dB: -35; the local comes with about -10 dBm.
+    assert received.others.strain.limits[0].limit_dbm == -35.0
+    assert np.isneginf(received.spare_db[0]) and received.limits[0].by == "mast amplifier"
+    assert received.limits[0].kind == "overload"
+
+
+# ---- all of it ----------------------------------------------------------------------------------
+
+
+def test_the_engine_against_plainly_drawn_roofs():
+    # The bench draws 400,000 roofs for thirty sites; here fewer, for one with networks and an amplifier.
+    here = bench_brute.random_site(3, stations=16)
+    received = budget.reception(here, survey.Setup("half-wave dipole", "mast", heading_deg=111.0))
+    assert len(budget.networks(here)) and received.holds.min() < 0.9
+    assert received.chance == pytest.approx(bench_brute.brute(received, 60_000), abs=0.02)
+
+
+def test_the_grid_is_near_the_reception():
+    here = bench_brute.random_site(4, stations=20)
+    setup = survey.Setup("half-wave dipole", "mast")
+    headings = np.arange(0.0, 360.0, 60.0)
+    g = survey.grid(here, [setup], headings)
+    exact = [budget.reception_at(here, setup, [h]).chance for h in headings]
+    apart = np.abs(g.chance[0] - np.array(exact))
+    assert np.quantile(apart, 0.99) < 0.08 and apart.mean() < 0.02
+
+
+def test_an_antenna_of_no_neighbours_is_as_in_closed_form():
+    site = site_with([12.0, 3.0], antennas=(flat(),))
+    table = survey.outlook(site, FLAT)
+    assert table["spare_db"].tolist() == pytest.approx([12.0, 3.0], abs=1e-6)
