@@ -203,7 +203,7 @@ class Air:
         margin = self.margin[rows] + self.doubt[rows]
         lack = _db(whole) - margin + np.hypot(single(self.link.field.fade_db[rows, None]), risen)
         alone = self.noise_db[rows] - margin + single(self.link.fade_db[rows, None])
-        own = np.hypot(self.own, single(np.broadcast_to(self.link.floor_sd_db, self.own.shape)))
+        own = np.hypot(self.own, single(np.broadcast_to(self.link.needs_sd_db, self.own.shape)))
         holds = np.ones_like(lack)
         if self.full:
             holds[:] = self.hold(self.totals)

@@ -140,7 +140,7 @@ class Reception:
         never = self.aim == "never"
         above = margins[roofs.headings(self)] if never else self.used(margins)
         sd = np.maximum(roofs.alone_sd_db, 1e-9)
-        more = np.where(sd > 1e-9, np.hypot(sd, self.link.floor_sd_db) / sd, 1.0)
+        more = np.where(sd > 1e-9, np.hypot(sd, self.link.needs_sd_db) / sd, 1.0)
         locked = above + roofs.doubt_db(self) + roofs.alone_db * more > 0
         holds = ndtr(roofs.of("tuner", "limit"))
         for each in self.judged:

@@ -59,7 +59,7 @@ class _Walk:
         sends = signals_of(received.site).is_sender
         self.error = mw(single(doubt + own)) * single(sends)
         self.power = mw(single(heard_dbm(link, received.gain_dbd)))
-        floor = np.broadcast_to(link.floor_sd_db, sd.shape)[rows]
+        floor = np.broadcast_to(link.needs_sd_db, sd.shape)[rows]
         self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
         noise = roofs.of("noise", "street")[:, None] * link.noise_sd_db[rows]
         self.doubt = single((doubt[:, rows] - noise) / self.sd)
