@@ -38,7 +38,10 @@ class Joint:
         return self.useful @ self.power_mw, (1 - self.useful) @ self.power_mw
 
     def share(self, fall_db=0.0, overload=True):
-        """Share of roofs on which it comes though all of it is ``fall_db`` weaker: a number."""
+        """Share of roofs on which it comes though all of it is ``fall_db`` weaker: a number.
+
+        Parameters: ``fall_db``; ``overload`` False as if no part could be overloaded.
+        """
         weight = np.sort(self.weight)[::-1][:_PIVOTS]
         pivots = np.argsort(-self.weight, kind="stable")[:_PIVOTS]
         chances = sum(w * self._given(int(q), fall_db) for w, q in zip(weight, pivots, strict=True))

@@ -80,7 +80,10 @@ class Worlds:
         return received.locked_in(self)
 
     def headings(self, received):
-        """Row of the heading in every world of an antenna that nobody aims: (world,)."""
+        """Row of the heading in every world of an antenna that nobody aims: (world,).
+
+        Parameters: ``received`` a Reception.
+        """
         return (self.heading_share * len(received.headings_deg)).astype(int)
 
 
