@@ -28,8 +28,11 @@ def ranking(site):
 def test_a_ranking_by_hand():
     # Two stations are sure, the third comes on 0.9 of roofs (1.2816 sd of 10 dB): 2.9 expected, and on
     # 90 % of roofs from 2 to 3. The antenna that does not know the third brings the two.
-    narrow = flat(0, 50, 510).renamed("narrow")
-    site = site_with([60.0, 60.0, 12.816], antennas=(narrow,), bearing_deg=[0.0, 90.0, 180.0])
+    # Their channels lie so far apart that no tuner lets one in on another.
+    narrow = flat(0, 50, 600).renamed("narrow")
+    apart = {"rf_channel": ["14", "31", "48"], "freq_mhz": [473.0, 575.0, 677.0]}
+    spare_db = [45.0, 45.0, 12.816]
+    site = site_with(spare_db, antennas=(narrow,), bearing_deg=[0.0, 90.0, 180.0], **apart)
     setups = [survey.Setup(name, "mast") for name in ("narrow", "flat")]
     table = advice.rank(site, setups)
     assert table["antenna"].tolist() == ["flat", "narrow"]
@@ -45,13 +48,14 @@ def test_a_ranking_by_hand():
 def test_half_a_station_less_is_nearly_as_good():
     # One station is sure for both; the other is sure for the better antenna, and comes on 0.6 or 0.4 of
     # roofs (0.2533 sd of 10 dB) through the easier one: 0.4 or 0.6 of a station less.
-    site = site_with([60.0, 60.0], bearing_deg=[0.0, 90.0])
+    apart = {"rf_channel": ["14", "31"], "freq_mhz": [473.0, 575.0]}
+    site = site_with([60.0, 60.0], bearing_deg=[0.0, 90.0], **apart)
     better = flat().renamed("better", effort=5)
     for gain_dbd, marked in ((-57.467, True), (-62.533, False)):
         table = np.tile([[0.0], [gain_dbd]], (1, better.azimuth_deg.size))
         easier = better.renamed("easier", effort=1, gain_dbd_table=table)
-        # Linear in frequency from 473 to 497 MHz, where the two stations are.
-        easier = replace(easier, freq_mhz=np.array([473.0, 497.0]))
+        # Linear in frequency from 473 to 575 MHz, where the two stations are.
+        easier = replace(easier, freq_mhz=np.array([473.0, 575.0]))
         setups = [survey.Setup(antenna, "mast") for antenna in (better, easier)]
         ranking = advice.rank(site, setups)
         assert ranking["antenna"].tolist() == ["better", "easier"]
@@ -88,7 +92,7 @@ def test_roofs_are_drawn_with_their_walls_and_headings():
     # doubt of 20 and the path's 10 on 0.6726 of them (0.4472 sd); 10 with an antenna's doubt of 7.5 on
     # 0.7881 (0.8 sd of 12.5); on a deck that is never aimed on 35 of 72, 0.4861.
     mounts = (
-        Mount("sure", "mast", 9.1, extra_loss_db=-60.0),
+        Mount("sure", "mast", 9.1, extra_loss_db=-40.0),
         Mount("shaky", "mast", 9.1, extra_sd_db=20.0),
         Mount("mast", "mast", 9.1),
         Mount("deck", "boat", 9.1, extra_loss_db=-50.0),
@@ -220,7 +224,8 @@ def test_the_same_antenna_with_more_gain_is_never_behind(site):
     low = antenna.from_numbers("low", [50, 700], 2, 360, 0, spread_db=0)
     high = antenna.from_numbers("high", [50, 700], 6, 360, 0, spread_db=0)
     draws = advice.imagine(site, [survey.Setup(a, "roof mast") for a in (low, high)])
-    assert (draws.locked[1] >= draws.locked[0]).all()
+    # But on the few roofs where the louder line is too full.
+    assert (draws.locked[1] >= draws.locked[0]).mean() > 0.995
 
 
 def test_common_draws_rank_more_surely_than_separate_ones(site):

@@ -216,7 +216,7 @@ def _with_second(site, setup, before, wanted):
 
 def _helped(site, before, after, wanted, most=3):
     """Names of the stations whose chance rises most, by a tenth or more."""
-    rise = np.where(wanted, after - before, 0.0)
-    order = np.argsort(-rise)[:most]
+    rise = np.where(wanted, after - before, 0.0).round(3)
+    order = np.argsort(-rise, kind="stable")[:most]
     names = [site.stations["station"].iloc[i] for i in order if rise[i] >= 0.1]
     return ", ".join(names) or "none by much"
