@@ -46,8 +46,8 @@ class Comparison:
     def unseen(self):
         """Sentences: what this trial could not have told, whatever was read."""
         equal = (
-            "Of ten rows of equal antennas about one is called better or worse by chance alone, and of "
-            "five trials of two such antennas two hold such a row: ask one question, and say which."
+            "Of equal antennas up to one row in ten is called better or worse by chance alone, and one "
+            "trial in three of two such antennas holds such a row: ask one question, and say which."
         )
         return (UNSEEN, equal)
 
@@ -142,13 +142,12 @@ def at_least(low_db, high_db):
     ['at least 0.3 dB better', 'cannot tell', 'at least 0.5 dB worse', 'better by a hair']
     """
     low, high = np.broadcast_arrays(np.asarray(low_db, float), np.asarray(high_db, float))
-    words = [_at_least(*ends) for ends in zip(low.ravel(), high.ravel(), strict=True)]
-    return np.array(words, dtype=object).reshape(low.shape)
+    clear = np.floor(10 * np.maximum(low, -high) + 1e-9) / 10
+    three = zip(verdict(low, high).ravel().tolist(), clear.ravel(), strict=True)
+    return np.array([_at_least(*one) for one in three], dtype=object).reshape(low.shape)
 
 
-def _at_least(low, high):
-    which = str(verdict(low, high))
-    clear = np.floor(10 * max(low, -high) + 1e-9) / 10
+def _at_least(which, clear):
     if which == VERDICTS[2]:
         return which
     return f"at least {clear:.1f} dB {which}" if clear > 0 else f"{which} by a hair"

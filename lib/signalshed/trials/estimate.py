@@ -239,7 +239,7 @@ def _quantile(mean, spread, weight, level):
     """Quantile of a mixture of normals along the first axis, by bisection."""
     low = (mean - 6 * spread).min(axis=0)
     high = (mean + 6 * spread).max(axis=0)
-    for _ in range(40):
+    for _ in range(24):  # to a millionth of a spread
         middle = (low + high) / 2
         below = np.tensordot(weight, ndtr((middle - mean) / spread), 1) < level
         low, high = np.where(below, middle, low), np.where(below, high, middle)
