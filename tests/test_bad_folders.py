@@ -286,8 +286,8 @@ CASES = {
     ),
     # ---- readings and ladder
     "readings without a column": (READINGS, swap(",locked", ",lock"), "did you mean locked"),
-    "readings empty": (READINGS, put(b""), "the file is empty"),
-    "readings all commas": (READINGS, put(b",,,\n,,,\n"), "every cell is empty"),
+    "readings empty": (READINGS, put(b""), OPENS),
+    "readings all commas": (READINGS, put(b",,,\n,,,\n"), OPENS),
     "no readings": (READINGS, delete, OPENS),
     "last reading cut off": (READINGS, add("2026-05-01T20:18:00-05:00,roof ma"), OPENS),
     "last reading cut off in quotation marks": (READINGS, add('2026-05-01T20:18,"roof'), OPENS),
@@ -308,11 +308,11 @@ LEFT_OUT = {
         add(ROW + "8O,,,yes,\n"),
         "'8O' is there; expected a number",
     ),
-    "reading in per cent": (READINGS, add(ROW + "82%,,,yes,\n"), "the number alone"),
+    "reading in dB": (READINGS, add(ROW + "82 dB,,,yes,\n"), "the number alone"),
     "reading with a decimal comma": (READINGS, add(ROW + "82,5,,,yes,\n"), "but there are 17"),
     "row of a few words": (READINGS, add("it rained\n"), "cut off while it was written"),
     "rung with a letter O": (METER, add("set,quality,14,1O,set,71,yes\n"), "'1O' is there"),
-    "rung in per cent": (METER, add("set,quality,14,6,set,82%,yes\n"), "'82%' is there"),
+    "rung in volts": (METER, add("set,quality,14,6,set,82 V,yes\n"), "'82 V' is there"),
     "rung cut off": (METER, add("set,quality,14,6,s"), "cut off while it was written"),
 }
 """One row of measurements is wrong: it is left out with a note that holds these words."""

@@ -145,7 +145,7 @@ def test_one_press_saves_one_reading_and_proposes_another_channel(house):
     typed(form, antenna="double loop with screen", heading_deg="38", rf_channel="24")
     typed(form, reading="82", reading_low="80", reading_high="84")
     form.save_button.click()
-    assert form.trouble == () and form.said == "Saved in readings.csv: RF 24, 82.0."
+    assert form.trouble == () and form.said == "Saved in readings.csv: RF 24, 82."
     table, notes = meters.read_log(form.path)
     assert notes == [] and len(table) == 1
     row = table.iloc[0]

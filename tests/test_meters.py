@@ -328,8 +328,13 @@ def test_invented_meters_rise_saturate_and_fall_off_the_cliff(name):
 # ---- the log ------------------------------------------------------------------------------------
 
 
+WHERE = {"mount": "roof mast", "antenna": "loop", "meter": "set", "scale": "quality"}
+WHERE |= {"rf_channel": "14", "locked": True}
+"""What a row of readings.csv must hold, beside its time."""
+
+
 def _row(number, **more):
-    return {"antenna": "loop", "rf_channel": "14", "reading": number, "locked": True, **more}
+    return {**WHERE, "reading": number, **more}
 
 
 def test_log_appends_and_reads_back(tmp_path):
@@ -369,7 +374,7 @@ def test_a_row_cut_off_in_the_middle_is_left_out_and_harms_no_other(tmp_path, cu
     file.write_bytes(file.read_bytes()[: len(whole) + cut])
     table, notes = meters.read_log(file)
     assert table["reading"].tolist() == ["1"]
-    assert len(notes) == 1 and "cut off" in notes[0] and "row 2" in notes[0]
+    assert len(notes) == 1 and "cut off" in notes[0] and "row 3" in notes[0]
     meters.log_reading(file, _row(3))
     table, notes = meters.read_log(file)
     assert table["reading"].tolist() == ["1", "3"] and "left out" in notes[0]
@@ -402,7 +407,7 @@ def test_three_writers_do_not_interleave(tmp_path):
         from signalshed.meters import log_reading
         for n in range(60):
             row = {{"antenna": sys.argv[1], "reading": n, "note": "x" * 300}}
-            log_reading({str(file)!r}, row)
+            log_reading({str(file)!r}, {WHERE!r} | row)
     """
     code = textwrap.dedent(code)
     jobs = [subprocess.Popen([sys.executable, "-c", code, name]) for name in "abc"]
@@ -420,7 +425,7 @@ def test_a_killed_writer_loses_no_saved_row(tmp_path):
     code = f"""
         from signalshed.meters import log_reading
         for n in range(10**6):
-            log_reading({str(file)!r}, {{"antenna": "loop", "reading": n}})
+            log_reading({str(file)!r}, {_row(0)!r} | {{"reading": n}})
             print(n, flush=True)
     """
     job = subprocess.Popen(
@@ -451,7 +456,7 @@ def test_a_full_disk_changes_nothing_and_says_what_to_do(tmp_path):
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, ({len(before) + 20}, {len(before) + 20}))
         try:
-            log_reading({str(file)!r}, {{"antenna": "loop", "reading": 2}})
+            log_reading({str(file)!r}, {_row(2)!r})
         except OSError as error:
             print(error)
     """
@@ -472,7 +477,7 @@ def test_a_folder_without_the_right_to_write_is_told_and_nothing_changes(tmp_pat
         file.chmod(0o444)
     before = file.read_bytes() if there else None
     tmp_path.chmod(0o555)
-    code = """
+    code = f"""
         import contextlib
         import os
         from signalshed.meters import log_reading
@@ -480,7 +485,7 @@ def test_a_folder_without_the_right_to_write_is_told_and_nothing_changes(tmp_pat
             os.setgroups([])
             os.setuid(65534)
         try:
-            log_reading("readings.csv", {"antenna": "loop", "reading": 2})
+            log_reading("readings.csv", {_row(2)!r})
         except OSError as error:
             print(error)
     """
@@ -507,7 +512,8 @@ def test_foreign_files_and_hostile_text(tmp_path):
     new = tmp_path / "new.csv"
     meters.log_reading(new, _row(-3.5, antenna="=2+3", note="@SUM(A1)"))
     row = meters.read_log(new)[0].iloc[0]
-    assert row["antenna"] == "'=2+3" and row["note"] == "'@SUM(A1)" and row["reading"] == "-3.5"
+    assert row["antenna"] == "=2+3" and row["note"] == "@SUM(A1)" and row["reading"] == "-3.5"
+    assert "'=2+3" in new.read_text(encoding="utf-8")
 
 
 def test_old_line_ends_a_column_twice_and_a_line_that_is_no_csv(tmp_path):
@@ -516,8 +522,8 @@ def test_old_line_ends_a_column_twice_and_a_line_that_is_no_csv(tmp_path):
     row = ",".join("yes" if c == "locked" else c[0] for c in meters.COLUMNS)
     for text, standing, told in (
         (f"{head}\r{row}\r{row}\r", 2, ""),
-        (f"{head},note\n{row},again\n", 1, "'note' stands there twice; the first is used"),
-        (f'{head}\n"{"x" * 200_000}"\n{row}\n', 1, "row 1: 1 fields instead of 16"),
+        (f"{head},note\n{row},again\n", 1, "one column note only; the first is used"),
+        (f'{head}\n"{"x" * 200_000}"\n{row}\n', 1, "row 2: was cut off"),
     ):
         file.write_text(text, encoding="utf-8", newline="")
         table, notes = meters.read_log(file)

@@ -249,7 +249,7 @@ OPENING |= {
 OF_OS = {"replace", "rename", "remove", "truncate", "write"}
 DOORS = {
     "tables/writing.py": "whole files, at once",
-    "meters/log.py": "readings, a row at a time",
+    "tables/appending.py": "readings, a row at a time",
     "site/new.py": "new folders",
     "simulate/demo.py": "invented land, in a temporary folder",
     "facts/__init__.py": "our own tables, to read them",

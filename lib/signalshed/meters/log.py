@@ -1,190 +1,236 @@
-"""The file of readings: every row is appended whole, under a lock, and pushed to the disk at once.
+"""The file of readings: one door, through which rows are appended, taken back and read.
 
-Nothing is ever rewritten. Undo appends a row that voids an earlier one; a row cut short by a power
-failure is left out on reading, with a sentence, and the next row starts on a line of its own.
-Several notebooks may write to one file.
+A row is held against ``columns.csv`` before it is written, then appended whole, under a lock, and
+pushed to the disk at once, in the delimiter, order of columns and decimal mark of the file. Nothing is
+ever rewritten: undo appends a row that voids an earlier one. What is damaged costs its own row.
 """
 
 import csv
 import io
-import os
-import time
-from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
-import pandas as pd
-
-from ..tables import READINGS
-
-try:
-    import fcntl
-except ImportError:  # Windows
-    fcntl = None
-    import msvcrt
+from .. import channels
+from ..tables import READINGS, Problems, append, cell_text, text_log
+from ..tables.cells import guarded, unguarded
+from ..tables.layout import decimals, in_one_way, normal
+from ..tables.reading import TEXTS
+from ..tables.records import cut_log
+from ..tables.spec import NUMBERS
+from ..words import counted
 
 COLUMNS = tuple(READINGS.header())
 """Columns of readings.csv, in order."""
 
-_LATER = ("leaves",)
-"""Columns that files of earlier releases lack: such a file is only refused a row that fills them."""
-
 VOID = "voids the reading of "
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_HEAD_BYTES = 65536
+_TAIL_BYTES = 8192
+
+
+class Saved(dict):
+    """A row as ``read_log`` will give it, text by column; ``notes`` what was unusual in saving it."""
+
+    notes = ()
 
 
 def log_reading(path, row, now=None):
     """Append one reading to ``path``; the file is made with its header when it does not exist.
 
-    Parameters: ``path`` of readings.csv; ``row`` a dict with any of ``COLUMNS`` (a missing one stays
-    empty; ``time`` is filled in); ``now`` a datetime with an offset for the time column (None: the
-    clock). Returns the row as written, a dict of text. Raises ValueError for an unknown column and
-    OSError, with what to do, when the file cannot be written; nothing is half done then.
+    Parameters: ``path`` of readings.csv; ``row`` a dict with any of ``COLUMNS``, at least those that
+    must be filled (``time`` is filled in, a lock that is not known becomes "?"); ``now`` a datetime with
+    an offset for the time column (None: the clock). Returns the row as ``read_log`` will give it, a
+    Saved. Raises ValueError, in words, for a row that could not be read back, and OSError, with what to
+    do, when the file cannot be written; nothing is half done then.
 
     >>> import tempfile
     >>> file = Path(tempfile.mkdtemp()) / "readings.csv"
-    >>> log_reading(file, {"antenna": "loop", "reading": 82, "locked": True})["locked"]
+    >>> row = {"mount": "roof mast", "antenna": "loop", "meter": "set", "scale": "quality"}
+    >>> log_reading(file, row | {"rf_channel": 14, "reading": 82, "locked": True})["locked"]
     'yes'
     >>> len(read_log(file)[0])
     1
     """
-    unknown = [key for key in row if key not in COLUMNS]
-    if unknown:
-        raise ValueError(f"A reading has no column {unknown[0]!r}; it has {', '.join(COLUMNS)}.")
-    stamp = _stamp(now)
-    text = {key: _text(row.get(key)) for key in COLUMNS}
-    text["time"] = text["time"] or stamp
-    _append(Path(path), text)
-    return text
+    held = _held(row)
+    saved = Saved()
+
+    def make(there):
+        saved.update(held, time=held["time"] or _stamp(now, there))
+        return saved
+
+    saved.notes = _append(Path(path), make)
+    return saved
 
 
-def undo_last(path, now=None):
+def undo_last(path, now=None, own=None):
     """Void the last reading of ``path`` that still stands, by appending a row that says so.
 
-    Parameters: ``path`` of readings.csv; ``now`` as in ``log_reading``. Returns the voided row as a
-    dict. Raises ValueError when nothing is left to undo.
+    Parameters: ``path`` of readings.csv; ``now`` as in ``log_reading``; ``own`` rows that
+    ``log_reading`` returned, of which the last that stands is meant, so that nobody takes back what
+    another has saved; None: the last of the file. Returns the voided row as a dict. Raises ValueError
+    when nothing is left to undo.
 
     >>> import tempfile
     >>> file = Path(tempfile.mkdtemp()) / "readings.csv"
-    >>> _ = log_reading(file, {"antenna": "loop", "reading": 82})
+    >>> row = {"mount": "roof mast", "antenna": "loop", "meter": "set", "scale": "quality"}
+    >>> _ = log_reading(file, row | {"rf_channel": 14, "reading": 82, "locked": True})
     >>> undo_last(file)["reading"], len(read_log(file)[0])
     ('82', 0)
     """
-    table, _ = read_log(path)
-    if table.empty:
-        raise ValueError(f"{Path(path).name} holds no reading to undo.")
-    last = table.iloc[-1].to_dict()
-    _append(Path(path), {**last, "note": VOID + last["time"], "time": _stamp(now)})
+    path, last = Path(path), {}
+
+    def make(there):
+        table, _ = text_log(path, READINGS, taken_back, there)
+        table = table if own is None else table[_among(table, own)]
+        if table.empty:
+            by = (
+                ""
+                if own is None
+                else " that was saved here; meters.undo_last takes the file's last"
+            )
+            raise ValueError(f"{path.name} holds no reading to undo{by}.")
+        last.update(table.iloc[-1].to_dict())
+        return {**last, "note": VOID + last["time"], "time": _stamp(now, there)}
+
+    if not path.exists():
+        raise ValueError(f"{path.name} holds no reading to undo.")
+    _append(path, make)
     return last
 
 
 def read_log(path):
     """The readings that stand in ``path``, and sentences about rows that could not be used.
 
-    Parameters: ``path`` of readings.csv. Returns ``(table, notes)``: a DataFrame of text with the
-    file's columns, voided readings and the rows that void them left out, its index the row in the
-    file (1 is the first below the header); a list of sentences. A missing file is an empty log.
-    Nothing is changed.
+    Parameters: ``path`` of readings.csv. Returns ``(table, notes)``: a DataFrame of text, its columns
+    under our names in the file's order, voided readings and the rows that void them left out, its index
+    the row as a spreadsheet counts; a list of sentences. A missing or empty file is an empty log.
+    Nothing is changed, nothing but the layout is checked.
 
     >>> read_log("no such file.csv")[1]
     []
     """
-    path = Path(path)
-    if not path.exists():
-        return pd.DataFrame(columns=list(COLUMNS), dtype=str), []
-    text = path.read_bytes().decode("utf-8-sig", errors="replace")
-    # Line by line: a row cut off inside quotes must not swallow the rows after it.
-    lines = [_fields(line) for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n")]
-    header = lines[0] or list(COLUMNS)
-    rows, numbers, notes = [], [], []
-    for number, line in enumerate(lines[1:], start=1):
-        if len(line) == len(header):
-            rows.append(line)
-            numbers.append(number)
-        elif line:
-            notes.append(_cut_short(path.name, number, line, header, number == len(lines) - 1))
-    table = pd.DataFrame(rows, columns=header, index=pd.Index(numbers, name="row"), dtype=str)
-    twice = table.columns.duplicated()
-    for column in table.columns[twice]:
-        notes.append(f"{path.name}: the column {column!r} stands there twice; the first is used.")
-    table = table.loc[:, ~twice]
-    return _without_voided(table, path.name, notes), notes
+    return text_log(path, READINGS, taken_back)
 
 
-def _fields(line):
-    """The fields of one line; a line that is no CSV at all is one field, and so a damaged row."""
+def taken_back(header, rows):
+    """Positions of readings that a later row takes back, of those rows too, and sentences.
+
+    A row takes another back when its note says so and names its time; of several of one time that
+    which agrees in all else, or the last.
+    Parameters: ``header`` names of the columns; ``rows`` lists of text.
+
+    >>> rows = [["20:15", "82", "dry"], ["20:16", "82", "voids the reading of 20:15"]]
+    >>> taken_back(["time", "reading", "note"], rows)
+    ({0, 1}, ('1 reading was taken back',))
+    """
+    if "note" not in header or "time" not in header:
+        return set(), ()
+    note, time = header.index("note"), header.index("time")
+    out, lost, standing = set(), [], {}
+    for k, row in enumerate(rows):
+        when = row[note].removeprefix(VOID)
+        there = standing.get(_moment(when))
+        if when == row[note] or (there is None and not _is_time(when)):
+            standing.setdefault(_moment(row[time]), []).append(k)
+            continue
+        out.add(k)
+        if not there:
+            lost.append(k)
+            continue
+        same = [j for j in there if _apart(rows[j], row) <= {note, time}]
+        gone = (same or there)[-1]
+        there.remove(gone)
+        out.add(gone)
+    return out, tuple(_told(len(out) - len(lost), lost))
+
+
+def _told(voided, lost):
+    if voided:
+        yield f"{counted(voided // 2, 'reading was', 'readings were')} taken back"
+    if lost:
+        rows = counted(len(lost), "row takes", "rows take")
+        yield f"{rows} back a reading that is not there, and are left out"
+
+
+def _apart(one, other):
+    return {k for k, pair in enumerate(zip(one, other, strict=True)) if pair[0] != pair[1]}
+
+
+def _is_time(text):
     try:
-        return next(csv.reader([line]), [])
-    except csv.Error:
-        return [line[:80]]
+        return bool(datetime.fromisoformat(text))
+    except ValueError:
+        return False
 
 
-def _cut_short(name, number, line, header, last):
-    what = "the row was cut off in the middle of writing" if last else "the row is damaged"
-    return (
-        f"{name}, row {number}: {len(line)} fields instead of {len(header)}; {what}. It is left "
-        "out, all others are used; read that one again if you can."
-    )
+def _moment(text):
+    """A time as it is compared: the moment, however it is written; text that is none as it is."""
+    moment = datetime.fromisoformat(text) if _is_time(text) else None
+    return moment.timestamp() if moment and moment.tzinfo else text
 
 
-def _without_voided(table, name, notes):
-    """Drop each voiding row and the last standing row before it that it names."""
-    if "note" not in table or "time" not in table:
-        return table
-    same = [c for c in table.columns if c not in ("note", "time")]
-    drop = []
-    for number, row in table[table["note"].str.startswith(VOID)].iterrows():
-        drop.append(number)
-        earlier = table.loc[: number - 1].drop(index=drop, errors="ignore")
-        named = earlier["time"] == row["note"].removeprefix(VOID)
-        found = earlier.index[named & (earlier[same] == row[same]).all(axis=1)]
-        if len(found):
-            drop.append(found[-1])
-        else:
-            notes.append(f"{name}, row {number}: it voids a reading that is not there; left out.")
-    return table.drop(index=drop)
+def _among(table, own):
+    """Which rows of a log (a mask) are ``own``, rows as log_reading returned them."""
+    keys = ["time", "antenna", "rf_channel"]
+    mine = {tuple(row[key] for key in keys) for row in own}
+    return [row in mine for row in table[keys].itertuples(index=False, name=None)]
 
 
-def _stamp(now):
+def _stamp(now, there):
+    """A time that no row of the last ones in ``there`` (bytes) has: it also names its row."""
     now = datetime.now().astimezone() if now is None else now
     if now.tzinfo is None:
         raise ValueError("now has no offset from universal time; use datetime.now().astimezone().")
-    return now.isoformat(timespec="milliseconds")
+    tail = there[-_TAIL_BYTES:]
+    while (stamp := now.isoformat(timespec="milliseconds")).encode() in tail:
+        now += timedelta(milliseconds=1)
+    return stamp
 
 
-def _text(value):
-    """A field as text: None and NaN empty, yes and no for truth, one line, no spreadsheet formula."""
-    if value is None or (isinstance(value, float) and value != value):
-        return ""
-    if isinstance(value, bool) or type(value).__name__ == "bool_":
-        return "yes" if value else "no"
-    text = " ".join(str(value).split())
-    is_number = not isinstance(value, str) or _is_number(text)
-    return "'" + text if text.startswith(_FORMULA) and not is_number else text
+# ---- a row, held against the columns ----------------------------------------------------------------
 
 
-def _is_number(text):
+def _held(row):
+    """A row's cells as text that reads back, by column; ValueError for what could not be."""
+    unknown = [key for key in row if key not in COLUMNS]
+    if unknown:
+        raise ValueError(f"A reading has no column {unknown[0]!r}; it has {', '.join(COLUMNS)}.")
+    cells = {column.name: _cell(column, row.get(column.name)) for column in READINGS.columns}
+    cells["rf_channel"] = channels.name(cells["rf_channel"])
+    if cells["note"].startswith(VOID):
+        raise ValueError(f"The note begins with {VOID!r}, as undo writes it; begin it otherwise.")
+    return cells
+
+
+def _cell(column, value):
+    """One cell of a new row, on one line."""
+    if isinstance(value, str) and column.kind in TEXTS:
+        value = " ".join(value.split())
+    text = unguarded(cell_text(column, value, READINGS.file))
+    if text or not column.required or column.kind == "time":
+        return text
+    if column.kind == "lock":
+        return "?"
+    raise ValueError(
+        f"The reading has no {column.name}: {column.meaning[0].lower()}{column.meaning[1:]}"
+    )
+
+
+# ---- a row in the file's own layout -----------------------------------------------------------------
+
+
+def _append(path, make):
+    """Append the row (a dict of text) that ``make`` gives of what stands there; sentences on it."""
+    done = []
+
+    def line(there):
+        if done and done[-1] in there:
+            return b""  # another file was put in this one's place, and it holds the row already
+        added = _line(make(there), there, path.name)
+        done.append(added.strip())
+        return added
+
     try:
-        float(text)
-    except ValueError:
-        return False
-    return True
-
-
-def _line(fields):
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerow(fields)
-    return out.getvalue().encode("utf-8")
-
-
-def _append(path, text):
-    """One write of whole lines at the end of the file, under a lock; undone if it fails half way."""
-    try:
-        with open(path, "a+b", buffering=0) as file, _locked(file):
-            header, gap = _state(file, text)
-            line = b"" if header else _line(COLUMNS)
-            line += _line([text.get(key, "") for key in header or COLUMNS])
-            _write(file, gap + line)
+        return append(path, line)
     except OSError as error:
         reason = error.strerror or str(error)
         raise OSError(
@@ -193,62 +239,62 @@ def _append(path, text):
         ) from error
 
 
-def _write(file, data):
-    start = file.seek(0, os.SEEK_END)
-    try:
-        done = file.write(data)
-        if done != len(data):
-            raise OSError(f"only {done} of {len(data)} bytes fitted")
-        os.fsync(file.fileno())
-    except OSError:
-        file.truncate(start)
-        raise
+def _line(cells, there, file):
+    """The bytes that append a row's cells to what stands there: a header before, a line end."""
+    log = cut_log(there, READINGS.known(), file, Problems()) if there else None
+    if log is None:
+        return _gap(there) + _row(COLUMNS, ",", "\n") + _row(_in_cells(COLUMNS, cells), ",", "\n")
+    sheet = log.sheet
+    titles = [normal(title) if normal(title) in COLUMNS else title for title in sheet.header]
+    _check_titles(titles, cells)
+    mark = _decimal_mark(sheet, titles)
+    texts = _in_cells(titles, cells, mark)
+    return _gap(there) + _row(texts, sheet.delimiter, log.end.decode())
 
 
-def _state(file, text):
-    """The header's columns (empty for a new file), and a line end if the last row has none."""
-    size = file.seek(0, os.SEEK_END)
-    if not size:
-        return [], b""
-    file.seek(0)
-    first = file.readline().decode("utf-8-sig", errors="replace")
-    header = _fields(first.replace("\r", "\n").split("\n")[0])
-    needed = [key for key in COLUMNS if key not in _LATER or text.get(key)]
-    missing = [key for key in needed if key not in header]
-    if missing:
-        raise ValueError(
-            f"The file's first line has no column {missing[0]!r}, so no reading was added; it needs "
-            f"{', '.join(COLUMNS)}."
-        )
-    file.seek(size - 1)
-    return header, b"" if file.read(1) == b"\n" else b"\n"
+def _check_titles(titles, cells):
+    """A ValueError where the file has no column for something that is to be written."""
+    for column in READINGS.columns:
+        given = cells.get(column.name, "")
+        is_told = given and given != column.when_empty()
+        if column.name not in titles and (column.required or is_told):
+            raise ValueError(
+                f"The file's first line has no column {column.name!r}, so no reading was added; it "
+                f"needs {', '.join(COLUMNS)}."
+            )
 
 
-@contextmanager
-def _locked(file):
-    """Sole right to the file, waited for; given back even when writing fails."""
-    if fcntl is not None:
-        fcntl.flock(file, fcntl.LOCK_EX)
-        try:
-            yield
-        finally:
-            fcntl.flock(file, fcntl.LOCK_UN)
-        return
-    _lock_windows(file)
-    try:
-        yield
-    finally:
-        file.seek(0)
-        msvcrt.locking(file.fileno(), msvcrt.LK_UNLCK, 1)
+def _decimal_mark(sheet, titles):
+    """The decimal mark of the file, None where it is cut by commas and can only be a point."""
+    if sheet.delimiter == ",":
+        return None
+    numbers = [k for k, title in enumerate(titles) if _kind(title) in NUMBERS]
+    seen = [sheet.rows[k][p] for k, p in decimals(sheet, numbers)]
+    return "," if seen and all("," in cell for cell in seen) else "."
 
 
-def _lock_windows(file):
-    """msvcrt locks a range of bytes at the current position; one byte at 0 stands for the file."""
-    for _ in range(600):
-        try:
-            file.seek(0)
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-            return
-        except OSError:
-            time.sleep(0.05)
-    raise OSError("another notebook has held the file for half a minute")
+def _kind(title):
+    return READINGS.column(title).kind if title in COLUMNS else "text"
+
+
+def _in_cells(titles, cells, mark=None):
+    """Texts under ``titles``, each once, as they are written."""
+    texts = []
+    for k, title in enumerate(titles):
+        text = "" if title in titles[:k] else cells.get(title, "")
+        if _kind(title) in TEXTS:
+            text = guarded(text)
+        elif mark and _kind(title) in NUMBERS:
+            text = in_one_way(text).replace(".", mark)
+        texts.append(text)
+    return texts
+
+
+def _gap(there):
+    return b"" if not there or there.endswith((b"\n", b"\r")) else b"\n"
+
+
+def _row(fields, delimiter, end):
+    out = io.StringIO()
+    csv.writer(out, delimiter=delimiter, lineterminator=end).writerow(fields)
+    return out.getvalue().encode("utf-8")

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from .. import channels, meters
+from .. import channels
+from ..meters.log import taken_back
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
 from ..words import counted, numbered
@@ -13,6 +14,9 @@ from .antennas import read_antennas
 from .ground import LAND_NOT_TOLD, land_round, roof_m, town_tiles
 from .outline import FILE, outline
 from .stations import Around, joined, resolve
+
+_MOST_NAMED = 5
+"""So many names that the site does not have get a note of their own."""
 
 
 def open_site(folder, mapping=None, *, tiles=None):
@@ -160,6 +164,11 @@ class _Opening:
         """A table of meter readings, its RF channels as text; empty if there is no file."""
         path = self.folder / spec.file
         if not path.exists():
+            if path.is_symlink():
+                self.notes.append(
+                    f"{spec.file} is a link to {os.readlink(path)}, and nothing is there: none of "
+                    "its rows is used."
+                )
             return pd.DataFrame(columns=spec.header())
         mapping = self.mapping.get(spec.file)
         table = check_csv(path, spec, self.problems, mapping, leave_out=leave_out)
@@ -182,7 +191,14 @@ class _Opening:
         """Say which readings name a mount or antenna the site does not have."""
         for column, known in (("mount", mounts), ("antenna", antennas)):
             strange = readings.loc[~readings[column].isin(list(known)), column].value_counts()
-            for name, count in strange.items():
+            more = strange.iloc[_MOST_NAMED:]
+            if len(more):
+                self.notes.append(
+                    f"readings.csv: {counted(more.sum(), 'more reading', 'more readings')} of "
+                    f"{counted(len(more), 'other name')} in column {column} teach nothing either: "
+                    "the site has none of them."
+                )
+            for name, count in strange.iloc[:_MOST_NAMED].items():
                 taught = counted(count, "reading teaches", "readings teach")
                 hint = did_you_mean(name, known) or "."
                 self.notes.append(
@@ -238,30 +254,3 @@ def _channel(text):
         return channels.name(text), ""
     except ValueError as error:
         return text, f"an RF channel; {str(error).rstrip('.')}"
-
-
-def taken_back(header, rows):
-    """Positions of readings that a later row takes back, of those rows too, and sentences.
-
-    A row takes another back when its note says so and names its time; all else agrees.
-    Parameters: ``header`` names of the columns; ``rows`` lists of text.
-
-    >>> rows = [["20:15", "82", ""], ["20:16", "82", "voids the reading of 20:15"]]
-    >>> taken_back(["time", "reading", "note"], rows)
-    ({0, 1}, ('1 reading was taken back',))
-    """
-    if "note" not in header or "time" not in header:
-        return set(), ()
-    note, time = header.index("note"), header.index("time")
-    out, count = set(), 0
-    for k, row in enumerate(rows):
-        if not row[note].startswith(meters.log.VOID):
-            continue
-        out.add(k)
-        when = row[note].removeprefix(meters.log.VOID)
-        earlier = [j for j in range(k) if j not in out and rows[j][time] == when]
-        out.update(earlier[-1:])
-        count += len(earlier[-1:])
-    if not count:
-        return out, ()
-    return out, (f"{counted(count, 'reading was', 'readings were')} taken back",)

@@ -14,10 +14,12 @@ a lock         ``lock``, ``locks``: yes, no or not known, however it was written
 reading        ``read``; ``BadTable``, the one error, holding every problem as a table; where many
                files are read before it is raised: ``read_text``, ``read_toml``, ``check_csv``,
                ``check_frame``, ``Spot`` of a TOML table, which note theirs in one ``Problems``
-writing        ``write_csv``, ``write_atomic``; ``CannotSave``
+writing        ``write_csv``, ``write_atomic``; ``CannotSave``; ``append`` to a file that others hold
+               open, and ``cell_text``, a value as a cell
 =============  ================================================================================
 """
 
+from .appending import append
 from .cells import lock, locks
 from .columns import (
     METER,
@@ -31,10 +33,10 @@ from .columns import (
     TUNER,
 )
 from .problems import BadTable, Problems
-from .reading import check_csv, check_frame, read
+from .reading import check_csv, check_frame, read, text_log
 from .text import read_text
 from .toml import Spot, read_toml
-from .writing import CannotSave, write_atomic, write_csv
+from .writing import CannotSave, cell_text, write_atomic, write_csv
 
 __all__ = [
     "METER",
@@ -50,6 +52,8 @@ __all__ = [
     "CannotSave",
     "Problems",
     "Spot",
+    "append",
+    "cell_text",
     "check_csv",
     "check_frame",
     "lock",
@@ -57,6 +61,7 @@ __all__ = [
     "read",
     "read_text",
     "read_toml",
+    "text_log",
     "write_atomic",
     "write_csv",
 ]

@@ -82,35 +82,6 @@ def find_delimiter(text, known):
     return best if score(best)[1] > 1 else ","
 
 
-def without_torn(text, known):
-    """The text of a log without lines cut short while they were written, and their numbers.
-
-    A log has one line per row. A torn line has fewer cells than the header or an open quotation mark;
-    it is made blank, so that the rows after it keep their numbers.
-
-    >>> without_torn("time,note\\n20:15,dry\\n20:1\\n20:17,\\"we\\n", {"time"})
-    ('time,note\\n20:15,dry\\n\\n\\n', [3, 4])
-    """
-    lines = text.split("\n")
-    if not text.strip():
-        return text, []
-    delimiter = find_delimiter(text, known)
-    first = next(k for k, line in enumerate(lines) if line.strip())
-    width = len(next(csv.reader([lines[first]], delimiter=delimiter)))
-    torn = [
-        k
-        for k, line in enumerate(lines)
-        if k > first and line.strip() and _is_torn(line, width, delimiter)
-    ]
-    for k in torn:
-        lines[k] = ""
-    return "\n".join(lines), [k + 1 for k in torn]
-
-
-def _is_torn(line, width, delimiter):
-    return line.count('"') % 2 == 1 or len(next(csv.reader([line], delimiter=delimiter))) < width
-
-
 def _split(records, delimiter, file, problems):
     """Split header and rows; note every row that is longer or shorter than the header."""
     first = next(k for k, record in enumerate(records) if any(record))
@@ -121,14 +92,19 @@ def _split(records, delimiter, file, problems):
         return None
     for number, record in enumerate(records[first + 1 :], start=first + 2):
         if any(record) and len(record) != width:
-            sheet.wrong(_length_hint(record, sheet.header, delimiter), number)
+            sheet.wrong(length_hint(record, sheet.header, delimiter), number)
         elif any(record):
             sheet.rows.append(record)
             sheet.numbers.append(number)
     return sheet
 
 
-def _length_hint(record, header, delimiter):
+def length_hint(record, header, delimiter):
+    """What was expected of a row with more or fewer cells than the header, all text.
+
+    >>> length_hint(["82", "5"], ["reading"], ",").split(";")[0]
+    '1 cells as in the header, but there are 2'
+    """
     mark = DELIMITERS[delimiter]
     hint = f"{len(header)} cells as in the header, but there are {len(record)}"
     if len(record) > len(header):
@@ -136,39 +112,57 @@ def _length_hint(record, header, delimiter):
     return f"{hint}; write the {mark} of empty cells too"
 
 
-def point_decimals(sheet, columns):
+def point_decimals(sheet, columns, is_log=False):
     """Number cells with decimal points, whatever mark the file uses; a note, or "".
 
     In a file cut by commas the decimal mark is a point. In any other it may be a comma; what could
-    also be a thousands mark is only read where other cells settle it, else noted as a problem.
+    also be a thousands mark is only read where other cells settle it, else noted as a problem. Both
+    marks in one file are a problem, but of a log only in cells that could be read in two ways.
 
     Parameters: ``sheet`` a Sheet, whose rows are changed in place; ``columns`` dict from position to
-    (Column, Variant or None) of the number columns.
+    (Column, Variant or None) of the number columns; ``is_log`` as in a Spec.
+    """
+    marked = decimals(sheet, columns)
+    marks = {mark for k, p in marked for mark in ".," if mark in sheet.rows[k][p]}
+    doubtful = {(k, p) for k, p in marked if not _is_decimal(sheet.rows[k][p], *columns[p])}
+    if len(marks) == 2 and not is_log:
+        sheet.wrong(
+            "one decimal mark all through the file, but some numbers hold a comma and some a point",
+            None,
+        )
+    if len(marks) < 2 and len(doubtful) < len(marked):
+        doubtful = set()
+    for k, p in sorted(doubtful):
+        _leave_out(sheet, k, p, columns[p][0].name)
+    if "," not in marks or (len(marks) == 2 and not is_log) or len(doubtful) == len(marked):
+        return ""
+    for k, p in marked:
+        sheet.rows[k][p] = sheet.rows[k][p].replace(",", ".")
+    return "decimal commas were read as decimal points"
+
+
+def decimals(sheet, columns):
+    """Places (row, position) of number cells with a mark that is, or may be, a decimal mark.
+
+    None in a file cut by commas. Parameters: as in ``point_decimals``.
     """
     if sheet.delimiter in ("", ","):
-        return ""
-    marked = [
+        return []
+    return [
         (k, position)
         for k, row in enumerate(sheet.rows)
         for position in columns
         if _ONE_MARK.fullmatch(row[position]) or _THOUSANDS.fullmatch(row[position])
     ]
-    marks = {mark for k, p in marked for mark in ".," if mark in sheet.rows[k][p]}
-    doubtful = [(k, p) for k, p in marked if not _is_decimal(sheet.rows[k][p], *columns[p])]
-    if len(marks) == 2:
-        sheet.wrong(
-            "one decimal mark all through the file, but some numbers hold a comma and some a point",
-            None,
-        )
-    if len(marks) == 2 or len(doubtful) == len(marked):
-        for k, p in doubtful:
-            _leave_out(sheet, k, p, columns[p][0].name)
-        return ""
-    if marks == {"."}:
-        return ""
-    for k, p in marked:
-        sheet.rows[k][p] = sheet.rows[k][p].replace(",", ".")
-    return "decimal commas were read as decimal points"
+
+
+def in_one_way(number):
+    """The text of a ``number`` with a decimal point, so that no mark in it looks like one of thousands.
+
+    >>> in_one_way("1.125"), in_one_way("82.5")
+    ('1.1250', '82.5')
+    """
+    return number + "0" if _THOUSANDS.fullmatch(number) else number
 
 
 def _is_decimal(cell, column, variant):

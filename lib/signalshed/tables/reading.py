@@ -11,10 +11,11 @@ import numpy as np
 import pandas as pd
 
 from .cells import convert, did_you_mean, is_empty, unguarded
-from .layout import DELIMITERS, Sheet, cut, normal, point_decimals, without_torn
+from .layout import DELIMITERS, Sheet, cut, normal, point_decimals
 from .problems import Problems
+from .records import cut_log
 from .spec import NUMBERS
-from .text import read_text
+from .text import read_bytes, read_text
 
 IGNORE_OTHERS = "*"
 """In a mapping, ``{"*": None}`` leaves every column out that is not known."""
@@ -22,6 +23,8 @@ IGNORE_OTHERS = "*"
 MOST_LEFT_OUT = 10
 """How many bad cells of a log get a note of their own."""
 
+TEXTS = ("text", "note", "list")
+"""Kinds of a column whose cells are guarded against spreadsheets."""
 _NOT_KNOWN = "it is not known"
 
 
@@ -127,21 +130,76 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     (True, 1)
     """
     file = Path(path).name if name is None else name
-    mapping = _clean_mapping(mapping, spec)
-    text = read_text(path, problems, file)
-    if text is None:
-        return None
-    names, found, table = spec.known().keys() | mapping.keys(), Problems(), None
-    text, torn = without_torn(text, names) if spec.is_log else (text, [])
-    sheet = cut(text, names, file, found)
-    if sheet is not None:
-        notes = [f"row {n} was cut off while it was written and is left out" for n in torn]
-        notes += _left_out(sheet, mapping, leave_out)
-        table = _checked(sheet, spec, mapping, notes)
+    mapping, found = _clean_mapping(mapping, spec), Problems()
+    sheet, notes = _sheet(path, spec, mapping, found, file)
+    table = None
+    if sheet is not None and len(sheet.header):
+        left_out = [f"{file}: {note}." for note in _left_out(sheet, mapping, leave_out)]
+        table = _checked(sheet, spec, mapping, [])
         own = found.of_rows() if spec.is_log else problems
-        table = replace(table, problems=own, is_log=spec.is_log)
+        notes = (*notes, *left_out, *table.notes)
+        table = replace(table, problems=own, is_log=spec.is_log, notes=notes)
     problems.extend(found)
     return table
+
+
+def _sheet(path, spec, mapping, problems, file, data=None):
+    """The Sheet in a file, or None with what is wrong noted; and sentences on damaged rows of a log."""
+    names = spec.known().keys() | mapping.keys()
+    if not spec.is_log:
+        text = read_text(path, problems, file)
+        return (None if text is None else cut(text, names, file, problems)), ()
+    data = read_bytes(path, problems, file) if data is None else data
+    if data is None:
+        return None, ()
+    log = cut_log(data, names, file, problems)
+    if log is None:
+        return Sheet(spec.header(), [], [], ",", file, problems), ()
+    return log.sheet, log.notes
+
+
+def text_log(path, spec, leave_out=None, data=None):
+    """A log as text, before anything is checked: a DataFrame and sentences on what could not be read.
+
+    Columns have our names where they are ours, in the file's order, each once; text is without its
+    guard against spreadsheets, numbers have decimal points; the index is the row as a spreadsheet
+    counts. Parameters: ``path``, ``spec`` and ``leave_out`` as in ``check_csv``; ``data`` its
+    bytes where they are known. Never raises for what stands in the file, nor where there is none.
+
+    >>> from . import METER
+    >>> text_log("no such file.csv", METER)[0].empty
+    True
+    """
+    problems, path = Problems(), Path(path)
+    if not (path.exists() or path.is_symlink()):
+        return pd.DataFrame(columns=spec.header(), dtype=str), []
+    sheet, notes = _sheet(path, spec, {}, problems, path.name, data)
+    if sheet is None or not sheet.header:
+        return pd.DataFrame(columns=spec.header(), dtype=str), problems.sentences()
+    notes = [*notes, *(f"{path.name}: {note}." for note in _left_out(sheet, {}, leave_out))]
+    frame = _as_text(sheet, spec)
+    return frame, notes + (_left_out_notes(problems) if len(problems) else [])
+
+
+def _as_text(sheet, spec):
+    known, first = spec.known(), {}
+    for position, title in enumerate(sheet.header):
+        name = normal(title) if normal(title) in known else title
+        if name in first:
+            sheet.wrong(f"one column {name} only; the first is used", 1, title)
+        first.setdefault(name, position)
+    columns = {p: known[name] for name, p in first.items() if name in known}
+    numbers = {p: pair for p, pair in columns.items() if pair[0].kind in NUMBERS}
+    point_decimals(sheet, numbers, is_log=True)
+    texts = {
+        name: [_plain(row[p], columns.get(p)) for row in sheet.rows] for name, p in first.items()
+    }
+    return pd.DataFrame(texts, index=pd.Index(sheet.numbers, name="row"), dtype=str)
+
+
+def _plain(cell, pair):
+    is_text = pair is None or pair[0].kind in TEXTS
+    return unguarded(cell) if is_text else cell
 
 
 def frame_of(rows, what):
@@ -184,7 +242,7 @@ def _checked(sheet, spec, mapping, notes):
     if sheet.delimiter not in ("", ","):
         notes.append(f"cells were cut at each {DELIMITERS[sheet.delimiter]}")
     numbers = {p: pair for p, pair in places.items() if pair[0].kind in NUMBERS}
-    notes.append(point_decimals(sheet, numbers))
+    notes.append(point_decimals(sheet, numbers, spec.is_log))
     by_column = {pair[0].name: (p, pair[1]) for p, pair in places.items()}
     data, is_bad = {}, np.zeros(len(sheet.rows), dtype=bool)
     for column in spec.columns:
@@ -300,7 +358,7 @@ def _note_missing(taken, mapping, sheet, spec):
 def _values(column, variant, position, sheet):
     """Values of one column, a note on the default if it was used, and the positions of bad cells."""
     cells = [None if position is None else row[position] for row in sheet.rows]
-    if sheet.delimiter and position is not None and column.kind in ("text", "note", "list"):
+    if sheet.delimiter and position is not None and column.kind in TEXTS:
         cells = [unguarded(cell) for cell in cells]
     values, bad = convert(column, cells, variant)
     empty = np.array([is_empty(cell) for cell in cells], dtype=bool)

@@ -1,5 +1,6 @@
 """From the bytes of a file to text: encodings, and files that are not text at all."""
 
+import os
 from pathlib import Path
 
 _MOST_BYTES = 100_000_000
@@ -23,19 +24,31 @@ def read_text(path, problems, name=None):
     >>> read_text("no such file.csv", problems := Problems()) is None, len(problems)
     (True, 1)
     """
-    path = Path(path)
-    name = path.name if name is None else name
-    data = _bytes(path, name, problems)
+    data = read_bytes(path, problems, name)
     if data is None:
         return None
-    for marks, what in _NOT_TEXT.items():
-        if data.startswith(marks):
-            problems.add(name, f"a text file, but this is {what}")
-            return None
+    name = Path(path).name if name is None else name
     if b"\x00" in data:
         problems.add(name, "a text file, but this holds binary data")
         return None
     return _decoded(data, name, problems)
+
+
+def read_bytes(path, problems, name=None):
+    """The bytes of a file that may be text, or None with a problem noted; all as in ``read_text``.
+
+    >>> from .problems import Problems
+    >>> read_bytes("no such file.csv", problems := Problems()) is None, len(problems)
+    (True, 1)
+    """
+    path = Path(path)
+    name = path.name if name is None else name
+    data = _bytes(path, name, problems)
+    for marks, what in _NOT_TEXT.items():
+        if data is not None and data.startswith(marks):
+            problems.add(name, f"a text file, but this is {what}")
+            return None
+    return data
 
 
 def _bytes(path, name, problems):
@@ -47,11 +60,18 @@ def _bytes(path, name, problems):
         else:
             return path.read_bytes()
     except (FileNotFoundError, NotADirectoryError):
-        problems.add(name, f"a file here, but there is none in {path.parent}")
+        problems.add(name, _missing(path))
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         problems.add(name, f"a file that can be read; the system says: {reason}")
     return None
+
+
+def _missing(path):
+    """What a path should lead to that leads nowhere; a link is told as such."""
+    if path.is_symlink():
+        return f"a file, but this is a link to {os.readlink(path)}, and nothing is there"
+    return f"a file here, but there is none in {path.parent}"
 
 
 def _decoded(data, name, problems):

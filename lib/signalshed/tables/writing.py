@@ -116,15 +116,22 @@ def write_csv(path, frame, spec, overwrite=False):
             f"{spec.file} has no column {strange[0]!r}{did_you_mean(strange[0], spec.header())}."
         )
     cells = {
-        column.name: [_cell(column, value, spec.file) for value in frame[column.name]]
+        column.name: [cell_text(column, value, spec.file) for value in frame[column.name]]
         for column in spec.columns
         if column.name in frame.columns
     }
     write_atomic(path, pd.DataFrame(cells).to_csv(index=False, lineterminator="\n"), overwrite)
 
 
-def _cell(column, value, file):
-    """One value as the text of a cell; ValueError for one that could not be read back."""
+def cell_text(column, value, file):
+    """One value as the text of a cell; ValueError for one that could not be read back.
+
+    Parameters: ``column`` a Column; ``value`` of it, or None; ``file`` its name in messages.
+
+    >>> from . import METER
+    >>> cell_text(METER.column("locked"), True, "meter.csv")
+    'yes'
+    """
     if isinstance(value, str):
         value = value.replace("\r\n", "\n").replace("\r", "\n")
     try:

@@ -66,18 +66,18 @@ def text(label, value="", needed=False):
     return Field(label, ipywidgets.Text(value=value, **_shape(label)), read)
 
 
-def number(label, value="", needed=False, low=-math.inf, high=math.inf):
+def number(label, value="", needed=False, low=-math.inf, high=math.inf, sign=""):
     """A number, typed with a decimal point or a decimal comma; None where it is left empty.
 
     Parameters: ``label``; ``value`` to begin with, text; ``needed``: may not be empty; ``low`` and
-    ``high`` as far as it may go.
+    ``high`` as far as it may go; ``sign`` that may follow it.
 
     >>> number("Height, metres", "9,5").answer()
     9.5
     """
 
     def read(typed):
-        tidy = typed.strip().replace("−", "-")
+        tidy = typed.strip().replace("−", "-").removesuffix(sign).strip()
         if not tidy:
             if needed:
                 raise ValueError("please type a number.")

@@ -58,6 +58,7 @@ class ReadingsForm(Form):
         self.path = site.folder / FILE if path is None else Path(path)
         self.fields = _fields(site)
         self.next_words = ""
+        self._own = []
         self._next, self._saved = ipywidgets.HTML(), ipywidgets.HTML()
         self.save_button = _button("Save this reading", self.save, "primary")
         self.undo_button = _button("Take the last one back", self.undo)
@@ -85,7 +86,7 @@ class ReadingsForm(Form):
             self._propose_quietly()
 
     def undo(self):
-        """Take the last reading back: the file keeps it, and a row that voids it.
+        """Take back the last reading saved by this form: the file keeps it, and a row that voids it.
 
         With a plan the form goes back to that row, so that what is typed next is not saved under
         the antenna and channel of the row after it.
@@ -104,11 +105,12 @@ class ReadingsForm(Form):
         row = answers(self.fields)
         _check(row)
         written = meters.log_reading(self.path, row)
+        self._own.append(written)
         self._show_saved()
-        return f"Saved in {self.path.name}: {_shown(written)}."
+        return " ".join([f"Saved in {self.path.name}: {_shown(written)}.", *written.notes])
 
     def _undo(self):
-        gone = meters.undo_last(self.path)
+        gone = meters.undo_last(self.path, own=self._own)
         self._show_saved()
         return f"Taken back: {_shown(gone)}."
 
@@ -233,9 +235,9 @@ def _fields(site):
         "pad_at": choice("Where the pad is", [("at the TV", "set"), ("at the antenna", "antenna")]),
         "amplifier": choice("Amplifier", amplifiers),
         "locked": choice("Is there a picture", [("yes", True), ("no", False), ("not known", None)]),
-        "reading": number("What it shows now"),
-        "reading_low": number("Lowest it showed"),
-        "reading_high": number("Highest it showed"),
+        "reading": number("What it shows now", sign="%"),
+        "reading_low": number("Lowest it showed", sign="%"),
+        "reading_high": number("Highest it showed", sign="%"),
         "note": text("Weather, people, anything unusual"),
     }
 
