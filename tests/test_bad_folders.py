@@ -423,10 +423,10 @@ def test_where_no_row_of_measurements_is_good_that_is_said_instead(copy):
 
 
 def test_a_log_alone_is_read_the_same_way(copy):
-    add("set,quality,14,6,set,82%,yes\n")(copy / METER)
+    add("set,quality,14,6,set,82 V,yes\n")(copy / METER)
     frame = tables.read(copy / METER, tables.METER)
     assert len(frame) == 2
-    assert any("'82%' is there" in note for note in frame.attrs["notes"])
+    assert any("'82 V' is there" in note for note in frame.attrs["notes"])
 
 
 def test_european_spreadsheet_settings(copy, good):

@@ -87,6 +87,8 @@ def test_a_line_break_in_a_note_keeps_its_reading(file):
 def test_a_mark_that_was_never_closed_swallows_no_other_row(file):
     rows = [ROW.format(k, 80 + k, '"a, b"') for k in range(6)]
     file.write_text(HEAD + rows[0] + ROW.format(9, 99, '"torn') + "".join(rows[1:]))
+    assert _opened(file)[0]["reading"].tolist() == [80, 99, 81, 82, 83, 84, 85]
+    file.write_text(HEAD + rows[0] + ROW.format(9, '"9', "torn") + "".join(rows[1:]))
     frame, notes = _opened(file)
     assert frame["reading"].tolist() == [80, 81, 82, 83, 84, 85] and "row 3" in notes
 

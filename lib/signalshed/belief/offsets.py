@@ -18,6 +18,7 @@ from ..units import check
 from .posterior import Posterior, level_sds_db
 
 MOST_GROUPS = 3
+_EACH = ("station", "low_db", "high_db", "sd_db", "wild", "times")
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,8 @@ class Observations:
     a measured value, ``high_db`` inf for "at least", ``low_db`` -inf for "less than"; ``sd_db`` (r,)
     or one number: one standard deviation of the reading's own error, 0.2 dB or more. ``groups`` are
     the Unknowns that readings share (at most three) and ``member`` (r, groups) tells which readings
-    hold them.
+    hold them. ``wild`` (r,) or one number: the chance that the reading is of something else, 0 to
+    below 1; ``times`` (r,) how many readings say the very same.
 
     >>> Observations([0, 2], [3.0, 6.0], [3.0, np.inf], 1.5).station.tolist()
     [0, 2]
@@ -55,6 +57,8 @@ class Observations:
     sd_db: np.ndarray
     groups: tuple = ()
     member: np.ndarray | None = None
+    wild: np.ndarray = 0.0
+    times: np.ndarray = 1.0
 
     def __post_init__(self):
         station = np.atleast_1d(np.asarray(self.station)).astype(int)
@@ -72,7 +76,10 @@ class Observations:
         if member.shape != (*shape, len(self.groups)):
             raise ValueError(f"member has shape {member.shape}; it must be readings by groups.")
         known = np.isfinite(low) | np.isfinite(high)
+        wild = np.broadcast_to(check("wild", self.wild, low=0, high=0.999), shape)
+        times = np.broadcast_to(check("times", self.times, low=1), shape)
         told = {"station": station, "low_db": low, "high_db": high, "sd_db": sd, "member": member}
+        told |= {"wild": wild, "times": times}
         for name, array in told.items():
             object.__setattr__(self, name, array[known])
         object.__setattr__(self, "groups", tuple(self.groups))
@@ -86,9 +93,26 @@ class Observations:
         """
         groups = tuple(dict.fromkeys(self.groups + other.groups))
         member = [_columns(o, groups) for o in (self, other)]
-        names = ("station", "low_db", "high_db", "sd_db")
-        arrays = [np.concatenate([getattr(self, k), getattr(other, k)]) for k in names]
-        return Observations(*arrays, groups, np.concatenate(member))
+        joined = {k: np.concatenate([getattr(self, k), getattr(other, k)]) for k in _EACH}
+        return Observations(**joined, groups=groups, member=np.concatenate(member))
+
+    def of(self, which):
+        """The readings at these positions, (k,)."""
+        kept = {k: getattr(self, k)[which] for k in (*_EACH, "member")}
+        return Observations(**kept, groups=self.groups)
+
+    def condensed(self):
+        """These readings with those that say the very same as one, which counts so many ``times``.
+
+        >>> Observations([0, 0, 1], 3.0, 3.0, 1.5).condensed().times.tolist()
+        [2.0, 1.0]
+        """
+        rows = np.column_stack([getattr(self, k) for k in _EACH[:-1]] + [self.member])
+        _, first, which = np.unique(rows, axis=0, return_index=True, return_inverse=True)
+        if first.size == self.times.size:
+            return self
+        times = np.bincount(which.ravel(), self.times)
+        return replace(self.of(first), times=times)
 
 
 def _ends(name, value, shape):

@@ -4,7 +4,8 @@ Given site and shared unknowns, places are independent; given the place, station
 posterior is nested one-dimensional sums, taken on even lattices, where a sum over a smooth peak is
 exact to many digits as long as the step stays below about the peak's own sd. Every level is one
 matrix product. The shared unknowns are summed on a lattice turned and sized by the posterior's mode
-and curvature (every likelihood here is log-concave, so Newton's method finds it).
+and curvature (but for what a few wild readings may be, every likelihood here is log-concave, so
+Newton's method finds it).
 """
 
 import functools
@@ -30,19 +31,39 @@ def level_sds_db():
     return tuple(facts.value("judgement", f"{k}_sd_db") for k in ("site", "place", "station"))
 
 
-def _log_likelihood(low_db, high_db, sd_db, x_db):
-    """Log probability of each reading (r, 1) given the offset ``x_db`` (.., X): (r, X)."""
-    low_open, high_open = np.isinf(low_db[:, 0]), np.isinf(high_db[:, 0])
-    value = (low_db == high_db)[:, 0]
+def _log_likelihood(obs, x_db):
+    """Log probability (r, X) of each reading of Observations given the offset ``x_db`` (r or 1, X).
+
+    A reading may be wild, of something else: a value then lies anywhere about, and a bound tells
+    nothing. What tells nothing for sure is a constant and left out.
+    """
+    low_open, high_open = np.isinf(obs.low_db), np.isinf(obs.high_db)
+    value = obs.low_db == obs.high_db
     closed = ~(value | low_open | high_open)
-    out = np.empty(np.broadcast_shapes(low_db.shape, x_db.shape))
+    out = np.empty(np.broadcast_shapes((obs.low_db.size, 1), x_db.shape))
     x = np.broadcast_to(x_db, out.shape)
-    out[value] = -0.5 * ((low_db[value] - x[value]) / sd_db[value]) ** 2
-    out[low_open] = log_ndtr((high_db[low_open] - x[low_open]) / sd_db[low_open])
-    out[high_open] = log_ndtr((x[high_open] - low_db[high_open]) / sd_db[high_open])
-    ends = ((end[closed] - x[closed]) / sd_db[closed] for end in (low_db, high_db))
-    out[closed] = _log_between(*ends)
+    low, high, sd, wild = (a[:, None] for a in (obs.low_db, obs.high_db, obs.sd_db, obs.wild))
+    broad = np.hypot(sd, facts.value("judgement", "reading_wild_sd_db"))
+    square = (low[value] - x[value]) ** 2
+    out[value] = _either(
+        -0.5 * square / sd[value] ** 2,
+        -0.5 * square / broad[value] ** 2 - np.log(broad[value] / sd[value]),
+        wild[value],
+    )
+    for which, ends in ((low_open, high - x), (high_open, x - low)):
+        out[which] = _either(log_ndtr(ends[which] / sd[which]), 0.0, wild[which])
+    sound, stray = (
+        _log_between((low - x)[closed] / s[closed], (high - x)[closed] / s[closed])
+        for s in (sd, broad)
+    )
+    out[closed] = _either(sound, stray, wild[closed])
     return out
+
+
+def _either(sound, stray, share):
+    """Log of ``share`` of what is likely by ``stray``, the rest by ``sound``, logarithms both."""
+    with np.errstate(divide="ignore"):
+        return np.logaddexp(np.log1p(-share) + sound, np.log(share) + stray)
 
 
 def _log_between(low, high):
@@ -53,13 +74,13 @@ def _log_between(low, high):
     return log_high + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_high, -1e-12)))
 
 
-def _slopes(low_db, high_db, sd_db, x_db, step=1e-3):
+def _slopes(obs, x_db, step=1e-3):
     """First derivative and (positive) curvature of minus the log likelihood at ``x_db`` (r,)."""
     at = x_db[:, None] + step * np.array([-1.0, 0.0, 1.0])
-    table = _log_likelihood(low_db[:, None], high_db[:, None], sd_db[:, None], at)
+    table = _log_likelihood(obs, at)
     first = (table[:, 2] - table[:, 0]) / (2 * step)
     second = (table[:, 2] - 2 * table[:, 1] + table[:, 0]) / step**2
-    return first, np.clip(-second, 0.0, 1.0 / sd_db**2)
+    return first * obs.times, np.clip(-second, 0.0, 1.0 / obs.sd_db**2) * obs.times
 
 
 class _Mode:
@@ -75,7 +96,7 @@ class _Mode:
         design[:, 1 + k + n :] = obs.member * [g.sd_db for g in obs.groups]
         z = np.zeros(design.shape[1])
         for _ in range(50):
-            first, curvature = _slopes(obs.low_db, obs.high_db, obs.sd_db, design @ z)
+            first, curvature = _slopes(obs, design @ z)
             precision = np.eye(z.size) + design.T @ (curvature[:, None] * design)
             move = np.linalg.solve(precision, design.T @ first - z)
             z = z + move * min(1.0, 2.0 / (np.abs(move).max() + 1e-9))
@@ -93,6 +114,7 @@ class Posterior:
     """The nested sums: nodes of the shared unknowns, then site, then places, then stations."""
 
     def __init__(self, belief, obs):
+        obs = obs.condensed()
         self.belief, self.obs = belief, obs
         self.read, row = np.unique(obs.station, return_inverse=True)
         order = np.argsort(belief.place_index[self.read], kind="stable")
@@ -163,9 +185,12 @@ class Posterior:
         self.margin = int(np.ceil(far / self.step)) + 1
         half = self.half + self.margin
         at = self.step / fine * np.arange(-half * fine, (half + 1) * fine)
-        each = _log_likelihood(obs.low_db[:, None], obs.high_db[:, None], obs.sd_db[:, None], at)
         table = np.zeros((lines.size, at.size))
-        np.add.at(table, line, each)
+        order, size = np.argsort(line, kind="stable"), max(1, HANDFUL // at.size)
+        for some in (order[k : k + size] for k in range(0, order.size, size)):
+            each = _log_likelihood(obs.of(some), at) * obs.times[some, None]
+            first = np.flatnonzero(np.diff(line[some], prepend=-1))
+            table[line[some][first]] += np.add.reduceat(each, first)
         # What one node reads lies side by side: phases first, then every offset that may begin it.
         phases = np.swapaxes(table.reshape(lines.size, -1, fine), 1, 2).copy()
         self.windows = sliding_window_view(phases, self.x.size, axis=2)

@@ -275,6 +275,18 @@ class MeterCurve:
         keep = values > 1e-4 * values.max()
         return vectors[:, keep] * np.sqrt(values[keep])
 
+    @functools.cached_property
+    def zero_sd_db(self):
+        """How surely its zero is known, dB: one error of all readings alike, a part of each one's ends.
+
+        >>> round(MeterCurve.exact("cn_db", 15.2, 1.5).zero_sd_db, 6)
+        1.5
+        """
+        if self.drawn is not None:
+            return self.drawn.zero_sd_db
+        exact = self.source == "exact" or self.scale.db_per_unit
+        return float(np.sqrt(self.covariance[0, 0]) * self.scale.db_per_unit) if exact else 0.0
+
     def _as_coarse_as(self, reading):
         """This curve, read no finer than the readings (n,) of a log were noted."""
         if self.drawn is None:

@@ -69,6 +69,12 @@ class Drawn:
         first = reading[np.argmax(likely)] - self.step / 2
         return float(min(most, first))
 
+    @functools.cached_property
+    def zero_sd_db(self):
+        """Sd of what all margins of a curve have in common: the bracket of the ladder's zero."""
+        low, high = np.quantile(self.margin_db.mean(axis=1), [0.16, 0.84])
+        return float((high - low) / 2)
+
     def _most_flicker(self):
         """Flicker in units if all noise were flicker, up to a hundredth of the scale.
 

@@ -5,38 +5,28 @@
 =========  ==================================================================================
 grid       ``grid``, ``Grid``: setups x headings x stations
 heading    ``best_heading``, ``aimed``, ``Aim``
+worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
-season     ``seasons``: full leaf or bare, for each reading behind trees
-learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``next_reading``,
-           ``NextReading``: the one worth taking next
+learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``unlogged`` what a log of
+           nothing but pictures keeps silent about
+following  ``next_reading``, ``NextReading``: the one worth taking next
 checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
            log read
 =========  ==================================================================================
 
 Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, ``aimed_at``,
-``parts_of``, ``check_site``, ``chance_of``, ``worlds``, ``Worlds``; of the words
-``chance_words`` and ``roofs_words``.
+``parts_of``, ``check_site``, ``chance_of``; of the words ``chance_words`` and ``roofs_words``.
 """
 
-from ..budget import (
-    Reception,
-    Setup,
-    Worlds,
-    aimed_at,
-    chance_of,
-    check_site,
-    outlook,
-    parts_of,
-    reception,
-    worlds,
-)
+from ..budget import Reception, Setup, aimed_at, chance_of, check_site, outlook, parts_of, reception
 from ..words import chance_words, roofs_words
 from .checked import Score, Turned, score, turned
+from .following import NextReading, next_reading
 from .grid import Grid, grid
 from .heading import Aim, aimed, best_heading
-from .learning import NextReading, curve_of, inform, next_reading
+from .learning import curve_of, inform
 from .predicted import Predicted, predicted
-from .season import seasons
+from .worlds import Worlds, worlds
 
 # All that is imported above: once named, it is handed on and shown by help().
 __all__ = [name for name in dir() if name[0] != "_"]

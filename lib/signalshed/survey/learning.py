@@ -1,17 +1,18 @@
 """Readings inform forecasts: what a few numbers off a meter teach about every other antenna."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
 from .. import belief as learn
-from .. import budget, meters
-from ..budget import check_site, reception
+from .. import budget, facts, meters
+from ..budget import check_site
 from ..tables import locks
 from ..units import SDS_TO_90, check_type
-from ..words import spare_words
+from ..words import counted
 from .predicted import need, predicted
+from .unlogged import not_logged
 
 _UNKNOWN_ZERO_DB = 20.0
 """Prior sd of the zero of a meter whose ladder never lost lock, dB."""
@@ -39,22 +40,51 @@ def inform(site, readings=None):
     need(readings, "meter", "scale", "reading")
     plain = site if site.belief is None else replace(site, belief=None)
     said = predicted(plain, readings)
-    bounds, told = _bounds(plain, readings.iloc[said.row])
+    used = readings.iloc[said.row]
+    bounds, told = _bounds(plain, used)
+    said, revised = _revisions_apart(plain, used, said)
     prior = budget.prior(plain, next(iter(plain.mounts.values())))
     seen = observations(said, bounds)
-    notes = (*site.notes, *told, *said.skipped, *said.notes)
+    if seen.station.size:
+        unsaid, missed = not_logged(plain, used, said)
+        seen, revised = seen.joined(unsaid), [*revised, *missed]
+    notes = (*site.notes, *told, *revised, *said.skipped)
     return replace(site, belief=prior.updated(seen) if seen.station.size else None, notes=notes)
+
+
+def _revisions_apart(site, readings, said):
+    """``said`` with readings of another revision under an antenna of their own, less surely known."""
+    if "antenna_revision" not in readings:
+        return said, []
+    built = {name: antenna.revision for name, antenna in site.antennas.items()}
+    revision = readings["antenna_revision"].fillna("").astype(str).str.removesuffix(".0")
+    revision = revision.to_numpy(object)
+    other = (revision != "") & (
+        revision != np.array([built[name] for name in said.antenna], object)
+    )
+    names = np.array([f"{n} (revision {r})" for n, r in zip(said.antenna, revision, strict=True)])
+    rebuilt = np.hypot(said.antenna_sd_db, facts.value("judgement", "other_revision_sd_db"))
+    notes = [
+        f"readings.csv: {counted(count, 'reading was', 'readings were')} made with {name}, which is "
+        "not what antennas.toml describes: they teach the path, and little of the antenna."
+        for name, count in pd.Series(names[other], dtype=object).value_counts().items()
+    ]
+    names = np.where(other, names, said.antenna).astype(object)
+    return replace(
+        said, antenna=names, antenna_sd_db=np.where(other, rebuilt, said.antenna_sd_db)
+    ), notes
 
 
 def _bounds(site, readings):
     """What each reading says of the spare dB, by row, and notes.
 
-    Columns: low_db, high_db, sd_db of the reading itself, and zero, the name of a meter whose zero is
-    not known, or "".
+    Columns: low_db, high_db, sd_db of the reading itself; zero, the meter, or "" where it has nothing to
+    do with what was read; zero_sd_db, how surely its zero is known, one error of all its readings.
     """
     locked = locks(readings["locked"]) == 1
     low, high = np.where(locked, 0.0, -np.inf), np.where(locked, np.inf, 0.0)
     sd, zero = np.zeros(low.size), np.full(low.size, "", dtype=object)
+    zero_sd = np.zeros(low.size)
     notes = []
     shown = readings["reading"].notna().to_numpy() & locked
     for (meter, scale), rows in readings[shown].groupby(["meter", "scale"]).groups.items():
@@ -64,9 +94,13 @@ def _bounds(site, readings):
         margin = curve.to_margin_db(readings.loc[rows, "reading"].to_numpy(float), locked[at])
         _enter(margin, at, low, high, sd)
         notes += _off_scale(readings.loc[rows], np.atleast_1d(margin.status), curve.scale)
-        if not curve.zero_known:
-            zero[at] = f"{meter}, {scale}"
-    return pd.DataFrame({"low_db": low, "high_db": high, "sd_db": sd, "zero": zero}), notes
+        told = at[np.atleast_1d(margin.status) != "unusable"]
+        shared = curve.zero_sd_db if curve.zero_known else _UNKNOWN_ZERO_DB
+        if shared > 0:
+            zero[told], zero_sd[told] = f"{meter}, {scale}", shared
+    sd = np.sqrt(np.maximum(sd**2 - np.where(zero_sd < _UNKNOWN_ZERO_DB, zero_sd, 0.0) ** 2, 0.0))
+    ends = {"low_db": low, "high_db": high, "sd_db": sd}
+    return pd.DataFrame(ends | {"zero": zero, "zero_sd_db": zero_sd}), notes
 
 
 def _off_scale(rows, status, scale):
@@ -132,6 +166,7 @@ def observations(said, bounds):
         np.maximum(np.sqrt(variance), 0.2),
         tuple(unknown for unknown, _ in kept),
         member,
+        facts.value("judgement", "reading_wild_share"),
     )
 
 
@@ -139,7 +174,8 @@ def _shared(said, bounds):
     """Unknowns that readings share, (Unknown, member), those that matter most first."""
     groups = []
     for name in sorted(set(bounds.zero) - {""}):
-        groups.append((learn.Unknown("meter", name, _UNKNOWN_ZERO_DB), bounds.zero == name))
+        member = (bounds.zero == name).to_numpy()
+        groups.append((learn.Unknown("meter", name, bounds.zero_sd_db[member].max()), member))
     for kind, names, sds in (
         ("mount", said.mount, said.mount_sd_db),
         ("antenna", said.antenna, said.antenna_sd_db),
@@ -150,55 +186,3 @@ def _shared(said, bounds):
             if sd > 0:
                 groups.append((learn.Unknown(kind, name, sd), member))
     return sorted(groups, key=lambda g: -(g[0].sd_db ** 2) * g[1].sum())
-
-
-@dataclass(frozen=True)
-class NextReading:
-    """The reading worth taking next: ``station`` and ``rf_channel``, ``pad_db`` to put in (0: none),
-    the forecast ``margin_db`` and ``spread_db``, and ``why`` in words.
-    """
-
-    station: str
-    rf_channel: str
-    pad_db: float
-    margin_db: float
-    spread_db: float
-    why: str
-
-
-def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
-    """The unread station nearest to the edge of being received, in its own spread: NextReading or None.
-
-    That is the one whose chance is nearest to a coin toss, so its reading decides most. The pad brings
-    what is expected to the middle of the meter's scale: a full meter tells only "at least", a picture
-    that breaks only "less than". Parameters: ``site`` a Site, informed or not; ``setup`` the
-    survey.Setup that will read it; ``readings`` those already taken, None for the site's own;
-    ``pads_db`` the pads at hand. None if every wanted station has been read or can't be.
-
-    >>> from signalshed import simulate, survey
-    >>> site = simulate.demo_site()
-    >>> setup = survey.Setup(next(iter(site.antennas)), "roof mast", heading_deg=60)
-    >>> next_reading(site, setup).pad_db in (0, 3, 6, 10, 16, 20)
-    True
-    """
-    readings = site.readings if readings is None else readings
-    read = set(readings["rf_channel"].astype(str)) if len(readings) else set()
-    received = reception(site, setup)
-    margin, spread, fade = received.margin_db, received.spread_db, received.fade_db
-    s = site.stations
-    left = s["wanted"].to_numpy(bool) & ~s["rf_channel"].isin(read).to_numpy() & np.isfinite(margin)
-    if not left.any():
-        return None
-    off_edge = np.where(left, np.abs(np.nan_to_num(margin) - fade) / spread, np.inf)
-    i = int(off_edge.argmin())
-    pads = np.asarray(pads_db, float)
-    over = max(margin[i] - _middle_of_meter_db(site), 0)
-    pad = float(pads[np.abs(pads - over).argmin()])
-    why = f"unread, and {spare_words(margin[i], spread[i])}"
-    row = s.iloc[i]
-    return NextReading(row["station"], row["rf_channel"], pad, margin[i], spread[i], why)
-
-
-def _middle_of_meter_db(site):
-    """Half of what the tuner's quality figure can tell before it is full, dB."""
-    return curve_of(site, site.tuner.name, "quality").full_at_db() / 2

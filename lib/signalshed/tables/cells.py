@@ -16,7 +16,7 @@ _MINUS = "\u2212"
 """The minus sign proper, which some spreadsheets write."""
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 SHOWN = "meter units"
-"""Unit of what a meter shows, whatever its scale."""
+"""Unit of what a meter shows, whatever its scale; per cent may be typed with its sign."""
 _FORMULA = re.compile(r"(^|[;\t|])('*)(?=[=+\-@\t\r＝＋－＠])")
 """Where a spreadsheet may see a formula begin: in front, and behind marks that it may cut cells at."""
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u202a-\u202e\u2066-\u2069]")
@@ -164,18 +164,14 @@ def _text(column, given):
 
 def _number(column, given):
     if isinstance(given, str):
-        plain = given.replace(_MINUS, "-", 1).removesuffix(_sign(column)).rstrip()
+        sign = "%" if column.unit == SHOWN else ""
+        plain = given.replace(_MINUS, "-", 1).removesuffix(sign).rstrip()
         if not _NUMBER.fullmatch(plain):
             raise ValueError(column.expected() + _number_hint(given))
         return float(plain)
     if not _is_number(given) or abs(given) > 1e300:
         raise ValueError(column.expected())
     return float(given)
-
-
-def _sign(column):
-    """What may stand behind a number of this column: its unit; behind what a meter shows, per cent."""
-    return "%" if column.unit == SHOWN else column.unit
 
 
 def _number_hint(cell):

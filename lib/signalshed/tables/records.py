@@ -33,7 +33,7 @@ def cut_log(data, known, file, problems):
     messages; ``problems`` gathers what is wrong. Rows are numbered as a spreadsheet numbers them.
 
     >>> from .problems import Problems
-    >>> data = b'time,note\\n20:15,dry\\n20:1\\n20:17,"we\\n20:18,"wet,\\nand cold"\\n'
+    >>> data = b'time,note\\n20:15,dry\\n20:1\\n"20:17,we\\n20:18,"wet,\\nand cold"\\n'
     >>> log = cut_log(data, {"time", "note"}, "log.csv", Problems())
     >>> log.sheet.rows, log.notes[0].split(":")[0]
     ([['20:15', 'dry'], ['20:18', 'wet,\\nand cold']], 'log.csv, row 3, 4')
@@ -81,8 +81,6 @@ def _fill(sheet, lines, at, used):
         number += 1
         cells, used = _record(lines, at, width, sheet.delimiter)
         at += used
-        while cells and len(cells) > width and not cells[-1].strip():
-            cells.pop()
         if cells is None or 0 < len(cells) < width:
             torn.append(number)
         elif len(cells) > width:
@@ -121,7 +119,7 @@ def _quoted(lines, at, width, delimiter):
             break  # a row of its own: the mark before it was never closed
         text += "\n" + following
     loose = _cells(lines[at], delimiter, strict=False) or ()
-    return (loose if len(loose) == width and lines[at].count('"') % 2 == 0 else None), 1
+    return (loose if len(loose) == width else None), 1  # cut off in its last cell, a note
 
 
 def _cells(text, delimiter, strict=True):

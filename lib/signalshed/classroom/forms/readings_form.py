@@ -15,6 +15,7 @@ from .fields import Form, Mistakes, answers, choice, number, text
 FILE = "readings.csv"
 HABITS = (
     "Scan once, with the strongest set-up, and do not scan again between headings.",
+    "Write a row also where there is no picture: what did not come in teaches as much.",
     "Wait until the meter settles; write down the lowest and the highest it showed as well.",
     "Stand clear of the antenna, and keep other antennas and people away from it.",
     "Put every antenna at the same spot of the mount.",
@@ -102,12 +103,21 @@ class ReadingsForm(Form):
     # ---- what the buttons do ---------------------------------------------------------------------
 
     def _save(self):
-        row = answers(self.fields)
+        row = self._answers()
         _check(row)
         written = meters.log_reading(self.path, row)
         self._own.append(written)
         self._show_saved()
         return " ".join([f"Saved in {self.path.name}: {_shown(written)}.", *written.notes])
+
+    def _answers(self, names=None):
+        """What was typed in the fields of these names; a place that cannot be aimed needs no heading."""
+        fields = {name: self.fields[name] for name in names or self.fields}
+        mount = self.site.mount(fields["mount"].answer())
+        if mount.aim == "never" and not fields["heading_deg"].widget.value.strip():
+            del fields["heading_deg"]
+            return {**answers(fields), "heading_deg": None}
+        return answers(fields)
 
     def _undo(self):
         gone = meters.undo_last(self.path, own=self._own)
@@ -116,19 +126,23 @@ class ReadingsForm(Form):
 
     def _propose(self):
         now = site.open_site(self.site.folder)
-        row = {name: self.fields[name].answer() for name in ("antenna", "mount", "heading_deg")}
+        row = self._answers(("antenna", "mount", "heading_deg"))
         setup = survey.Setup(row["antenna"], row["mount"], heading_deg=row["heading_deg"])
-        taken = pd.concat([now.readings[["rf_channel"]], meters.read_log(self.path)[0]])
-        following = survey.next_reading(survey.inform(now), setup, taken)
+        elsewhere = self.path.resolve() != (now.folder / FILE).resolve()
+        log = [meters.read_log(self.path)[0]] if elsewhere else []
+        following = survey.next_reading(survey.inform(now), setup, pd.concat([now.readings, *log]))
         if following is None:
-            self._say_next("Every wanted station that this antenna covers has been read.")
+            self._say_next(
+                "Nothing is worth reading with this antenna: every wanted station it covers has been "
+                "read, or hardly comes in."
+            )
             return "Nothing more to propose with this antenna."
         self.fields["rf_channel"].widget.value = following.rf_channel
         pad = f"{following.pad_db:g}"
         self.fields["pad_db"].widget.value = pad
         self._say_next(
             f"Worth reading next: {following.station}, RF {following.rf_channel}, with {pad} dB of "
-            f"pads: {following.why}."
+            f"pads: {following.why}. {following.without_climbing}".strip()
         )
         return self.next_words
 
