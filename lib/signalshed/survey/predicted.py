@@ -1,12 +1,13 @@
 """What the forecast says of each reading: the spare dB of the very set-up that was read."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from .. import budget, facts
 from ..budget import Setup
-from ..tables import lock, locks
+from ..tables import locks
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
 
@@ -32,19 +33,9 @@ class Predicted:
 
 _KINDS = (int, float, float, float, float, object, object)
 """What each array of a Predicted holds, but for ``row``."""
-_FORECAST_BY = (
-    *(
-        "mount",
-        "antenna",
-        "rf_channel",
-        "heading_deg",
-        "pad_db",
-        "pad_sd_db",
-        "pad_at",
-        "amplifier",
-    ),
-)
-"""Columns that a forecast of a reading hangs on."""
+_SETUP = ("mount", "antenna", "heading_deg", "pad_db", "pad_sd_db", "pad_at", "amplifier")
+"""Columns that say what was read with."""
+_NO_LOCK = "whether there was a picture is not known; write yes or no."
 
 
 def predicted(site, readings):
@@ -59,31 +50,46 @@ def predicted(site, readings):
     0
     """
     need(readings, "mount", "antenna", "rf_channel", "locked")
-    kinds = _kinds(readings)
-    found, skipped, cache = {}, {}, {}
-    numbers = np.array(row_numbers(readings), dtype=object)
-    first = np.unique(kinds, return_index=True)[1]
-    on_channel = site.stations.groupby("rf_channel").indices
-    for kind, row in enumerate(readings.iloc[first].itertuples(index=False)):
+    skipped = {}
+    numbers, channel = row_numbers(readings), readings["rf_channel"].astype(str).to_numpy(object)
+    unknown = np.isnan(locks(readings["locked"]))
+    if unknown.any():
+        skipped[_NO_LOCK] = np.flatnonzero(unknown).tolist()
+    found, on_channel = [], site.stations.groupby("rf_channel").indices
+    for rows in _by_setup(readings, ~unknown):
         try:
-            at = on_channel.get(str(row.rf_channel), ())
-            found[kind] = _forecast(site, row, at, cache)
+            here = _forecast(site, next(readings.iloc[rows[:1]].itertuples(index=False)))
         except ValueError as problem:
-            skipped.setdefault(str(problem), []).extend(np.flatnonzero(kinds == kind))
-    at = np.flatnonzero(np.isin(kinds, list(found)))
-    columns = zip(*(found[kind] for kind in kinds[at]), strict=True) if at.size else [()] * 7
-    arrays = [np.array(c, kind) for c, kind in zip(columns, _KINDS, strict=True)]
-    said = (_left_out(why, numbers[sorted(rows)]) for why, rows in skipped.items())
-    return Predicted(at, *arrays, tuple(said))
+            skipped.setdefault(str(problem), []).extend(rows)
+            continue
+        for name in dict.fromkeys(channel[rows]):
+            on_it = rows[channel[rows] == name]
+            try:
+                i = _strongest(site, here, on_channel.get(name, ()), name)
+                found.append((on_it, i, here))
+            except ValueError as problem:
+                skipped.setdefault(str(problem), []).extend(on_it)
+    said = (_left_out(why, [numbers[k] for k in sorted(rows)]) for why, rows in skipped.items())
+    return _joined(found, tuple(said))
 
 
-def _kinds(readings):
-    """A number (r,) for each reading, the same for those that one forecast is of."""
-    names = [name for name in _FORECAST_BY if name in readings]
-    told = readings[names].assign(locked=np.isnan(locks(readings["locked"])))
-    return (
-        told.astype(object).fillna("").astype(str).groupby([*told], sort=False).ngroup().to_numpy()
-    )
+def _joined(found, skipped):
+    """A Predicted of (rows, station, forecast of the set-up), in the order of the rows."""
+    if not found:
+        return Predicted(*(np.zeros(0, kind) for kind in (int, *_KINDS)), skipped)
+    rows = np.concatenate([on_it for on_it, _, _ in found])
+    order, each = np.argsort(rows), [on_it.size for on_it, _, _ in found]
+    values = zip(*((i, *here.of(i)) for _, i, here in found), strict=True)
+    columns = (np.array(v, kind) for v, kind in zip(values, _KINDS, strict=True))
+    return Predicted(rows[order], *(np.repeat(c, each)[order] for c in columns), skipped)
+
+
+def _by_setup(readings, which):
+    """Positions of the readings of a mask, those of one set-up together."""
+    names = [name for name in _SETUP if name in readings]
+    told = readings[names].astype(object).fillna("").astype(str)
+    at = told.groupby(names, sort=False).indices.values()
+    return [rows[which[rows]] for rows in at if which[rows].any()]
 
 
 def need(readings, *columns):
@@ -121,59 +127,68 @@ def _left_out(why, numbers):
     return f"Reading{s} {numbered(numbers)} {are} left out: {why}"
 
 
-def _forecast(site, row, on_channel, cache):
-    """Station, margin, spreads and names for one reading; ValueError if there is no forecast.
+class _Forecast(NamedTuple):
+    """Margins of one set-up, what adds to them, (stations,) each, and the things themselves."""
 
-    ``on_channel`` are the positions of the stations on its channel.
-    """
-    if lock(getattr(row, "locked", None)) is None:
-        raise ValueError("whether there was a picture is not known; write yes or no.")
-    setup, key = _setup_of(site, row)
-    if key not in cache:
-        cache[key] = _computed(site, setup)
-    margin, fade, mount_sd, off_aim_sd, antenna_sd = cache[key]
+    margin_db: np.ndarray
+    moment_sd_db: np.ndarray
+    mount_sd_db: np.ndarray
+    antenna_sd_db: np.ndarray
+    mount: object
+    antenna: object
+
+    def of(self, i):
+        return (*(array[i] for array in self[:4]), self.mount.name, self.antenna.name)
+
+
+def _strongest(site, here, on_channel, name):
+    """The station of a channel that comes in strongest; ValueError if there is no forecast of any."""
     if not len(on_channel):
-        raise ValueError(f"no station of the list is on RF {row.rf_channel}.")
-    i = int(on_channel[np.nan_to_num(margin[on_channel], nan=-np.inf).argmax()])
-    if not np.isfinite(margin[i]):
-        raise ValueError(_no_forecast(site, row, on_channel))
-    wobble = facts.value("judgement", "reading_wobble_db")
-    pad_sd = float(_given(row, "pad_sd_db", 0.0))
-    moment = np.sqrt(
-        (fade[i] / SDS_TO_WORST_TENTH) ** 2 + wobble**2 + off_aim_sd[i] ** 2 + pad_sd**2
-    )
-    antenna, mount = setup.antenna, setup.mount
-    return i, margin[i], moment, mount_sd[i], antenna_sd[i], mount.name, antenna.name
+        raise ValueError(f"no station of the list is on RF {name}.")
+    i = int(on_channel[np.nan_to_num(here.margin_db[on_channel], nan=-np.inf).argmax()])
+    if not np.isfinite(here.margin_db[i]):
+        raise ValueError(_no_forecast(site, here.antenna.name, name, on_channel))
+    return i
 
 
-def _no_forecast(site, row, on_channel):
+def _no_forecast(site, antenna, rf_channel, on_channel):
     standards = set(site.stations["standard"].iloc[on_channel])
     if not standards & set(site.tuner.standards):
         return (
-            f"RF {row.rf_channel} sends {', '.join(sorted(standards))}, which this TV does not "
+            f"RF {rf_channel} sends {', '.join(sorted(standards))}, which this TV does not "
             "decode by site.toml; if it showed a picture, correct standards under [tuner]."
         )
-    return f"there is no forecast for {row.antenna} on RF {row.rf_channel}."
+    return f"there is no forecast for {antenna} on RF {rf_channel}."
 
 
-def _computed(site, setup):
+def _forecast(site, row):
+    """The _Forecast of the set-up that a reading was made with; ValueError if there is none."""
+    setup = _setup_of(site, row)
     anyhow = setup.heading_deg is None
     headings = budget.HEADINGS_DEG if anyhow else [setup.heading_deg]
     there = budget.reception_at(site, setup, headings)
     round_it = budget.gain_toward_dbd(site, there.antenna, there.mount, budget.HEADINGS_DEG)
     off_aim_db = np.maximum(round_it.max(axis=0) - there.gain_dbd.mean(axis=0), 0.0)
     off_aim_sd = facts.value("judgement", "off_aim_share") * off_aim_db
-    margin_db = there.margins_db.mean(axis=0)
-    if anyhow:  # nobody knows where it pointed: anywhere
-        off_aim_sd = np.hypot(off_aim_sd, there.margins_db.std(axis=0))
+    # Where nobody knows where it pointed, it may have been anywhere.
+    turned_sd = there.margins_db.std(axis=0) if anyhow else 0.0
+    wobble, fade = facts.value("judgement", "reading_wobble_db"), there.fade_db / SDS_TO_WORST_TENTH
+    pad_sd = float(_given(row, "pad_sd_db", 0.0))
+    moment = np.sqrt(fade**2 + wobble**2 + off_aim_sd**2 + turned_sd**2 + pad_sd**2)
     this = there.link
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
-    antenna_sd = there.antenna.spread_at_db(site.stations["freq_mhz"])
-    return margin_db, there.fade_db, np.hypot(this.mount_sd_db, blocked), off_aim_sd, antenna_sd
+    return _Forecast(
+        there.margins_db.mean(axis=0),
+        moment,
+        np.hypot(this.mount_sd_db, blocked),
+        there.antenna.spread_at_db(site.stations["freq_mhz"]),
+        there.mount,
+        there.antenna,
+    )
 
 
 def _setup_of(site, row):
-    """The Setup that was read, pads and amplifier as they were, and a key that names it."""
+    """The Setup that was read, pads and amplifier as they were."""
     mount = site.mount(row.mount)
     antenna = site.antenna(row.antenna)
     pad_db = float(_given(row, "pad_db", 0.0))
@@ -185,8 +200,7 @@ def _setup_of(site, row):
     heading = None if heading is None else float(heading) % 360
     feed = _feed_as_read(site.feed(mount.feed), amplifier)
     feed = feed.with_pad(pad_db, pad_at) if pad_db else feed
-    key = (antenna.name, mount.name, amplifier, pad_db, pad_at, heading)
-    return Setup(antenna, mount, feed, heading), key
+    return Setup(antenna, mount, feed, heading)
 
 
 def _feed_as_read(feed, amplifier):

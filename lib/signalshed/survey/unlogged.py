@@ -10,7 +10,6 @@ from ..words import listed
 
 _FEWEST = 3
 _MOST_LOOKS = 3
-SHARE = 1.0
 _SURE = 0.98
 _LEAST = 0.05
 
@@ -81,7 +80,7 @@ def _log_odds(chance, read):
     """Of "all tried, what failed not written" against "just these were picked", by their chances."""
     every = chance.size + read
     ways = gammaln(every + 1) - gammaln(read + 1) - gammaln(chance.size + 1)
-    return np.log1p(-chance).sum() + SHARE * ways  # people pick neither at random nor always alike
+    return np.log1p(-chance).sum() + ways
 
 
 def _note(site, at, share):
