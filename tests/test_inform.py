@@ -34,7 +34,7 @@ def rows(site, *changes):
 
 
 def test_a_wild_reading_is_weighed_as_integrals_say():
-    """Three values of one station, one of them 25 dB off: the posterior by quadrature over the offset."""
+    """Three values of one station, one of them 25 dB off: the posterior by quadrature."""
     share, wide = 0.02, facts.value("judgement", "reading_wild_sd_db")
     values, sd, prior = np.array([2.0, 3.0, -22.0]), 2.0, 10.0
 

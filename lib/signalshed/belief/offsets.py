@@ -97,7 +97,7 @@ class Observations:
         return Observations(**joined, groups=groups, member=np.concatenate(member))
 
     def of(self, which):
-        """The readings at these positions, (k,)."""
+        """The readings at the positions ``which``, (k,)."""
         kept = {k: getattr(self, k)[which] for k in (*_EACH, "member")}
         return Observations(**kept, groups=self.groups)
 

@@ -174,8 +174,9 @@ def _forecast(site, row):
     turned_sd = there.margins_db.std(axis=0) if anyhow else 0.0
     wobble, fade = facts.value("judgement", "reading_wobble_db"), there.fade_db / SDS_TO_WORST_TENTH
     pad_sd = float(_given(row, "pad_sd_db", 0.0))
-    moment = np.sqrt(fade**2 + wobble**2 + off_aim_sd**2 + turned_sd**2 + pad_sd**2)
     this = there.link
+    moment = np.sqrt(fade**2 + wobble**2 + off_aim_sd**2 + turned_sd**2 + pad_sd**2)
+    moment = np.hypot(moment, this.noise_sd_db)
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
     return _Forecast(
         there.margins_db.mean(axis=0),

@@ -26,7 +26,7 @@ def not_logged(site, readings, said):
 
     >>> from signalshed import simulate, survey
     >>> site = simulate.demo_site()
-    >>> none = survey.predicted.predicted(site, site.readings)
+    >>> none = survey.predicted(site, site.readings)
     >>> not_logged(site, site.readings, none)[0].station.size
     0
     """
