@@ -12,6 +12,7 @@ learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``unlogge
 following  ``next_reading``, ``NextReading``: the one worth taking next
 checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
            log read
+changed    ``changed``, ``Changed``: two rounds of readings, and what may lie between them
 =========  ==================================================================================
 
 Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, ``aimed_at``,
@@ -20,6 +21,7 @@ Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, 
 
 from ..budget import Reception, Setup, aimed_at, chance_of, check_site, outlook, parts_of, reception
 from ..words import chance_words, roofs_words
+from .changed import Changed, changed
 from .checked import Score, Turned, score, turned
 from .following import NextReading, next_reading
 from .grid import Grid, grid
