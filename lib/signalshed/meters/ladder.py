@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from .. import chain, channels
+from .. import chain, channels, facts
 from ..tables import locks
 from ..units import check, check_type, plain
 from ..words import numbered
@@ -88,7 +88,9 @@ class Rungs:
     positions in ``channels``; ``held_db``, ``lost_db`` (channels,) largest cost with and smallest
     without lock, NaN where there is none; ``ceiling`` the reading at which the meter is full (the
     top of the scale unless the ladder shows a lower one); ``full`` (n,) rows at it, or behind less pad
-    than one at it; ``notes``.
+    than one at it; ``notes``; ``cost_sd_db`` (n,) and ``edge_sd_db`` (channels,) how surely the pads are
+    known, of each row and where the picture broke. Pads that were switched in break it later, by what a
+    tuner needs more to find a picture than to hold it.
     """
 
     scale: object
@@ -101,6 +103,8 @@ class Rungs:
     ceiling: float
     full: np.ndarray
     notes: tuple
+    cost_sd_db: np.ndarray
+    edge_sd_db: np.ndarray
 
     @classmethod
     def read(cls, ladder):
@@ -119,7 +123,7 @@ class Rungs:
         ladder, scale = _one_scale(ladder, notes)
         rows = _usable(ladder, scale, notes)
         names = tuple(dict.fromkeys(rows["channel"]))
-        held, lost = _brackets(rows, names, notes)
+        held, lost, edge_sd = _brackets(rows, names, notes)
         good = rows[rows["locked"] & rows["reading"].notna()]
         good = _without_overload(good, scale, notes)
         reading = good["reading"].to_numpy(float)
@@ -138,6 +142,8 @@ class Rungs:
             ceiling,
             full.to_numpy(bool),
             tuple(notes),
+            good["cost_sd"].to_numpy(float),
+            edge_sd,
         )
 
     @property
@@ -182,6 +188,8 @@ def _usable(ladder, scale, notes):
         "cost": pd.to_numeric(cost, errors="coerce").astype(float),
         "reading": pd.to_numeric(ladder["reading"], errors="coerce").astype(float),
         "locked": locks(ladder["locked"]),
+        "cost_sd": ladder["pad_sd_db"].fillna(0.0) if "pad_sd_db" in ladder else 0.0,
+        "switched": ladder["pad_how"].eq("switched") if "pad_how" in ladder else False,
         "channel": ladder["rf_channel"].fillna("?").astype(str) if "rf_channel" in ladder else "?",
     })  # fmt: skip
     bad = ~rows["cost"].between(0, MOST_PAD_DB) | rows["locked"].isna()
@@ -242,9 +250,14 @@ def _note_vhf(ladder, notes):
 
 
 def _brackets(rows, names, notes):
+    """Largest cost with and smallest without lock, of pads screwed in, and how surely: (channels,)."""
     held, lost = np.full((2, len(names)), np.nan)
+    edge_sd = np.zeros(len(names))
+    at = rows.assign(cost=rows["cost"] - facts.value("judgement", "acquire_db") * rows["switched"])
     for i, name in enumerate(names):
-        cost, locked = rows.loc[rows["channel"] == name, ["cost", "locked"]].to_numpy(float).T
+        here = at.loc[at["channel"] == name, ["cost", "locked", "cost_sd"]]
+        cost, locked, sds = here.to_numpy(float).T
+        edge_sd[i] = sds.max(initial=0.0)
         with_lock, without = cost[locked == 1], cost[locked == 0]
         held[i] = with_lock.max() if with_lock.size else np.nan
         lost[i] = without.min() if without.size else np.nan
@@ -254,7 +267,7 @@ def _brackets(rows, names, notes):
                 "the edge is taken to lie between the two."
             )
             held[i], lost[i] = lost[i], max(held[i], lost[i] + 0.5)
-    return held, lost
+    return held, lost, edge_sd
 
 
 def _without_overload(rows, scale, notes):

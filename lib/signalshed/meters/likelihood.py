@@ -130,6 +130,7 @@ class Ladder:
         ceiling, the sd in dB, and how its logarithm grows with the slope."""
         rungs, h, level = self.rungs, self.heights(x), self.split(x)[2]
         s, u = np.exp(sizes[..., :1]), np.exp(sizes[..., 1:2])
+        s = np.hypot(s, rungs.cost_sd_db)
         slope = h @ self.rise.T
         sd = np.hypot(s, u * slope)
         margin = level[..., rungs.channel] - rungs.cost_db
@@ -150,7 +151,8 @@ class Ladder:
         return np.where(held, above, 0.0) + np.where(lost, below, 0.0)
 
     def _lock_sd(self, sizes):
-        return np.hypot(EDGE_SD_DB, 0.4 * np.exp(sizes[..., :1]))
+        alone = np.hypot(EDGE_SD_DB, 0.4 * np.exp(sizes[..., :1]))
+        return np.hypot(alone, self.rungs.edge_sd_db)
 
     def _log_prior(self, x, sizes):
         pieces, lowest, level = self.split(x)

@@ -83,7 +83,10 @@ def _bounds(site, readings):
     wild, the chance that a figure was of something else: a picture, or none, is seen without doubt.
     """
     locked = locks(readings["locked"]) == 1
-    low, high = np.where(locked, 0.0, -np.inf), np.where(locked, np.inf, 0.0)
+    edge = -facts.value("judgement", "acquire_db") * _switched(
+        readings
+    )  # it was held, not found anew
+    low, high = np.where(locked, edge, -np.inf), np.where(locked, np.inf, edge)
     sd, zero = np.zeros(low.size), np.full(low.size, "", dtype=object)
     zero_sd, wild = np.zeros((2, low.size))
     notes = []
@@ -103,6 +106,14 @@ def _bounds(site, readings):
     sd = np.sqrt(np.maximum(sd**2 - np.where(zero_sd < _UNKNOWN_ZERO_DB, zero_sd, 0.0) ** 2, 0.0))
     ends = {"low_db": low, "high_db": high, "sd_db": sd, "wild": wild}
     return pd.DataFrame(ends | {"zero": zero, "zero_sd_db": zero_sd}), notes
+
+
+def _switched(readings):
+    """Where a pad was switched in (mask): the picture had to be held, not to be found anew."""
+    if "pad_how" not in readings:
+        return np.zeros(len(readings))
+    pads = readings["pad_db"].fillna(0.0).to_numpy(float) > 0
+    return readings["pad_how"].eq("switched").to_numpy() & pads
 
 
 def _off_scale(rows, status, scale):

@@ -10,6 +10,7 @@ from datetime import datetime
 import numpy as np
 import pandas as pd
 
+from .pads import pad
 from .spec import NUMBERS, squeezed
 
 _MINUS = "\u2212"
@@ -194,6 +195,16 @@ def _in_unit(column, variant, given, base):
     return f"; {given} {variant.unit} is {base:.6g} {column.unit}"
 
 
+def _pad(column, given):
+    """Loss of what stands for a pad; its own doubt is told apart, by ``pads.pad``."""
+    if not isinstance(given, str) or _NUMBER.fullmatch(given.replace(_MINUS, "-", 1)):
+        return _number(column, given)
+    try:
+        return pad(given)[0]
+    except ValueError:
+        raise ValueError(column.expected() + _number_hint(given)) from None
+
+
 def _whole(column, given):
     value = _number(column, given)
     if value != round(value):
@@ -247,6 +258,7 @@ _READ = {
     "note": _text,
     "number": _number,
     "bearing": _number,
+    "pad": _pad,
     "whole": _whole,
     "numbers": _numbers,
     "choice": _choice,

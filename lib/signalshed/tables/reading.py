@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from . import pads
 from .cells import convert, did_you_mean, is_empty, unguarded
 from .layout import DELIMITERS, Sheet, cut, normal, point_decimals
 from .problems import Problems
@@ -252,7 +253,7 @@ def _checked(sheet, spec, mapping, notes):
         is_bad |= column.required and position is None
         notes.append(note)
     return Table(
-        frame=pd.DataFrame(data),
+        frame=pd.DataFrame(data | _doubts(sheet, by_column)),
         rows=np.array(sheet.numbers, dtype=int),
         is_bad=is_bad,
         notes=tuple(f"{sheet.file}: {note}." for note in notes if note),
@@ -261,6 +262,17 @@ def _checked(sheet, spec, mapping, notes):
         file=sheet.file,
         problems=sheet.problems,
     )
+
+
+def _doubts(sheet, by_column):
+    """A column of the doubt about pads beside their own, where a cell names a splitter or a cable."""
+    doubts = {}
+    for name, (position, _) in by_column.items():
+        cells = [row[position] for row in sheet.rows] if name == "pad_db" else []
+        sds = np.array([pads.doubt_db(cell) for cell in cells])
+        if sds.any():
+            doubts["pad_sd_db"] = sds
+    return doubts
 
 
 def _left_out_notes(bad_rows):

@@ -9,7 +9,7 @@ import pandas as pd
 
 from ..units import check
 
-NUMBERS = ("number", "whole", "numbers", "bearing")
+NUMBERS = ("number", "whole", "numbers", "bearing", "pad")
 """Kinds of a column that hold numbers, one or several."""
 
 _SHOWN = 12
@@ -47,7 +47,7 @@ class Column:
     Parameters
     ----------
     name : with its unit at the end.
-    kind : text, note (text that may run over lines), number, whole, bearing, choice, list, time, flag,
+    kind : text, note (text that may run over lines), number, whole, bearing, pad, choice, list, time, flag,
         lock (yes, no or not known); in TOML also numbers (one, or a list of them).
     meaning : one plain sentence or two, for the data dictionary.
     unit : of a number, in words short enough for a sentence.
@@ -89,6 +89,7 @@ class Column:
             "time": "a time with its offset, such as 2026-05-01T20:15:00-05:00",
             "flag": "yes or no",
             "lock": "yes or no",
+            "pad": f"a number{self._range()}, or what it is made of: 10+3, 8-way, 20 m series6",
         }.get(self.kind, f"a number{self._range()}")
         if self.kind == "list" and self.choices:
             words = f"a list of some of {self._choices()}"

@@ -142,6 +142,8 @@ def cell_text(column, value, file):
         return ""
     if isinstance(value, (list, tuple)):
         return guarded(" ".join(map(str, value)))
+    if column.kind == "pad" and isinstance(value, str):
+        return " ".join(value.split())
     if column.kind in NUMBERS:
         return f"{meant:.12g}"
     if column.kind in ("flag", "lock"):
