@@ -53,10 +53,7 @@ def _one(part):
         rows = facts.table("coax").set_index("type")
         if (kind := f"series{found[2] or 6}") in rows.index:
             row = rows.loc[kind]
-            per_m = (
-                row["sqrt_db_per_100m"] * np.sqrt(_CABLE_MHZ)
-                + row["linear_db_per_100m"] * _CABLE_MHZ
-            )
-            loss = float(found[1]) * per_m / 100
+            skin, foam = row["sqrt_db_per_100m"], row["linear_db_per_100m"]
+            loss = float(found[1]) / 100 * (skin * np.sqrt(_CABLE_MHZ) + foam * _CABLE_MHZ)
             return loss, float(np.hypot(sd, _CABLE_SHARE * loss))
     raise ValueError("a number of dB, or what it is made of: 10+3, 8-way, 20 m series6")

@@ -47,8 +47,8 @@ class Column:
     Parameters
     ----------
     name : with its unit at the end.
-    kind : text, note (text that may run over lines), number, whole, bearing, pad, choice, list, time, flag,
-        lock (yes, no or not known); in TOML also numbers (one, or a list of them).
+    kind : text, note (text that may run over lines), number, whole, bearing, pad, choice, list, time,
+        flag, lock (yes, no or not known); in TOML also numbers (one, or a list of them).
     meaning : one plain sentence or two, for the data dictionary.
     unit : of a number, in words short enough for a sentence.
     low, high, above : range of a number; ``above`` is an excluded lower end.
