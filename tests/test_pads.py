@@ -1,4 +1,4 @@
-"""Pads by their names: splitters and cable in place of pads, switched or screwed in, with their doubt."""
+"""Pads by their names: splitters and cable in place of pads, switched or screwed in; each doubted."""
 
 import numpy as np
 import pandas as pd
