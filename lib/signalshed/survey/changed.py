@@ -117,7 +117,7 @@ def _differences(site, after):
     second = _one_each(second)
     if len(site.readings):
         first = _one_each(_levels(site, site.readings))
-        both = second.join(first[["low_db", "high_db", "sd_db"]], how="inner", rsuffix="_then")
+        both = second.join(first[["low_db", "high_db", "sd_db"]].add_suffix("_then"), how="inner")
     else:
         spread = 4.0 * np.ones(len(second))
         there = second["forecast_db"]
@@ -262,12 +262,14 @@ def _parting(site, seen, chance, moved):
     """The reading in which the two likeliest causes differ most, in words."""
     one, two = chance.index[:2]
     apart = np.abs(moved[one] - moved[two])
-    apart[~site.stations["wanted"].to_numpy(bool)] = 0.0
+    read = np.isin(np.arange(apart.size), seen["station"])
+    if len(site.readings):  # without a first reading a second one compares with nothing
+        apart[~read] = 0.0
     i = int(apart.argmax())
     if apart[i] < LOOK_DB:
         return ""
     row, words = site.stations.iloc[i], _words()
-    again = "once more" if i in set(seen["station"]) else "too, as it was read in the first round"
+    again = "once more" if read[i] else "too"
     return (
         f"Read {row['station']}, RF {row['rf_channel']}, {again}: {moved[one][i]:+.0f} dB speaks for "
         f"{words[one]}, {moved[two][i]:+.0f} dB for {words[two]}."
