@@ -93,6 +93,41 @@ def test_a_mark_that_was_never_closed_swallows_no_other_row(file):
     assert frame["reading"].tolist() == [80, 81, 82, 83, 84, 85] and "row 3" in notes
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: "sep=,\r\n" + text,
+        lambda text: "\n".join(line + ",," for line in text.split("\n")),
+        lambda text: text + "\ufeff" + text.replace("81", "83").replace("82", "84"),
+        lambda text: text.replace(",", ", "),
+        lambda text: text.replace("81,", "81 %,"),
+        lambda text: "\n\n" + text.replace("\n", "\r\n\r\n"),
+    ],
+    ids=[
+        "delimiter told",
+        "columns at the edge",
+        "two files in one",
+        "blanks",
+        "82 %",
+        "blank lines",
+    ],
+)
+def test_what_spreadsheets_and_editors_do_to_a_log(file, change):
+    text = change(HEAD + ROW.format(1, 81, "dry") + ROW.format(2, 82, ""))
+    file.write_text(text, encoding="utf-8", newline="")
+    meters.log_reading(file, _row(85))
+    for seen, notes in (_opened(file), meters.read_log(file)):
+        assert seen["reading"].astype(float).tolist() in ([81, 82, 85], [81, 82, 83, 84, 85])
+        assert "left out" not in "".join(notes)
+
+
+def test_a_file_that_is_no_text_at_all_is_told_by_reader_and_writer(file):
+    file.write_bytes((HEAD + ROW.format(1, 81, "")).encode("utf-16"))
+    assert "UTF-16" in meters.read_log(file)[1][0]
+    with pytest.raises(ValueError, match="no column 'time'"):
+        meters.log_reading(file, _row(82))
+
+
 @pytest.mark.parametrize("text", ["", "\n\n", ",,,\n", "\ufeff"])
 def test_an_empty_file_is_no_fault_and_can_be_written_to(house, text):
     path = house.folder / "readings.csv"

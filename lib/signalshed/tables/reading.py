@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from . import pads
-from .cells import convert, did_you_mean, is_empty, unguarded
+from .cells import SHOWN, convert, did_you_mean, is_empty, unguarded
 from .layout import DELIMITERS, Sheet, cut, normal, point_decimals
 from .problems import Problems
 from .records import cut_log
@@ -179,14 +179,15 @@ def text_log(path, spec, leave_out=None, data=None):
         return pd.DataFrame(columns=spec.header(), dtype=str), problems.sentences()
     notes = [*notes, *(f"{path.name}: {note}." for note in _left_out(sheet, {}, leave_out))]
     frame = _as_text(sheet, spec)
-    return frame, notes + (_left_out_notes(problems) if len(problems) else [])
+    rows = problems.of_rows()
+    return frame, notes + problems.sentences() + (_left_out_notes(rows) if len(rows) else [])
 
 
 def _as_text(sheet, spec):
     known, first = spec.known(), {}
     for position, title in enumerate(sheet.header):
         name = normal(title) if normal(title) in known else title
-        if name in first:
+        if name in first and name:
             sheet.wrong(f"one column {name} only; the first is used", 1, title)
         first.setdefault(name, position)
     columns = {p: known[name] for name, p in first.items() if name in known}
@@ -199,8 +200,9 @@ def _as_text(sheet, spec):
 
 
 def _plain(cell, pair):
-    is_text = pair is None or pair[0].kind in TEXTS
-    return unguarded(cell) if is_text else cell
+    if pair is None or pair[0].kind in TEXTS:
+        return unguarded(cell)
+    return cell.removesuffix("%").rstrip() if pair[0].unit == SHOWN else cell
 
 
 def frame_of(rows, what):

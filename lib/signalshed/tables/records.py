@@ -7,6 +7,7 @@ spreadsheet may have added blank lines, a header in capitals, and a line break i
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 
 from ..words import numbered
@@ -15,6 +16,7 @@ from .layout import Sheet, find_delimiter, length_hint
 _MOST_LINES = 60
 """So many lines a quoted cell may run over; then its quotation mark was never closed."""
 _BLANKS = " \t\r,;|"
+_DELIMITER_TOLD = re.compile(r'"?sep=.?"?', re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -39,18 +41,26 @@ def cut_log(data, known, file, problems):
     ([['20:15', 'dry'], ['20:18', 'wet,\\nand cold']], 'log.csv, row 3, 4')
     """
     lines = [_text(line) for line in _lines(data)]
-    first = next((k for k, line in enumerate(lines) if line is None or line.strip(_BLANKS)), None)
+    told = (k for k, line in enumerate(lines) if line is None or _says_something(line))
+    first = next(told, None)
     if first is None:
         return None
     end = b"\r\n" if b"\r\n" in data else b"\n"
-    delimiter = find_delimiter(lines[first] or "", known)
-    header, used = _quoted(lines, first, 0, delimiter) if lines[first] else (None, 1)
+    header, used, delimiter = None, 1, ","
+    if lines[first] is not None:
+        delimiter = find_delimiter(lines[first], known)
+        header, used = _quoted(lines, first, 0, delimiter)
     if header is None:
         problems.add(file, "a header in plain text, but its first row is damaged", row=first + 1)
         return Log(Sheet([], [], [], delimiter, file, problems), (), end)
     sheet = Sheet(_stripped(header), [], [], delimiter, file, problems)
     torn = _fill(sheet, lines, first, used)
     return Log(sheet, _torn_notes(file, torn), end)
+
+
+def _says_something(line):
+    """Whether a line above the header is more than blanks, or a spreadsheet's word on the delimiter."""
+    return bool(line.strip(_BLANKS)) and not _DELIMITER_TOLD.fullmatch(line.strip())
 
 
 def _lines(data):
@@ -135,6 +145,7 @@ def _torn_notes(file, numbers):
         return ()
     were, one = ("was", "it") if len(numbers) == 1 else ("were", "them")
     return (
-        f"{file}, row {numbered(numbers)}: {were} cut off while it was written, or is damaged; all "
-        f"others are used. Read {one} again if you can. The row is left out.",
+        f"{file}, row {numbered(numbers)}: {were} cut off while it was written, or is damaged, or "
+        f"saved in another encoding than UTF-8; all others are used. Read {one} again if you can. The "
+        "row is left out.",
     )
