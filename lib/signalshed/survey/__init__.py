@@ -7,6 +7,7 @@ grid       ``grid``, ``Grid``: setups x headings x stations
 heading    ``best_heading``, ``aimed``, ``Aim``
 worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
+season     ``seasons``: full leaf or bare, for each reading behind trees
 learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``unlogged`` what a log of
            nothing but pictures keeps silent about
 following  ``next_reading``, ``NextReading``: the one worth taking next
@@ -28,6 +29,7 @@ from .grid import Grid, grid
 from .heading import Aim, aimed, best_heading
 from .learning import curve_of, inform
 from .predicted import Predicted, predicted
+from .season import seasons
 from .worlds import Worlds, worlds
 
 # All that is imported above: once named, it is handed on and shown by help().

@@ -48,7 +48,7 @@ def inform(site, readings=None):
     if seen.station.size:
         unsaid, missed = not_logged(plain, used, said)
         seen, revised = seen.joined(unsaid), [*revised, *missed]
-    notes = (*site.notes, *told, *revised, *said.skipped)
+    notes = (*site.notes, *told, *revised, *said.skipped, *said.notes)
     return replace(site, belief=prior.updated(seen) if seen.station.size else None, notes=notes)
 
 

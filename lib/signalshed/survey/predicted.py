@@ -1,6 +1,6 @@
 """What the forecast says of each reading: the spare dB of the very set-up that was read."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +10,7 @@ from ..budget import Setup
 from ..tables import locks
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
+from .season import seasons
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,11 +30,12 @@ class Predicted:
     mount: np.ndarray
     antenna: np.ndarray
     skipped: tuple
+    notes: tuple = ()
 
 
 _KINDS = (int, float, float, float, float, object, object)
 """What each array of a Predicted holds, but for ``row``."""
-_SETUP = ("mount", "antenna", "heading_deg", "pad_db", "pad_sd_db", "pad_at", "amplifier")
+_SETUP = ("mount", "antenna", "heading_deg", "pad_db", "pad_sd_db", "pad_at", "amplifier", "leaves")
 """Columns that say what was read with."""
 _NO_LOCK = "whether there was a picture is not known; write yes or no."
 
@@ -55,10 +57,12 @@ def predicted(site, readings):
     unknown = np.isnan(locks(readings["locked"]))
     if unknown.any():
         skipped[_NO_LOCK] = np.flatnonzero(unknown).tolist()
+    leaves, notes = seasons(site, readings)
     found, on_channel = [], site.stations.groupby("rf_channel").indices
-    for rows in _by_setup(readings, ~unknown):
+    for rows in _by_setup(readings.assign(leaves=leaves), ~unknown):
         try:
-            here = _forecast(site, next(readings.iloc[rows[:1]].itertuples(index=False)))
+            row = next(readings.iloc[rows[:1]].itertuples(index=False))
+            here = _forecast(site, row, leaves[rows[0]])
         except ValueError as problem:
             skipped.setdefault(str(problem), []).extend(rows)
             continue
@@ -70,7 +74,7 @@ def predicted(site, readings):
             except ValueError as problem:
                 skipped.setdefault(str(problem), []).extend(on_it)
     said = (_left_out(why, [numbers[k] for k in sorted(rows)]) for why, rows in skipped.items())
-    return _joined(found, tuple(said))
+    return replace(_joined(found, tuple(said)), notes=notes)
 
 
 def _joined(found, skipped):
@@ -161,12 +165,13 @@ def _no_forecast(site, antenna, rf_channel, on_channel):
     return f"there is no forecast for {antenna} on RF {rf_channel}."
 
 
-def _forecast(site, row):
-    """The _Forecast of the set-up that a reading was made with; ValueError if there is none."""
+def _forecast(site, row, leaves):
+    """The _Forecast of the set-up of a reading, in the season of it; ValueError if there is none."""
     setup = _setup_of(site, row)
+    then = site if leaves == site.leaves else replace(site, leaves=leaves)
     anyhow = setup.heading_deg is None
     headings = budget.HEADINGS_DEG if anyhow else [setup.heading_deg]
-    there = budget.reception_at(site, setup, headings)
+    there = budget.reception_at(then, setup, headings)
     round_it = budget.gain_toward_dbd(site, there.antenna, there.mount, budget.HEADINGS_DEG)
     off_aim_db = np.maximum(round_it.max(axis=0) - there.gain_dbd.mean(axis=0), 0.0)
     off_aim_sd = facts.value("judgement", "off_aim_share") * off_aim_db
@@ -175,8 +180,11 @@ def _forecast(site, row):
     wobble, fade = facts.value("judgement", "reading_wobble_db"), there.fade_db / SDS_TO_WORST_TENTH
     pad_sd = float(_given(row, "pad_sd_db", 0.0))
     this = there.link
-    moment = np.sqrt(fade**2 + wobble**2 + off_aim_sd**2 + turned_sd**2 + pad_sd**2)
-    moment = np.hypot(moment, this.noise_sd_db)
+    freq = site.stations["freq_mhz"].to_numpy(float)
+    moved_db = this.trees_loss_db - budget.trees_loss_db(there.mount, freq, site.leaves)
+    season_sd = facts.value("judgement", "leaves_sd_share") * moved_db
+    each = (fade, wobble, off_aim_sd, turned_sd, pad_sd, this.floor_sd_db, season_sd)
+    moment = np.sqrt(sum(sd**2 for sd in each))
     blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
     return _Forecast(
         there.margins_db.mean(axis=0),
