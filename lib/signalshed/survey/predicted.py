@@ -16,9 +16,10 @@ from .season import seasons
 @dataclass(frozen=True, eq=False)
 class Predicted:
     """One entry per reading (r,): ``row`` its position in the table, ``station`` row of the station,
-    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment and a
-    pattern off its aim add, ``mount_sd_db`` and ``antenna_sd_db`` what is not known of mount and
-    antenna, ``mount`` and ``antenna`` names; ``skipped`` sentences about rows that could not be used.
+    ``margin_db`` forecast with pads and amplifier as they were, ``moment_sd_db`` what the moment, the
+    noise of the street, the tuner's need and a pattern off its aim add, ``mount_sd_db`` and
+    ``antenna_sd_db`` what is not known of mount and antenna, ``mount`` and ``antenna`` names;
+    ``skipped`` sentences about rows that could not be used, ``notes`` on what was guessed.
     """
 
     row: np.ndarray
