@@ -99,4 +99,4 @@ def test_the_thousand_rounds_on_record_keep_their_promises():
     none = table[table["cause"] == "none"]
     assert (none["false_alarm"] <= 0.10).all()
     assert (table["rounds"] >= 100).all() and set(table["loss_db"]) == {0, 3, 5}
-    assert len(facts.table("changes")) == 12
+    assert len(facts.table("causes")) == 12

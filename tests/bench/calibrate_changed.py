@@ -78,7 +78,7 @@ def judged(site, moved, rng):
         "rf_channel": site.stations["rf_channel"], "station": np.arange(count),
         "low_db": low, "high_db": high, "sd_db": sd,
     })  # fmt: skip
-    causes = facts.table("changes")
+    causes = facts.table("causes")
     odds = {c.cause: changed._judged(site, frame, c)[0] for c in causes.itertuples()}
     odds = pd.Series(odds)
     return np.exp(odds - logsumexp(odds))
@@ -86,7 +86,7 @@ def judged(site, moved, rng):
 
 def main(count):
     rows = []
-    for cause in facts.table("changes")["cause"]:
+    for cause in facts.table("causes")["cause"]:
         for loss_db in (0,) if cause == "none" else (3, 5):
             chance = rounds(cause, loss_db, count)
             order = np.argsort(-chance.to_numpy(), axis=1)

@@ -5,7 +5,6 @@
 =========  ==================================================================================
 grid       ``grid``, ``Grid``: setups x headings x stations
 heading    ``best_heading``, ``aimed``, ``Aim``
-worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
 predicted  ``predicted``, ``Predicted``: the forecast for the very set-up of each reading
 season     ``seasons``: full leaf or bare, for each reading behind trees
 learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``unlogged`` what a log of
@@ -17,10 +16,22 @@ changed    ``changed``, ``Changed``: two rounds of readings, and what may lie be
 =========  ==================================================================================
 
 Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, ``aimed_at``,
-``parts_of``, ``check_site``, ``chance_of``; of the words ``chance_words`` and ``roofs_words``.
+``parts_of``, ``check_site``, ``chance_of``, ``worlds``, ``Worlds``; of the words
+``chance_words`` and ``roofs_words``.
 """
 
-from ..budget import Reception, Setup, aimed_at, chance_of, check_site, outlook, parts_of, reception
+from ..budget import (
+    Reception,
+    Setup,
+    Worlds,
+    aimed_at,
+    chance_of,
+    check_site,
+    outlook,
+    parts_of,
+    reception,
+    worlds,
+)
 from ..words import chance_words, roofs_words
 from .changed import Changed, changed
 from .checked import Score, Turned, score, turned
@@ -30,7 +41,6 @@ from .heading import Aim, aimed, best_heading
 from .learning import curve_of, inform
 from .predicted import Predicted, predicted
 from .season import seasons
-from .worlds import Worlds, worlds
 
 # All that is imported above: once named, it is handed on and shown by help().
 __all__ = [name for name in dir() if name[0] != "_"]

@@ -46,7 +46,7 @@ def changed(before, after):
     """What has changed between two rounds of readings, or against the forecast: Changed.
 
     Compared are readings of one channel through one antenna on one mount at one heading, pads added
-    back. Each cause has its shape over MHz, bearing, distance and strength (facts table ``changes``), an
+    back. Each cause has its shape over MHz, bearing, distance and strength (facts table ``causes``), an
     amount that is not known, and odds; "none of these" lets every station move by itself. For a new
     installation give a site without readings: its forecast stands for the round before.
     Parameters: ``before`` a Site whose readings are the first round, or that has none; ``after`` a Site
@@ -62,7 +62,7 @@ def changed(before, after):
     check_type("after", after, pd.DataFrame, "a Site, or readings as a DataFrame")
     seen = _differences(before, after)
     log_odds, moved = {}, {}
-    for cause in facts.table("changes").itertuples():
+    for cause in facts.table("causes").itertuples():
         log_odds[cause.cause], moved[cause.cause] = _judged(before, seen, cause)
     return _told(before, seen, pd.Series(log_odds), moved)
 
@@ -237,7 +237,7 @@ def _told(site, seen, log_odds, moved):
 
 @functools.cache
 def _words():
-    table = facts.table("changes")
+    table = facts.table("causes")
     return dict(zip(table["cause"], table["words"], strict=True))
 
 
