@@ -141,7 +141,7 @@ def test_an_aim_in_a_room_is_a_search_and_says_so():
 
 def test_the_place_in_the_room_is_part_of_the_doubt():
     # Facts table rooms: 3 dB at a window, beside 10 of the path and half of a room's walls (ITU-R
-    # P.2109, 7.2 dB at 539 MHz, so 3.6).
+    # P.2109, 7.2 dB at 539 MHz, so 3.6), and 2 dB for the echoes that ATSC pays for indoors.
     site = site_of(stations(freq_mhz=[539.0]))
     told = survey.outlook(site, survey.Setup(flat(), Mount("w", "window", 5.0), heading_deg=0))
-    assert told.spread_db[0] == pytest.approx(np.sqrt(100 + 3.6**2 + 9), abs=0.02)
+    assert told.spread_db[0] == pytest.approx(np.sqrt(100 + 3.6**2 + 9 + 2**2), abs=0.02)

@@ -251,6 +251,8 @@ DOORS = {
     "tables/writing.py": "whole files, at once",
     "tables/appending.py": "readings, a row at a time",
     "site/new.py": "new folders",
+    "site/keeping.py": "a copy of the file about to be replaced, beside it",
+    "site/listed.py": "a town folder for a list",
     "simulate/demo.py": "invented land, in a temporary folder",
     "facts/__init__.py": "our own tables, to read them",
 }

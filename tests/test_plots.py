@@ -183,18 +183,14 @@ def test_names_that_look_like_formulas_or_markup_are_drawn_as_they_are(site):
 def test_the_strip_stands_where_the_survey_says(site):
     strip = plots.bearing_strip(site, YAGI, ax=_axes())
     table = survey.outlook(site, YAGI)
-    spare, spread = (
-        (table["margin_db"] - table["fade_db"]).to_numpy(),
-        table["spread_db"].to_numpy(),
-    )
+    spare, ends = table["spare_db"].to_numpy(), table[["low_db", "high_db"]].to_numpy()
     rows = drawn_rows(site)
     for k, i in enumerate(rows):
         if np.isnan(spare[i]):
             continue
         (x, low), (_, high) = strip.bars.get_segments()[k]
-        # A bar holds 90 %: 1.6449 standard deviations to either side (normal distribution).
-        assert low == pytest.approx(max(spare[i] - 1.6449 * spread[i], strip.low_db), abs=0.01)
-        assert high == pytest.approx(min(spare[i] + 1.6449 * spread[i], strip.high_db), abs=0.01)
+        assert low == pytest.approx(max(ends[i, 0], strip.low_db), abs=0.01)
+        assert high == pytest.approx(min(ends[i, 1], strip.high_db), abs=0.01)
         # Beside one another by at most what a crowded mast needs.
         off = (x - site.stations["bearing_deg"].iloc[i] + 180) % 360 - 180
         assert abs(off) < 15
@@ -203,7 +199,7 @@ def test_the_strip_stands_where_the_survey_says(site):
 def test_the_words_of_a_strip_carry_its_numbers(site):
     alt = plots.bearing_strip(site, YAGI).alt
     table = survey.outlook(site, YAGI)
-    spare = (table["margin_db"] - table["fade_db"]).to_numpy()  # of a fixed aim
+    spare = table["spare_db"].to_numpy()
     for i in drawn_rows(site):
         name = site.stations["station"].iloc[i]
         if np.isnan(spare[i]):

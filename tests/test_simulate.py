@@ -402,10 +402,11 @@ def test_the_yard_tries_the_antennas_of_the_house():
     yard, house = (simulate.demo_site(name) for name in (simulate.TRIAL_SITE, "hill_house"))
     for name in simulate.yard_truth_db().index:
         freq = channels.centre_mhz(["17", "36"])
-        assert yard.antennas[name].gain_dbd(freq) == pytest.approx(
-            house.antennas[name].gain_dbd(freq)
-        )
-        assert yard.antennas[name].spread_db == house.antennas[name].spread_db
+        there, here = yard.antennas[name], house.antennas[name]
+        # Numbers from a label lean down by 3 dB and are doubted more; the yard is about to try them.
+        label_db = 3.0 if name == "two-band Yagi" else 0.0
+        assert there.gain_dbd(freq) - label_db == pytest.approx(here.gain_dbd(freq))
+        assert (there.spread_db < here.spread_db) if label_db else there.spread_db == here.spread_db
 
 
 @pytest.mark.parametrize("name", ["hill_house", simulate.TRIAL_SITE])
@@ -442,14 +443,16 @@ def ranking():
 
 def test_the_ranking_of_the_demo_roof_has_something_to_tell(ranking):
     assert ranking["expected"].iloc[0] - ranking["expected"].iloc[-1] > 5
-    assert (ranking["pick"] == "nearly as good, less work").any()
+    first, rest = ranking.iloc[0], ranking.iloc[1:4]
+    assert first["antenna"] == "bow-tie with screen", "one that the course teaches to build"
+    assert (rest["expected"] > first["expected"] - 1).all(), "others are nearly as good"
     assert ranking["antenna"].iloc[0] != "long Yagi", "the largest is not the best"
 
 
 def test_chances_are_not_all_sure_or_hopeless(ranking):
     chance = survey.outlook(simulate.demo_site(), ranking["setup"].iloc[0])
     chance = chance.loc[chance["wanted"], "chance"]
-    assert (chance > 0.95).sum() >= 2
+    assert (chance > 0.95).sum() >= 1 and (chance > 0.8).sum() >= 5
     assert chance.between(0.2, 0.9).sum() >= 3
     assert (chance < 0.1).sum() >= 1
 

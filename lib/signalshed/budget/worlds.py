@@ -118,7 +118,7 @@ def _worlds(site, mount, names):
     from scipy.stats import qmc  # takes half a second to load
 
     belief = site.belief or prior(site, mount)
-    first = 2 + int(belief.place_index.max()) + 1
+    first = 2 + int(belief.place_index.max(initial=-1)) + 1
     read = 0 if belief.observations is None else 2 * belief.observations.station.size
     alike = belief.path_sd_db.size + read
     wide = first + len(names) + alike
@@ -145,7 +145,7 @@ def _path(belief, columns):
 def _near_first(site, belief):
     """Rank by distance of each place and of each station."""
     far, freq = (site.stations[name].to_numpy(float) for name in ("distance_km", "freq_mhz"))
-    places = np.full(int(belief.place_index.max()) + 1, np.inf)
+    places = np.full(int(belief.place_index.max(initial=-1)) + 1, np.inf)
     np.minimum.at(places, belief.place_index, far)
     orders = np.argsort(places, kind="stable"), np.lexsort((freq, far))
     return [np.argsort(order) for order in orders]
