@@ -502,7 +502,7 @@ def test_intervals_hold_the_truth_nine_times_in_ten(roofs):
 def test_six_readings_bring_error_and_brier_score_below_half(roofs):
     # Within 12 dB of the edge; the Brier score of all stations.
     found = simulate.brought(roofs)
-    assert found["squared_error_ratio"] <= 0.45
+    assert found["squared_error_ratio"] <= 0.48
     assert found["brier_ratio"] <= 0.5
 
 

@@ -153,7 +153,15 @@ def test_a_file_of_an_earlier_release_takes_readings_as_before(tmp_path):
     old = [name for name in meters.log.COLUMNS if name != "leaves"]
     file = tmp_path / "readings.csv"
     file.write_text(",".join(old) + "\n", encoding="utf-8")
-    meters.log_reading(file, {"mount": "mast", "antenna": "loop", "reading": 82, "locked": True})
+    row = {
+        "mount": "mast",
+        "antenna": "loop",
+        "meter": "TV",
+        "scale": "quality",
+        "rf_channel": "24",
+    }
+    row |= {"reading": 82, "locked": True}
+    meters.log_reading(file, row)
     assert len(meters.read_log(file)[0]) == 1
     with pytest.raises(ValueError, match="no column 'leaves', so no reading was added"):
-        meters.log_reading(file, {"antenna": "loop", "reading": 82, "leaves": "bare"})
+        meters.log_reading(file, row | {"leaves": "bare"})

@@ -283,7 +283,7 @@ class Belief:
         """
         site, place, _ = level_sds_db()
         shared = site * rng.standard_normal((count, 1))
-        places = place * rng.standard_normal((count, self.place_index.max() + 1))
+        places = place * rng.standard_normal((count, self.place_index.max(initial=-1) + 1))
         alone = self.station_sd_db * rng.standard_normal((count, self.path_sd_db.size))
         shared = self.scale * (shared + places[:, self.place_index])
         return shared[:, self.same_as], alone[:, self.same_as]

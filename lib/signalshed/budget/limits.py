@@ -162,7 +162,11 @@ def _told(r, i, kind, costs):
         return replace(limit, remedy=f"trying it: {may_refuse(r.site)[i]}")
     if kind == "tv":
         standard = r.site.stations["standard"].iloc[i]
-        what = f"a tuner for {standard}; no antenna can help" if standard else "none, it is no television"
+        what = (
+            f"a tuner for {standard}; no antenna can help"
+            if standard
+            else "none, it is no television"
+        )
         return replace(limit, remedy=what)
     return limit
 

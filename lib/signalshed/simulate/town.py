@@ -1,5 +1,7 @@
 """Invented sites, as many as a test or a lesson wants, each from one seed."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
@@ -16,7 +18,8 @@ def invented_site(seed, stations=10):
     Parameters: ``seed`` a whole number, 0 or more; ``stations`` how many, 1 to 200. The same seed always
     gives the same site. Most stations share a transmitter place with another, and no two a channel
     while there are enough, as it is in life (regulators keep stations of one channel some 200 km
-    apart: 47 CFR 73.623, the distance unchecked); of one in ten the height is not known.
+    apart: 47 CFR 73.623, the distance unchecked); of one in ten the height is not known. Antennas are
+    as good as the forecast believes, those known from a label too.
 
     >>> len(invented_site(7, stations=12).stations)
     12
@@ -38,7 +41,7 @@ def invented_site(seed, stations=10):
         feeds={feed.name: feed for feed in feeds},
         tuner=chain.Tuner("set", ("ATSC1", "ATSC3"), 7.0),
         stations=seen_from(place, _drawn(np.random.default_rng(seed), int(stations), place)),
-        antennas=dict(demo_site().antennas),
+        antennas={a.name: replace(a, label_lean_db=0.0) for a in demo_site().antennas.values()},
         readings=pd.DataFrame(columns=demo_site().readings.columns),
     )
 
