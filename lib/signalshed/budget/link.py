@@ -329,8 +329,8 @@ def needs_sd_db(site, mount):
     >>> float(needs_sd_db(site, site.mount("roof mast"))[0])
     0.0
     """
-    told = site.stations["standard"].map(_needs_by_standard(mount.kind)["sd_db"]).fillna(0.0).to_numpy(float)
-    return np.where(site.stations["needs_cn_db"].notna(), 0.0, told)
+    told = site.stations["standard"].map(_needs_by_standard(mount.kind)["sd_db"]).fillna(0.0)
+    return np.where(site.stations["needs_cn_db"].notna(), 0.0, told.to_numpy(float))
 
 
 @functools.cache
