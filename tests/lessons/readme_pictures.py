@@ -11,7 +11,7 @@ from signalshed.site import open_site
 REPO = Path(__file__).resolve().parents[2]
 FOLDER = REPO / "notebooks" / "pictures"
 PICTURES = {
-    "bearing_strip": lambda house: (lesson_00.pointing_panel(house), {"heading_deg": 51}),
+    "bearing_strip": lambda house: (lesson_00.pointing_panel(house), {"heading_deg": 52}),
     "dipole_and_sheet": lambda house: (lesson_04.sheet_panel(), {}),
     "terrain_profile": lambda house: (lesson_05.profile_panel(house), {}),
 }

@@ -87,7 +87,8 @@ def _settled(looks, steady):
     seen = reading[(locked == 1) & ~np.isnan(reading)]
     if not picture or not seen.size:
         return Settled(np.nan, np.nan, np.nan, picture, len(looks), steady)
-    return Settled(float(np.median(seen)), seen.min(), seen.max(), picture, len(looks), steady)
+    middle, low, high = (float(f(seen)) for f in (np.median, np.min, np.max))
+    return Settled(middle, low, high, picture, len(looks), steady)
 
 
 def read_visit(laid, readings, source_of, *, every_s=1.0, now=None, **columns):
