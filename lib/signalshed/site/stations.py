@@ -72,9 +72,12 @@ class _List:
 
     def remark(self, mask, text, sd_db=0.0):
         """Add a sentence to the note of some rows, and to what is not known about them."""
-        for k in np.flatnonzero(mask):
+        rows = np.flatnonzero(mask)
+        if not rows.size:
+            return
+        for k in rows:
             self.remarks[k].append(text)
-        self.variance[mask] += sd_db**2
+        self.variance[rows] += sd_db**2
         if sd_db:
             self.widened.add(text)
 
