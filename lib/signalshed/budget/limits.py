@@ -35,7 +35,9 @@ class Limit:
     by: str = ""
 
 
-_AGAINST_OTHERS = "a filter before the amplifier, less of it, or turning away from them"
+_AGAINST_OTHERS = (
+    "a filter before the amplifier or the TV, less amplifier, or turning away from them"
+)
 _SEARCH = "a search: turn it a little at a time, and try other spots in the room"
 _ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"

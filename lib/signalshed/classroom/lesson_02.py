@@ -210,7 +210,7 @@ def _in_the_way(rows, row, amplifier):
         if "without" in amplifier:
             limit, help_with = "the amplifier without supply", "its supply, or taking it out"
     elif limit == "other signals":
-        limit = "too much signal, an overload"
+        limit = "too much signal" + ", an overload" * bool(np.isneginf(row["spare_db"]))
     cost_db = -rows.set_index("term")["value_db"].get(_TERMS.get(limit), 0.0)
     cost = f" ({cost_db:.0f} dB)" if cost_db else ""
     return f" In the way: {limit}{cost}. What would help: {help_with}."
