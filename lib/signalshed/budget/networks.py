@@ -43,7 +43,7 @@ def useful_share(delay_us, guard_us, useful_us):
 
     Parameters broadcast: ``delay_us`` after the window's beginning, negative before it; ``guard_us``
     and ``useful_us``, the times of guard interval and symbol. Source: 1 within the guard interval, then
-    ((Tu + Tg - t) / Tu)^2, as EBU planning texts have it; the bench holds it against a simulation.
+    ((Tu + Tg - t) / Tu)^2, as EBU planning texts have it; a test holds it against simulated symbols.
 
     >>> useful_share([0, 224, 448, 1120], 224, 896).tolist()
     [1.0, 1.0, 0.5625, 0.0]
