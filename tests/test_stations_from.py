@@ -49,6 +49,8 @@ SPELLED = (
     "304727N",
     "N304727",
     "30N4727",
+    "30N472700",
+    "30N4727,00",
     "30°47.45'N",
     "30 47.45 N",
     "30 47,45 N",
@@ -73,6 +75,8 @@ def test_an_angle_in_every_spelling(text):
         ("-40.3912 W", -40.3912),
         ("115 44 24 E", 115.74),
         ("1154424E", 115.74),
+        ("12S345670", -(12 + 34 / 60 + 56.7 / 3600)),
+        ("30W311737", -(30 + 31 / 60 + 17.37 / 3600)),
     ],
 )
 def test_west_is_negative_once(text, value):
@@ -699,6 +703,10 @@ def test_parts_are_what_they_say():
 
 REGISTERS = Path(__file__).parent / "data" / "registers"
 PLANS = {"masts_two_line_heading.csv": "ge06", "sektoren_dbw.csv": "ge06"}
+PLANS["plano_quebras.csv"] = "br"
+HEIGHTS = {
+    "headless_bars.txt": {"31": "antenna_amsl_m", 35: "antenna_agl_m"}
+}  # No cell tells these.
 TRUTH = pd.read_csv(REGISTERS / "truth.csv", dtype=str)
 BOTH = {word: "both" for word in ("mixed", "elliptical", "circular")}
 NUMBERS = {
@@ -713,7 +721,7 @@ NUMBERS = {
 
 @functools.cache
 def _read(name):
-    found = shed.registers.read(REGISTERS / name, region=PLANS.get(name, "us"))
+    found = shed.registers.read(REGISTERS / name, HEIGHTS.get(name), PLANS.get(name, "us"))
     rows = pd.concat([found.table, found.left_out], ignore_index=True)
     return found, rows.set_index("row")
 
@@ -746,3 +754,58 @@ def test_transmissions_of_an_invented_register_are_counted(name):
     is_record = ~rows["reason"].eq("a line of remarks, or one that is not cut like the headings")
     assert is_record.sum() == counts["rows"]
     assert (found.table["service"] == "tv").sum() == counts["tv_transmissions"]
+
+
+# ---- no headings, cells with much in them ---------------------------------------------------------
+
+BARE = (
+    "|QAB-TV |LIC|24 |N|30|47|27.0|W|40|23|28.0|50    kW|V|110.|\n"
+    "|QCD-TV |CP |33 |N|30|47|27.0|W|40|23|28.0|0.35  kW|H|95. |\n"
+    "|QEF-LD |LIC|9  |N|30|40|0.0 |W|40|20|0.0 |1000  kW|E|-   |\n"
+)
+
+
+def test_a_list_without_headings_is_told_by_its_cells():
+    found = listed(BARE)
+    table = found.table
+    assert table["station"].tolist() == ["QAB-TV", "QCD-TV", "QEF-LD"]
+    assert table["rf_channel"].tolist() == ["24", "33", "9"]
+    assert table["latitude_deg"].tolist() == pytest.approx([THIRTY, THIRTY, 30 + 40 / 60])
+    assert table["erp_kw"].tolist() == [50, 0.35, 1000]
+    assert table["polarization"].tolist() == ["vertical", "horizontal", "both"]
+    assert table["licence"].tolist() == ["licensed", "permit", "licensed"]
+    said(found, "no headings", "12 erp", "mapping=")
+    assert found.mapping["column 14"] is None
+
+
+def test_columns_go_by_their_number_and_come_back_out_of_a_town(tmp_path):
+    found = listed(BARE, mapping={"14": "antenna_agl_m", 2: None})
+    assert found.table["antenna_agl_m"].fillna(-1).tolist() == [110, 95, -1]
+    assert (found.table.get("licence", pd.Series("")) == "").all()
+    found.write(tmp_path / "town")
+    again = listed(BARE, mapping=tmp_path / "town")
+    pd.testing.assert_frame_equal(again.table, found.table)
+
+
+def test_what_cells_do_not_tell_is_asked_with_the_first_row_by_numbers():
+    twice = BARE.replace("|N|", "|7|N|")  # Two columns that may be channels.
+    with pytest.raises(BadTable, match=r"do not tell a channel.*'3': 'rf_channel'.*1 'QAB-TV'"):
+        listed(twice)
+    assert listed(twice, mapping={"3": "rf_channel"}).table["rf_channel"].tolist()[0] == "24"
+
+
+def test_a_pattern_in_one_cell():
+    head = "Call;Channel;Lat;Long;ERP (kW);Limits (azimuth=dB)\n"
+    row = "A;24D;30,79;-40,39;5;0=20|90=0|180=6,02|270=20\nB;33D;30,79;-40,39;5;\n"
+    found = listed(head + row)
+    assert found.table["rf_channel"].tolist() == ["24", "33"]
+    # By hand: 20 dB is a tenth of the field, 6.02 dB half.
+    shape = [(0.0, 0.1), (90.0, 1.0), (180.0, 0.5), (270.0, 0.1)]
+    assert list(found.patterns.values()) == [tuple(shape)]
+
+
+def test_a_d_is_digital_only_where_it_can_be_no_radio_block():
+    rows = "Call,Channel,Lat,Long,ERP (kW)\nA,11D,30.79,-40.39,5\n"
+    with pytest.raises(BadTable):
+        listed(rows + "B,12D,30.79,-40.39,5\n")
+    assert listed(rows + "B,24D,30.79,-40.39,5\n").table["rf_channel"].tolist() == ["11", "24"]

@@ -7,6 +7,7 @@ is the door; it adds the place, the cut and the town folder.
 reading      ``read``: a path or a paste as a ``Reading``: table, what was left out, notes, mapping
 headings     what headings mean; ``headings.csv``, ``units.csv``, ``words.csv`` hold the words
 sheet        a list cut into cells; ``source`` text and dates; ``numbers``, ``degrees`` single cells
+headless     a list without headings: what the shapes of its cells tell
 columns      columns as numbers; ``places`` names, channels, standards; ``patterns`` beside the list
 joining      several rows of one transmitter become one
 ===========  =======================================================================================

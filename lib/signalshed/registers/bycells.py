@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 from .headings import Meant
+from .patterns import pairs_of
 from .vocabulary import is_blank, meaning, quantities, unit_of
 
 _KINDS = {"height_kind": 2, "standard": 3, "licence": 3, "polarization": 4, "service": 3}
@@ -30,7 +31,9 @@ def told_by_cells(header, rows, found, given):
     for k, cells in columns.items():
         if k in found or header[k] in given or not cells:
             continue
-        kind = _kind_of(cells, {thing.name for thing in found.values()})
+        taken = {thing.name for thing in found.values()}
+        is_pattern = "pattern" not in taken and all(map(pairs_of, cells))
+        kind = "pattern" if is_pattern else _kind_of(cells, taken)
         if kind:
             found[k] = Meant(kind)
     return found

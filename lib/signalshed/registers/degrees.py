@@ -15,8 +15,9 @@ _PACKED = re.compile(r"(\d{2,3}?)(\d{2})(\d{2}(?:\.\d+)?)|(\d{2,3}?)(\d{2})")
 """Degrees, minutes and perhaps seconds without anything between them."""
 _LETTERS_BETWEEN = re.compile(r"(\d)\s*d\s*(\d+)\s*m\s*(?:(\d+\.?\d*)\s*s)?", re.I)
 _LETTER_INSIDE = re.compile(
-    r"(\d{1,3})\s?([NSEWO])\s?(\d{2})[\s'′]*(\d{2}(?:\.\d+)?)?[\"″\s]*", re.I
+    r"(\d{1,3})\s?([NSEWO])\s?(\d{2})[\s'′]*(?:(\d{2})(?:[.,]?(\d+))?)?[\"″\s]*", re.I
 )
+"""Also packed seconds that go on without a point: 12S345670 is 12 degrees 34' 56.70" south."""
 
 
 @functools.lru_cache(maxsize=65536)
@@ -48,7 +49,7 @@ def _hemisphere(text, other_letter):
     text = _WORD.sub(lambda found: _WORDS[found[0].lower()], text)
     text = _LETTERS_BETWEEN.sub(lambda found: " ".join(filter(None, found.groups())) + " ", text)
     if inside := _LETTER_INSIDE.fullmatch(text):
-        text = f"{inside[1]} {inside[3]} {inside[4] or 0} {inside[2]}"
+        text = f"{inside[1]} {inside[3]} {inside[4] or 0}.{inside[5] or 0} {inside[2]}"
     found = _LETTER.findall(text) or re.findall(r"(?<=\d)([NSEWO])()(?=$|\s)", text, re.I)
     letters = [(a or b).upper() for a, b in found]
     if len(letters) > 1:

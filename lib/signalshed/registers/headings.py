@@ -123,10 +123,9 @@ def guess(heading):
     if exact is not None:
         return exact
     words = tokens(re.sub(r"\[\d+\]$", "", heading))
-    if not words:
-        return None
-    best = max(_matches(words), default=(0, 0, "", ""))
-    if not best[0]:
+    shorter = tokens(re.sub(r"\(.*?\)", "", heading))  # What stands in brackets may only explain.
+    best = next((max(m) for w in (words, shorter) if (m := list(_matches(w)))), None)
+    if best is None:
         return None
     return Meant(best[2], *_details(heading, words, best[2], best[3]))
 
@@ -199,14 +198,14 @@ def _details(heading, words, name, quantity):
 def meant(header, mapping):
     """What each heading means: a dict from position to Meant, and sentences on what was not plain.
 
-    Parameters: ``header`` list of headings; ``mapping`` a dict from heading to a name or None; it goes
-    before any guess. Raises ValueError for a mapping that names what is not there.
+    Parameters: ``header`` list of headings; ``mapping`` a dict from heading, or the number of a column,
+    to a name or None; it goes before any guess. Raises ValueError for a mapping that names what is not there.
 
     >>> found, notes = meant(["Call", "Lat Deg", "Min", "Name"], {"Name": "place"})
     >>> [thing.shown for thing in found.values()]
     ['station', 'latitude_degrees', 'latitude_minutes', 'place']
     """
-    given = _given(header, mapping)
+    given = given_by(header, mapping)
     azimuths = _azimuth_columns(header, given)
     found, notes, last = {}, [], ""
     for k, heading in enumerate(header):
@@ -221,10 +220,16 @@ def meant(header, mapping):
     return _once(found, header, given, notes), notes
 
 
-def _given(header, mapping):
-    """The mapping by position: Meant, or None for a column to leave out."""
+def given_by(header, mapping):
+    """The mapping by position: Meant, or None for a column to leave out.
+
+    Parameters: as in ``meant``.
+    """
     given = {}
     for heading, name in mapping.items():
+        heading = str(heading)
+        if heading.isdigit() and heading not in header and 0 < int(heading) <= len(header):
+            heading = header[int(heading) - 1]
         if heading not in header and isinstance(mapping, Kept):
             continue
         if heading not in header:

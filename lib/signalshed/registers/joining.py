@@ -106,8 +106,8 @@ def away_km(latitude_a, longitude_a, latitude_b, longitude_b):
     1.11
     """
     north = 111.2 * (latitude_b - latitude_a)
-    east = 111.3 * np.cos(np.deg2rad(latitude_a)) * ((longitude_b - longitude_a + 180) % 360 - 180)
-    return float(np.hypot(north, east))
+    east = (longitude_b - longitude_a + 180) % 360 - 180
+    return math.hypot(north, 111.3 * math.cos(math.radians(latitude_a)) * east)
 
 
 def _one_of(this, rows, group, shapes, joined_to):
@@ -173,7 +173,9 @@ def _twice(rows, kept):
 
 def _shapes(this, rows, library):
     """Pattern of each row as pairs, turned by its rotation; rows that want one in vain are told."""
-    inline = patterns.of_columns(this)
+    inline = [
+        a or b for a, b in zip(patterns.of_columns(this), patterns.of_cells(this), strict=True)
+    ]
     wanted, around = this.column("pattern"), columns.coded(this, "directional", "directional")
     turn = np.nan_to_num(columns.measured(this, "pattern_rotation", "deg"))
     found, missing = {}, []

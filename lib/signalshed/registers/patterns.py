@@ -83,6 +83,34 @@ def _kind_of(every):
     return "db" if known.min() < 0 or (known.max() <= 60 and np.median(tops) == 0) else None
 
 
+_PAIR = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*[=:]\s*([-+]?\d+(?:[.,]\d+)?)")
+
+
+def pairs_of(cell):
+    """Azimuths and levels of a cell such as "0=20|15=18,8", a list of pairs of text; empty for others.
+
+    >>> pairs_of("0=20|15=18,8|30=12"), pairs_of("A7")
+    ([('0', '20'), ('15', '18,8'), ('30', '12')], [])
+    """
+    found = [_PAIR.fullmatch(part.strip()) for part in re.split(r"[|;/]|,\s|\s+(?=\d)", cell)]
+    return [pair.groups() for pair in found] if len(found) >= _LEAST_TURNS and all(found) else []
+
+
+def of_cells(this):
+    """Patterns that stand whole in a cell of the list, a list by row, None where there is none.
+
+    Parameters: ``this`` a columns.Cells.
+    """
+    cells = this.column("pattern")
+    found = {cell: pairs_of(cell) for cell in set(cells) if cell}
+    every = np.array([_value(level) for pairs in found.values() for _, level in pairs])
+    if not every.size:
+        return [None] * len(cells)
+    unit = "db" if "db" in this.heading("pattern").lower() else _kind_of(every[:, None].T)
+    made = {c: shares(*np.vectorize(_value)(p).T, unit) for c, p in found.items() if p}
+    return [made.get(cell) for cell in cells]
+
+
 def _value(cell):
     try:
         return number(cell)[0] if cell else np.nan

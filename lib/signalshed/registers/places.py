@@ -46,7 +46,7 @@ def channels_of(this, region):
     Parameters: ``this`` a columns.Cells; ``region`` of the channel plan.
     """
     plan = _Plan.of(region)
-    typed, service = this.column("rf_channel"), _services(this)
+    typed, service = _without_digital(this.column("rf_channel")), _services(this)
     freq = columns.measured(this, "freq", "mhz")
     _tell_services(this, service)
     for k in np.flatnonzero(np.isnan(freq)):
@@ -118,6 +118,19 @@ def _one(text, freq, service, plan):
         return found, "tv", ""
     shown = f"channel {text}" if text else f"{freq:g} MHz" if np.isfinite(freq) else "no channel"
     return "", "tv", f"{shown} is no television channel of region {plan.region}"
+
+
+_LAST_BLOCK = 13
+"""The last channel that digital radio parts in blocks A to D (common practice, no source)."""
+
+
+def _without_digital(typed):
+    """Channels without a D for digital: where no other letter stands and not all can be radio blocks."""
+    parts = [re.fullmatch(r"(\d{1,2})([A-Z])", text.strip().upper()) for text in typed]
+    letters = {found[2] for found in parts if found}
+    if letters != {"D"} or max(int(found[1]) for found in parts if found) <= _LAST_BLOCK:
+        return typed
+    return [found[1] if found else text for found, text in zip(parts, typed, strict=True)]
 
 
 def channel_name(text):

@@ -6,13 +6,13 @@ import numpy as np
 import pandas as pd
 
 from .. import channels
-from ..tables import STATIONS
+from ..tables import STATIONS, Problems
 from ..tables.cells import convert
 from ..words import counted, listed
-from . import columns, joining, patterns, places
+from . import columns, headless, joining, patterns, places
 from .bycells import told_by_cells
 from .columns import Cells
-from .headings import meant
+from .headings import given_by, meant
 from .sheet import cut
 from .source import dates, opened
 
@@ -51,8 +51,7 @@ def read(source, mapping=None, region="us"):
     channels.plan(region)
     found = opened(source)
     sheet = cut(found)
-    known, notes = meant(sheet.header, {} if mapping is None else mapping)
-    known = told_by_cells(sheet.header, sheet.rows, known, set(mapping or ()))
+    known, notes = _meant(sheet, {} if mapping is None else mapping, found.name)
     this = Cells(sheet.rows, sheet.header, sheet.numbers, known, sheet.mark, list(notes))
     this.remarks = (*sheet.before, *(text for _, text in sheet.short))
     library = patterns.Library(sheet.others, found.path.parent if found.path else None)
@@ -80,6 +79,25 @@ def read(source, mapping=None, region="us"):
         found.name,
         found.saved_on,
     )
+
+
+def _meant(sheet, mapping, name):
+    """What each column means by mapping, heading and cells, and sentences on it.
+
+    A list without headings needs all it cannot do without told by its cells or a mapping.
+    """
+    given = given_by(sheet.header, mapping)
+    if not sheet.is_headless:
+        known, notes = meant(sheet.header, mapping)
+        return told_by_cells(
+            sheet.header, sheet.rows, known, {sheet.header[k] for k in given}
+        ), notes
+    known = headless.told_by_shape(sheet.rows, given)
+    if missing := headless.lacking(known):
+        problems = Problems()
+        problems.add(name, headless.wanted(sheet.rows[0] if sheet.rows else [], missing))
+        problems.stop()
+    return known, [headless.told(known)]
 
 
 def _sentences(found, sheet, this):

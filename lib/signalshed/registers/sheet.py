@@ -5,7 +5,7 @@ import io
 import itertools
 import re
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ..tables import Problems
 from .headings import guess, heads_patterns, is_continued, is_phrase, is_unit_row, recognized
@@ -17,6 +17,8 @@ _RULE = re.compile(r"[\s|+:;,=_-]*[-=_]{3,}[\s|+:;,=_-]*")
 _LOOK_FOR_HEADINGS = 60
 _MOST_LINES_IN_A_CELL = 8
 _NEARLY_ALL = 0.8
+_LEAST_WIDTH = 5
+"""Cells in a row of a list without headings: name, channel, latitude, longitude, power."""
 _MOST_ACROSS = 0.03
 """Share of lines, titles and notes among them, that may write across the gutter of two columns."""
 
@@ -26,7 +28,7 @@ class Sheet:
     """A list cut into cells: ``header`` and ``rows`` of text, ``numbers`` of the rows as an editor has
     them; ``mark`` what parts the cells; ``before`` the lines above the headings; ``others`` further
     tables below, lists of rows with their headings first; ``short`` rows that could not be cut like the
-    header, (number, text).
+    header, (number, text); ``is_headless`` where the list has no headings.
     """
 
     header: list
@@ -36,12 +38,13 @@ class Sheet:
     before: list
     others: list = field(default_factory=list)
     short: list = field(default_factory=list)
+    is_headless: bool = False
 
 
-def cut(source, known=()):
-    """The Sheet of a Source. Raises BadTable where no row of headings is found.
+def cut(source):
+    """The Sheet of a Source; without headings columns are called by number. BadTable for none.
 
-    Parameters: ``source`` a source.Source; ``known`` headings that a mapping names.
+    Parameters: ``source`` a source.Source.
 
     >>> from .source import opened
     >>> sheet = cut(opened("Call;Channel;Latitude\\nGazette;24;30,79"))
@@ -52,15 +55,32 @@ def cut(source, known=()):
     told = _SEP.match(lines[0]) if lines else None
     if told:
         lines[0] = ""
-    best = max(_cuts(lines, told[1] if told else None), key=lambda found: found[:2], default=None)
-    if best is None or best[0] < 2:
+    cuts = list(_cuts(lines, told[1] if told else None))
+    best = max(cuts, key=lambda found: found[:2], default=None)
+    has_headings = best is not None and best[0] >= 2
+    sheet = _sheet(best[3], best[4], best[2]) if has_headings else _headless(cuts)
+    if sheet is None:
         problems = Problems()
         problems.add(source.name, _no_headings(lines))
         problems.stop()
-    _, _, mark, records, at = best
-    sheet = _without_remarks(_sheet(records, at, mark))
+    sheet = _without_remarks(sheet)
     sheet.short[:] = [(n, lines[n - 1].strip()) for n, _ in sheet.short]
     return sheet
+
+
+def _headless(cuts):
+    """The Sheet of a list without headings, cut so that most rows have one width; None for prose."""
+    best, most = None, (0, 0)
+    for *_, mark, records, _ in cuts:
+        rows = [(n, _trimmed(row)) for n, row in records if any(row)]
+        width, alike = Counter(len(row) for _, row in rows).most_common(1)[0] if rows else (0, 0)
+        if width >= _LEAST_WIDTH and 2 * alike > len(rows) and (alike, width) > most:
+            widest = max(len(row) for _, row in rows)
+            best, most = (
+                (mark, [(0, [f"column {k + 1}" for k in range(widest)]), *rows]),
+                (alike, width),
+            )
+    return replace(_sheet(best[1], 0, best[0]), is_headless=True) if best else None
 
 
 def _no_headings(lines):

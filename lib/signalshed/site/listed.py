@@ -125,8 +125,8 @@ def stations_from(source, near=None, mapping=None, region="us"):
     left out, and counted, if the best antenna would have it 10 dB under the noise even in the best tenth
     of the time and it is no partner of a row that stays.
     Parameters: ``source`` a path, or the text of the list; ``near`` a Place or (latitude, longitude),
-    None to cut nothing; ``mapping`` a dict from headings to names of ours (None leaves a column out), or
-    a town folder that ``write`` filled; ``region`` of the channel plan. Raises BadTable for what is no
+    None to cut nothing; ``mapping`` a dict from headings, or from the number of a column ("3") where
+    there are none, to names of ours (None leaves a column out), or a town folder that ``write`` filled; ``region`` of the channel plan. Raises BadTable for what is no
     list of transmitters or has none in reach, ValueError for other arguments.
 
     >>> text = "Call sign;RF channel;Latitude;Longitude;ERP (W)\\n"
