@@ -199,7 +199,7 @@ def meant(header, mapping):
     """What each heading means: a dict from position to Meant, and sentences on what was not plain.
 
     Parameters: ``header`` list of headings; ``mapping`` a dict from heading, or the number of a column,
-    to a name or None; it goes before any guess. Raises ValueError for a mapping that names what is not there.
+    to a name or None; it goes before any guess. Raises ValueError where it names what is not there.
 
     >>> found, notes = meant(["Call", "Lat Deg", "Min", "Name"], {"Name": "place"})
     >>> [thing.shown for thing in found.values()]

@@ -126,8 +126,9 @@ def stations_from(source, near=None, mapping=None, region="us"):
     of the time and it is no partner of a row that stays.
     Parameters: ``source`` a path, or the text of the list; ``near`` a Place or (latitude, longitude),
     None to cut nothing; ``mapping`` a dict from headings, or from the number of a column ("3") where
-    there are none, to names of ours (None leaves a column out), or a town folder that ``write`` filled; ``region`` of the channel plan. Raises BadTable for what is no
-    list of transmitters or has none in reach, ValueError for other arguments.
+    there are none, to names of ours (None leaves a column out), or a town folder that ``write`` filled;
+    ``region`` of the channel plan. Raises BadTable for what is no list of transmitters or has none in
+    reach, ValueError for other arguments.
 
     >>> text = "Call sign;RF channel;Latitude;Longitude;ERP (W)\\n"
     >>> text += "Gazette;24;30 47 27 N;40 23 28 W;1.000.000"
