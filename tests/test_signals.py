@@ -155,6 +155,17 @@ def test_two_transmitters_by_hand(delay_us, echo_db, helps_db, hurts_db):
         assert 10 * np.log10([helps[0], hurts[0]]) == pytest.approx([helps_db, hurts_db], abs=0.006)
 
 
+def test_on_a_roof_what_comes_late_disturbs_by_hand():
+    # Two of 1 mW, a quarter of the second helps: 1.25 mW against 0.75 and noise. At a C/N of 1 it comes
+    # with 0.4 mW of noise (1.15 in all), not with 0.6 (1.35).
+    from signalshed.budget.together import Joint
+
+    two, one = np.ones((2, 2)), np.ones(2)
+    useful = np.array([[1.0, 0.25]])
+    joint = Joint(0, useful, two, 0 * two, two, one, one, np.array([0.4, 0.6]), one)
+    assert joint.passes.tolist() == [True, False]
+
+
 def test_guard_times_are_a_share_of_the_symbol():
     for row in facts.table("guard_times").itertuples():
         shares = np.array(row.guards_us.split(), float) / row.useful_us
