@@ -52,7 +52,7 @@ class Picture:
             width, height = (int(check("size", n, low=16, high=10_000)) for n in size)
             wide = self.figure.get_size_inches()[0]
             self.figure.set_size_inches(wide, wide * height / width)
-            dpi = width / wide
+            dpi = (width + 0.01) / wide  # what the canvas cuts down to whole pixels stays whole
         tables.write_atomic(path, self.png(dpi))
         return path
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+import pandas as pd
 
 from .. import budget, facts
 from ..budget import Setup
@@ -92,7 +93,7 @@ def _joined(found, skipped):
 def _by_setup(readings, which):
     """Positions of the readings of a mask, those of one set-up together."""
     names = [name for name in _SETUP if name in readings]
-    told = readings[names].astype(object).fillna("").astype(str)
+    told = pd.DataFrame({name: pd.factorize(readings[name])[0] for name in names})
     at = told.groupby(names, sort=False).indices.values()
     return [rows[which[rows]] for rows in at if which[rows].any()]
 

@@ -1,6 +1,7 @@
 """What a log leaves out: who writes down only what came in keeps silent about all that did not."""
 
 import numpy as np
+import pandas as pd
 from scipy.special import gammaln, ndtr
 
 from .. import belief as learn
@@ -58,11 +59,11 @@ def not_logged(site, readings, said):
 def _usual(site, readings):
     """The Setup that most readings were made with, unpadded, or None."""
     columns = [c for c in ("mount", "antenna", "heading_deg") if c in readings]
-    count = readings[columns].astype(object).fillna("").value_counts()
+    count = readings[columns].value_counts(dropna=False)
     mount, antenna, *heading = count.index[0]
     if antenna not in site.antennas or mount not in site.mounts:
         return None
-    aimed = heading and heading[0] != "" and site.mount(mount).aim != "never"
+    aimed = heading and pd.notna(heading[0]) and site.mount(mount).aim != "never"
     return budget.Setup(antenna, mount, heading_deg=float(heading[0]) % 360 if aimed else None)
 
 
