@@ -27,7 +27,7 @@ class _Columns:
     rows: int
     found: dict = field(default_factory=dict)
 
-    def open(self):
+    def left(self):
         """Positions of which nothing is known yet, with their cells."""
         return [(k, cells) for k, cells in self.cells.items() if cells and k not in self.found]
 
@@ -93,7 +93,7 @@ def _share(cells, test):
 def _parts(these):
     """A column of N and S, or E and W, with degrees, minutes and seconds beside it."""
     for axis, letters, top in (("latitude", {"N", "S"}, 90), ("longitude", {"E", "W"}, 180)):
-        for k, cells in these.open():
+        for k, cells in these.left():
             if not {cell.upper() for cell in cells} <= letters:
                 continue
             for places in ((k + 1, k + 2, k + 3), (k - 3, k - 2, k - 1)):
@@ -106,7 +106,7 @@ def _parts(these):
 
 def _are_parts(these, places, top):
     """Whether three open columns are whole degrees, whole minutes and seconds."""
-    columns = dict(these.open())
+    columns = dict(these.left())
     tops = zip(places, (r"\d+", r"\d+", r"\d+[.,]?\d*"), (top + 1, 60, 60), strict=True)
     return all(
         at in columns
@@ -117,13 +117,13 @@ def _are_parts(these, places, top):
 
 def _angles(these):
     """Degrees with their letter in one cell; else two neighbours with decimals, latitude first."""
-    for k, cells in these.open():
+    for k, cells in these.left():
         letters = {_letter(cell) for cell in cells}
         if letters <= {"N", "S"}:
             these.take(k, "latitude", "deg")
         elif letters <= {"E", "W"}:
             these.take(k, "longitude", "deg")
-    decimal = [k for k, cells in these.open() if _share(cells, _DECIMAL.fullmatch) >= _MOST]
+    decimal = [k for k, cells in these.left() if _share(cells, _DECIMAL.fullmatch) >= _MOST]
     if len(decimal) == 2 and decimal[1] == decimal[0] + 1:
         these.take(decimal[0], "latitude", "deg")
         these.take(decimal[1], "longitude", "deg")
@@ -139,7 +139,7 @@ def _letter(cell):
 def _amounts(these):
     """Powers and frequencies: numbers with their unit in the cell, the first column of each."""
     for name in ("erp", "freq"):
-        for k, cells in these.open():
+        for k, cells in these.left():
             units = [found[1] for cell in cells if (found := _WITH_UNIT.fullmatch(cell))]
             known = sum(unit_of(unit, quantities()[name]) is not None for unit in units)
             if known >= _MOST * len(cells):
@@ -149,7 +149,7 @@ def _amounts(these):
 def _codes(these):
     """Columns whose cells are all codes of one kind; a letter alone counts for the polarization only."""
     for kind in _CODES:
-        for k, cells in these.open():
+        for k, cells in these.left():
             different = set(cells)
             is_short = kind != "polarization" and max(map(len, different)) < 2
             if len(different) > _MOST_CODES or is_short or any(map(str.isdigit, different)):
@@ -160,7 +160,7 @@ def _codes(these):
 
 def _calls(these):
     """The first column of call signs: capitals and digits, most of them different."""
-    for k, cells in these.open():
+    for k, cells in these.left():
         if _share(cells, _CALL.fullmatch) >= _MOST and 2 * len(set(cells)) > len(cells):
             these.take(k, "station")
 
@@ -168,7 +168,7 @@ def _calls(these):
 def _channels(these):
     """The one column of whole numbers that channels have; where two could be, one must be told."""
     likely = [
-        k for k, cells in these.open() if 2 * len(cells) > these.rows and _are_channels(cells)
+        k for k, cells in these.left() if 2 * len(cells) > these.rows and _are_channels(cells)
     ]
     if len(likely) == 1:
         these.take(likely[0], "rf_channel")
