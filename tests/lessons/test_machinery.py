@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import quotes
 import refresh
+import requote
 import skeleton
 from clean import VIEW, clean, faults
 from stale import differences
@@ -316,3 +317,20 @@ def test_a_run_that_warns_fails_or_shows_too_much_is_an_error(room, source, told
     path = written(room, [("code", source)])
     with pytest.raises(RuntimeError, match=told):
         refresh.run(path, root=room)
+
+
+@pytest.mark.parametrize(
+    ("phrase", "value", "digits", "new"),
+    [
+        ("out to {57} km", 61.4, 0, "out to {61} km"),
+        ("{+2.3} dB more", -0.26, 1, "{-0.3} dB more"),
+        ("{−3.5} dB", -4.04, 1, "{−4.0} dB"),
+        ("of {1,250} readings", 1311.2, -1, "of {1,310} readings"),
+    ],
+)
+def test_a_number_that_drifted_is_written_as_it_was(phrase, value, digits, new):
+    row = {"phrase": phrase, "expression": "x", "digits": str(digits), "tolerance": "0"}
+    assert requote.moved(row, quotes.plain(phrase), value) == (new, "")
+    assert requote.moved(row, quotes.plain(phrase), quotes.quoted_value(phrase)) == (None, "")
+    phrase, why = requote.moved(row, "another text", value)
+    assert phrase is None and "is not in the lesson" in why
