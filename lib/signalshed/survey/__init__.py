@@ -13,6 +13,7 @@ following  ``next_reading``, ``NextReading``: the one worth taking next
 checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
            log read
 changed    ``changed``, ``Changed``: two rounds of readings, and what may lie between them
+hung       ``hung_right``: what must hold, and what must not, through one pad at the TV
 =========  ==================================================================================
 
 Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, ``aimed_at``,
@@ -38,6 +39,7 @@ from .checked import Score, Turned, score, turned
 from .following import NextReading, next_reading
 from .grid import Grid, grid
 from .heading import Aim, aimed, best_heading
+from .hung import hung_right, hung_words
 from .learning import curve_of, inform
 from .predicted import Predicted, predicted
 from .season import seasons
