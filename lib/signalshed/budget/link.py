@@ -280,8 +280,7 @@ def trees_loss_db(mount, freq_mhz, leaves=None):
 def _noise(site, feed, antenna_loss_db):
     """The fields of a Link about noise; noise_dbm here at the antenna's output."""
     s = site.stations
-    share = s["standard"].map(_noise_bandwidth_share()).fillna(1.0)
-    thermal = chain.thermal_noise_dbm((s["bandwidth_mhz"] * share).to_numpy(float))
+    thermal = site.remembered(("thermal noise",), lambda: _thermal_dbm(s), ("stations",))
     parts, freq = (*feed.parts, site.tuner.part), s["freq_mhz"].to_numpy(float)
     there = chain.system_noise(parts, freq, site.noise, antenna_loss_db)
     return {
@@ -291,13 +290,19 @@ def _noise(site, feed, antenna_loss_db):
     }
 
 
+def _thermal_dbm(s):
+    share = s["standard"].map(_noise_bandwidth_share()).fillna(1.0)
+    return chain.thermal_noise_dbm((s["bandwidth_mhz"] * share).to_numpy(float))
+
+
 def _heard_through(site, antenna, feed, this):
     """``this`` Link with the noise from outside less by what ``antenna`` itself loses."""
     freq = site.stations["freq_mhz"].to_numpy(float)
     asked = (this.noise_up_db > 0) & antenna.covers(freq)
-    if not asked.any():
+    loss_db = np.where(asked, antenna.loss_db(freq), 0.0) if asked.any() else np.zeros(1)
+    if not loss_db.any():
         return this
-    noise = _noise(site, feed, np.where(asked, antenna.loss_db(freq), 0.0))
+    noise = _noise(site, feed, loss_db)
     return replace(this, **noise | {"noise_dbm": noise["noise_dbm"] + this.line_gain_db})
 
 

@@ -8,7 +8,8 @@ from .networks import networks, signals_of
 from .others import heard_dbm, noise_mw_of, rise_of
 from .worlds import FEW
 
-_AT_ONCE = 8
+_AT_ONCE = 2**19
+"""Numbers that stay in a processor's memory between one step of a sum and the next."""
 _SURE = 1e-4
 _ROOM_DB = 35.0
 """A line with so much room at the medians is overloaded on no roof worth counting."""
@@ -63,10 +64,9 @@ class _Walk:
         self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
         noise = roofs.of("noise", "street")[:, None] * link.noise_sd_db[rows]
         self.doubt = single((doubt[:, rows] - noise) / self.sd)
-        noise = noise_mw_of(link)[rows, None]
-        self.share = single(
-            (leaks(received.site, received.feed, link.line_gain_db).share[rows] / noise).toarray().T
-        )
+        share = leaks(received.site, received.feed, link.line_gain_db).share[rows].toarray().T
+        self.heard = np.flatnonzero(share.any(axis=1) & sends)
+        self.share = single(share[self.heard] / noise_mw_of(link)[rows])
         self.above = single(np.nan_to_num(received.alone_db[:, rows], nan=-300.0))
         self.above = (self.above - self._held(rise_of(link), single(link.fade_db[rows]))) / self.sd
         self.totals = self._totals() if full else None
@@ -74,9 +74,9 @@ class _Walk:
 
     def _held(self, rise_db, fade_db):
         """The fall and rise of time of each station and what disturbs it, at the medians, dB."""
-        sent = self.power * single(signals_of(self.received.site).is_sender)
+        sent = self.power[:, self.heard]
         loud = sent @ self.share
-        risen = np.sqrt((sent * single(rise_db)) ** 2 @ self.share**2)
+        risen = np.sqrt((sent * single(rise_db[self.heard])) ** 2 @ self.share**2)
         return np.hypot(fade_db, risen / (1 + loud))
 
     def _totals(self):
@@ -91,46 +91,47 @@ class _Walk:
 
     def chance(self):
         """Chances of the rows: (headings, rows)."""
-        total = np.zeros_like(self.above)
-        for start in range(0, FEW, _AT_ONCE):
-            total += self._some(slice(start, start + _AT_ONCE))
-        return total / FEW
+        some = max(1, _AT_ONCE // max(1, self.above.size))
+        parts = [self._some(slice(start, start + some)) for start in range(0, FEW, some)]
+        return np.sum(parts, axis=0) / FEW
 
     def _some(self, worlds):
         """Sums of chances over some of the worlds: (headings, rows)."""
-        error = self.error[worlds]
-        loud = self.power @ (error[:, :, None] * self.share)
+        heard = self.error[worlds][:, self.heard].T[..., None] * self.share[:, None]
+        loud = self.power[:, self.heard] @ heard.reshape(len(heard), np.prod(heard.shape[1:]))
+        loud = loud.reshape(len(self.power), heard.shape[1], self.rows.size)
         if self.received.others.strain.makes:
             loud += self._made(worlds)
         for network in networks(self.received.site):
-            self._join(network, error, loud)
+            self._join(network, self.error[worlds], loud)
         loud += 1
         np.log(loud, out=loud)
         loud *= np.float32(-10 / np.log(10)) / self.sd
-        loud += self.above
-        loud += self.doubt[worlds, None]
+        loud += self.above[:, None]
+        loud += self.doubt[worlds]
         chance = _normal(loud)
-        return np.einsum("whr,wh->hr", chance, self.holds[worlds])
+        return np.einsum("hwr,wh->hr", chance, self.holds[worlds])
 
     def _made(self, worlds):
-        """Products and a tuner turned down, over the noise: (worlds, headings, rows)."""
+        """Products and a tuner turned down, over the noise: (headings, worlds, rows)."""
         strain = self.received.others.strain
         made = [
             strain.added_mw(each) for each in self.totals[-1][worlds] - single(strain.total_dbm)
         ]
         if np.ndim(made[0]) == 0:
             return np.float32(0.0)
-        return single(np.stack(made)[..., self.rows] / noise_mw_of(self.received.link)[self.rows])
+        made = np.stack(made, axis=1)[..., self.rows]
+        return single(made / noise_mw_of(self.received.link)[self.rows])
 
     def _join(self, network, error, loud):
         """Put in place of ``loud``, for a network's rows, what leaves its best C/(N+I)."""
         at = np.flatnonzero(np.isin(self.rows, network.rows))
-        power = self.power[:, network.members] * error[:, None, network.members]
-        typical = self.power[:, network.members].sum(axis=-1)
+        power = self.power[:, None, network.members] * error[:, network.members]
+        typical = self.power[:, network.members].sum(axis=-1)[:, None]
         for k in at:
             noise = noise_mw_of(self.received.link)[self.rows[k]]
             best = network.ratio(power, noise * (1 + loud[..., k]))
-            middle = np.exp(np.log(error[:, network.members]).mean(axis=1))[:, None]
+            middle = np.exp(np.log(error[:, network.members]).mean(axis=1))
             loud[..., k] = typical * middle / noise / best - 1
 
 
