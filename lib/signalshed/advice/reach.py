@@ -9,7 +9,7 @@ from .. import budget, chain, facts, site, survey
 from ..antenna import Antenna
 from ..units import KM_PER_MILE, check_type
 
-DISTANCES_KM = np.geomspace(2.0, 200.0, 400)
+DISTANCES_KM = np.geomspace(2.0, 200.0, 200)
 CHANCES = (0.9, 0.5, 0.1)
 
 

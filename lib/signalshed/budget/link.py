@@ -181,8 +181,9 @@ def _mount_sd_db(mount, entry_sd_db):
 
 def _decoded(site):
     """Television that this tuner knows; FM and mobile neighbours only disturb."""
-    rows = zip(site.stations["service"], site.stations["standard"], strict=True)
-    return np.array([s == "tv" and site.tuner.decodes(standard) for s, standard in rows], bool)
+    standard, tv = site.stations["standard"], site.stations["service"] == "tv"
+    known = [name for name in standard[tv].unique() if site.tuner.decodes(name)]
+    return (tv & standard.isin(known)).to_numpy()
 
 
 def may_refuse(site):
