@@ -11,6 +11,7 @@ to the solver, run it and commit what it wrote.
 import tempfile
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from signalshed import antenna, simulate, tables
@@ -113,11 +114,18 @@ def gains():
     azimuth, parts = antenna.AZIMUTHS_DEG, []
     for named in named_builds():
         made, freq = named.build, named.freq_mhz
-        finer = gain.computed_finer_dbd(made, freq[-1])
-        loss = gain.computed_loss_db(made, freq)
-        said = gain.computed_gain_dbd(made, freq, azimuth), finer, loss
-        parts.append(kept.rows(made, freq, azimuth, said))
-    return pd.concat(parts).to_csv(index=False, lineterminator="\n")
+        said = gain.computed_gain_dbd(made, freq, azimuth).round(4) + 0.0
+        frame = pd.DataFrame(said, columns=[f"{a:g}" for a in azimuth])
+        finer = round(gain.computed_finer_dbd(made, freq[-1]), 4)
+        frame.insert(0, "build", made.name)
+        frame.insert(1, "key", made.kept_key)
+        frame.insert(2, "freq_mhz", freq)
+        frame.insert(3, "finer_dbd", [*[np.nan] * (len(frame) - 1), finer])
+        frame.insert(4, "loss_db", gain.computed_loss_db(made, freq).round(4))
+        parts.append(frame)
+    whole = pd.concat(parts)
+    whole = whole.assign(source="computed from the wires by signalshed.wires", status="derived")
+    return whole.to_csv(index=False, lineterminator="\n")
 
 
 def _csv(frame, spec):

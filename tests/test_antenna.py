@@ -211,7 +211,10 @@ def test_the_card_of_a_build_tells_front_to_back_as_rough():
     build = builds.half_wave_dipole(539, screen=builds.mesh_screen(400, 300))
     shown = builds.card_html(build)
     behind = builds.by_channel(build)["front_to_back_db"].iloc[0]
-    assert "weaker behind, roughly" in shown and f"<td>{behind:.0f} dB</td></tr>" in shown
+    assert (
+        "weaker behind, roughly" in shown
+        and f"<td>{builds.behind_words(behind)}</td></tr>" in shown
+    )
 
 
 def test_a_card_escapes_what_a_builder_typed():

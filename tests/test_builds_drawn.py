@@ -5,8 +5,10 @@ import re
 import numpy as np
 import pytest
 
-from signalshed import antenna, builds, report, simulate, wires
+from signalshed import antenna, builds, plots, report, simulate, wires
 from signalshed.builds.screens import as_screen
+from signalshed.classroom import lesson_04
+from signalshed.words import signed
 
 BAND = (470, 608)
 
@@ -356,7 +358,7 @@ def test_polarization_of_one_s_own_is_that_of_the_field_ahead():
         (lambda: builds.own(539, [[(-100, 0), (100, 0)]], feed_mm=(0, 0, 50)), "on no wire"),
         (lambda: builds.own(539, [(-100, 0), (100, 0)]), "must be a list of lines"),
         (lambda: builds.tune(builds.own(539, [[(-100, 0), (100, 0)]])), "typed as points"),
-        (lambda: builds.bow_tie(539, arm_mm="10 in"), "number of millimetres, without quotes"),
+        (lambda: builds.bow_tie(539, arm_mm="10 in"), "One inch is 25.4"),
         (lambda: builds.tune(builds.loop(539), ["wing_mm"]), "wing_mm"),
         (lambda: as_screen(builds.loop(539), {"form": "wall"}), "screen must be"),
         (lambda: as_screen(builds.loop(539), {"form": "mesh_screen", "w": 1}), "do not fit"),
@@ -433,8 +435,14 @@ def test_a_build_tells_how_far_its_drawing_may_be_off(build):
 def test_behind_a_build_is_told_as_far_as_it_is_known():
     """A long Yagi has 23 dB on paper; 16 is where cable and mast decide."""
     assert builds.behind_words(23.0) == "at least 16 dB" and builds.behind_words(9.4) == "9 dB"
+    assert builds.behind_words(-0.3) == "0 dB" and builds.behind_words(-2.0) == "\N{MINUS SIGN}2 dB"
     card = builds.card_html(builds.yagi((500, 506), 4.2))
     assert "at least 16 dB" in card
+    made = antenna.from_build(builds.yagi((500, 506), 4.2))
+    behind = made.gain_dbd(503) - 16
+    assert f"at most {signed(behind, 1)} behind" in plots.pattern(made, 503).alt
+    words = lesson_04.screen_panel().verdict
+    assert "behind, roughly: at least 16 dB" in words
 
 
 def test_a_printed_sheet_keeps_its_first_and_last_channel():

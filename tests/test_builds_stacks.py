@@ -114,3 +114,16 @@ def test_a_folder_takes_legs_and_inches():
 def test_one_clear_sentence(make, match):
     with pytest.raises(ValueError, match=match):
         make()
+
+
+@pytest.mark.parametrize("arrangement", ["stacked", "side by side"])
+@pytest.mark.parametrize("of", ["half_wave_dipole", "loop", "bow_tie", "biquad", "yagi"])
+def test_whatever_is_stacked_stands_free_at_its_start_spacing(of, arrangement):
+    """Bow-ties side by side and biquads one above another are wider than 0.6 wavelengths."""
+    made = builds.stack(539, of, 2, arrangement)
+    assert len(made.structure.feed) == 2
+
+
+def test_a_spacing_at_which_neighbours_touch_is_refused():
+    with pytest.raises(ValueError, match=r"spacing_mm is 300, but a bow-tie .* would touch"):
+        builds.stack(539, "bow_tie", arrangement="side by side", spacing_mm=300)

@@ -391,7 +391,8 @@ def test_a_rod_rings_at_the_length_of_a_whole_tube(radius, length):
         k = wires.solver.wave_number(FREQ)
         wave = 0.5 * (mesh.segments.length[:-1] + mesh.segments.length[1:])
         wave = wave * np.sign(mesh.segments.along[0, 1])
-        current = np.linalg.solve(wires.solver.Matrix(mesh).times_k(k), wave)
+        matrix = wires.solver.Matrix(mesh, wave[:, None])
+        current = matrix.currents(matrix.times_k(k), 1.0)[:, 0]
         phases.append(np.angle(current @ wave))
     assert np.interp(0, phases[::-1], lengths[::-1]) == pytest.approx(length, abs=6e-4)
 
@@ -646,3 +647,56 @@ class TestBadInput:
         with pytest.raises(ValueError, match="max_unknowns"):
             wires.solve(drawn, 600, max_unknowns=50)
         assert wires.solve(drawn, 600, max_unknowns=70).impedance_ohm.real > 0
+
+
+def slanted_pair():
+    """Rods whose joints hold three and four ends, some in the mirror itself, behind a fed bent rod."""
+    driven = [(0.02, -0.12, 0.03), (0, -0.02, 0), (0, 0.02, 0), (0.02, 0.12, 0.03)]
+    frame = [(-0.1, y, z) for y, z in ((-0.2, -0.1), (0.2, -0.1), (0.2, 0.1), (-0.2, 0.1))]
+    cross = [(-0.1, 0, -0.1), (-0.1, 0, 0), (-0.1, 0, 0.1)]
+    across = [(-0.1, -0.2, 0), (-0.1, 0, 0), (-0.1, 0.2, 0)]
+    frame.insert(2, (-0.1, 0.2, 0))
+    frame += [(-0.1, -0.2, 0), frame[0]]
+    frame.insert(1, cross[0])
+    frame.insert(5, cross[2])
+    drawn = [(driven, 9), (frame, 40), (cross, 6), (across, 14)]
+    return [wires.Wire(points, 1e-3, cut, "bare_steel") for points, cut in drawn], (0, 0, 0)
+
+
+class TestHalf:
+    """Where left and right are alike, half of the equations say what all of them do."""
+
+    @pytest.mark.parametrize("sheet_m", [None, -0.25])
+    @pytest.mark.parametrize("cut", [9, 10])
+    def test_the_half_says_what_the_whole_does(self, sheet_m, cut):
+        """Moved out of the mirror by half a metre the same drawing is solved whole: 1e-9."""
+        drawn, feed = slanted_pair()
+        drawn[0] = wires.Wire(drawn[0].points_m, 1e-3, cut, "bare_steel")
+        aside = np.array([0, 0.5, 0])
+        moved = [wires.Wire(w.points_m + aside, 1e-3, w.segments, w.metal) for w in drawn]
+        here = wires.solve(wires.Structure(drawn, feed, sheet_m), FREQ)
+        there = wires.solve(wires.Structure(moved, feed + aside, sheet_m), FREQ)
+        halves = [wires.solver.Matrix(s.mesh).half.times for s in (here, there)]
+        assert halves == [2, 1]
+        assert here.impedance_ohm == pytest.approx(there.impedance_ohm, rel=1e-9)
+        assert here.efficiency == pytest.approx(there.efficiency, rel=1e-9)
+        azimuth = np.linspace(-180, 180, 13)
+        assert here.gain_dbi(azimuth) == pytest.approx(there.gain_dbi(azimuth), abs=1e-8)
+
+    @pytest.mark.parametrize(
+        "spoil",
+        [
+            lambda rod: wires.Wire(rod.points_m * [1, 1.001, 1] + [0, 1e-4, 0], rod.radius_m),
+            lambda rod: wires.Wire([*rod.points_m[:1], (0, 0, 0.01), *rod.points_m[1:]], 1e-3),
+        ],
+    )
+    def test_a_drawing_that_leans_is_solved_whole(self, spoil):
+        rod = straight(0.5, 1e-3 / LAM, (-0.2, 0))
+        pair = [straight(0.48, 1e-3 / LAM), spoil(rod)]
+        mesh = wires.solve(wires.Structure(pair, (0, 0, 0)), FREQ).mesh
+        assert wires.solver.Matrix(mesh).half.times == 1 + (pair[1].points_m.shape[0] == 3)
+
+    def test_a_feed_on_one_side_is_solved_whole(self):
+        loop = ring(1.0)
+        mesh = wires.solve(wires.Structure([loop], loop.points_m[12]), FREQ).mesh
+        assert wires.solver.Matrix(mesh).half.times == 1

@@ -39,13 +39,22 @@ def check(name, value, *, low=-np.inf, high=np.inf, above=None):
     try:
         array = np.asarray(value, dtype=float)
     except (TypeError, ValueError):
-        raise ValueError(f"{name} is {value!r}; it must be {_allowed(low, high, above)}.") from None
-    lowest = low if above is None else np.nextafter(above, np.inf)
-    bad = ~((array >= lowest) & (array <= high) & np.isfinite(array))
-    if bad.any():
+        inch = " One inch is 25.4 (shed.units.mm_from_inches)." if name.endswith("_mm") else ""
+        allowed = _allowed(low, high, above)
+        raise ValueError(f"{name} is {value!r}; it must be {allowed}.{inch}") from None
+    if array.size and not _within(array, low, high, above):
+        lowest = low if above is None else np.nextafter(above, np.inf)
+        bad = ~((array >= lowest) & (array <= high) & np.isfinite(array))
         first = array[bad].flat[0]
         raise ValueError(f"{name} is {first:.6g}; it must be {_allowed(low, high, above)}.")
     return array
+
+
+def _within(array, low, high, above):
+    """Whether every number lies where it may: nothing is laid aside for it, since all are asked so."""
+    least, most = (array.item(),) * 2 if array.ndim == 0 else (array.min(), array.max())
+    enough = least >= low if above is None else least > above
+    return enough and most <= high and -np.inf < least and most < np.inf
 
 
 def check_type(name, value, kind, how):

@@ -22,8 +22,8 @@ aluminium"``) and a screen or None. A size left out is a start value that ``tune
 """
 
 from ..markup import shown_as
-from .arrays import bays, two_loops
-from .build import Build, Piece, Screen, below_its_band, channel_freq_mhz
+from .arrays import bays
+from .build import Build, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
 from .copies import copies_differ
 from .drawing import drawing_img, drawing_svg, drawing_words
@@ -51,29 +51,16 @@ from .gain import (
     sweep,
     width_deg,
 )
-from .joining import cable_leg, half_wave_leg_mm, pigtail, ways_mm
-from .mesh import (
-    drag_area_m2,
-    mesh_leak_db,
-    mesh_loss_db,
-    solidity,
-    stand_in_radius_mm,
-    wind_pressure_pa,
-)
+from .joining import cable_leg, pigtail, ways_mm
+from .mesh import drag_area_m2, mesh_leak_db, mesh_loss_db, solidity, wind_pressure_pa
 from .metal import foil_skin_depths, skin_depth_um, surface_loss_db
 from .own import own
-from .screens import (
-    SCREENS,
-    corner_screen,
-    infinite_sheet,
-    mesh_screen,
-    rod_screen,
-    solid_screen,
-)
-from .shed import FromTheShed, Shed, best_from_the_shed, yagi_from_rods
-from .sheet import both_units, build_sheet, facts_words, screen_words, workshop
-from .stacks import stack
-from .stock import Stock, awg_mm, bundle_mm, stock
+from .screens import SCREENS, corner_screen, infinite_sheet, mesh_screen, rod_screen, solid_screen
+from .shed import Shed, best_from_the_shed, yagi_from_rods
+from .sheet import build_sheet, workshop
+from .stacks import stack, two_loops
+from .stock import awg_mm, bundle_mm, stock
+from .told import both_units, facts_words, screen_words
 from .whips import whip
 from .yagis import yagi
 
@@ -83,11 +70,7 @@ __all__ = [
     "FORMS",
     "SCREENS",
     "Build",
-    "FromTheShed",
-    "Piece",
-    "Screen",
     "Shed",
-    "Stock",
     "awg_mm",
     "bays",
     "behind_words",
@@ -116,7 +99,6 @@ __all__ = [
     "folded_dipole",
     "gain_words",
     "half_wave_dipole",
-    "half_wave_leg_mm",
     "infinite_sheet",
     "joint_cost",
     "loop",
@@ -138,7 +120,6 @@ __all__ = [
     "solid_screen",
     "solidity",
     "stack",
-    "stand_in_radius_mm",
     "stock",
     "surface_loss_db",
     "sweep",

@@ -1,68 +1,15 @@
-"""Several elements together: two loops, bays of bow-ties on an open line."""
+"""Bays of bow-ties on an open line."""
+
+from dataclasses import replace
 
 import numpy as np
 
 from .. import facts
 from ..wires import Wire
 from .build import Build, Piece, band
-from .elements import (
-    fan,
-    line,
-    loop,
-    size,
-    wavelength_mm,
-)
-from .joining import cable_leg, half_wave_leg_mm
+from .elements import fan, line, size, wavelength_mm
 from .screens import as_screen
 from .stock import stock
-
-ARRANGEMENTS = ("side by side", "stacked")
-
-
-def two_loops(
-    freq_mhz,
-    circumference_mm=None,
-    arrangement="stacked",
-    spacing_mm=None,
-    wire="10 AWG",
-    screen=None,
-):
-    """Two round loops fed in phase through equal lengths of line, joined in parallel.
-
-    Parameters: ``freq_mhz`` one or (low, high); ``circumference_mm`` of each, start 1.08 wavelengths;
-    ``arrangement`` "stacked" (narrower up and down, as wide as one in azimuth) or "side by side"
-    (narrower in azimuth); ``spacing_mm`` between centres, start 0.6 wavelengths; ``wire`` text;
-    ``screen`` or None. Legs of cable lead to the joint in their middle, half a wave long on the cable or
-    as long as they must; ``joined_by`` and ``tune`` change them.
-
-    >>> two_loops(539).cut_list["count"].tolist()
-    [2, 2]
-    """
-    mhz = band(freq_mhz)
-    if arrangement not in ARRANGEMENTS:
-        raise ValueError(f"arrangement is {arrangement!r}; it must be {' or '.join(ARRANGEMENTS)}.")
-    one = loop(freq_mhz, circumference_mm, wire=wire)
-    spacing = size("spacing_mm", spacing_mm, 0.6 * wavelength_mm(mhz))
-    shift = np.array([0, 0, spacing] if arrangement == "stacked" else [0, spacing, 0]) / 2000
-    ring, piece = one.element[0], one.pieces[0]
-    rings = tuple(Wire(ring.points_m + s * shift, ring.radius_m, metal=ring.metal) for s in (-1, 1))
-    sizes = {**one.sizes, "arrangement": arrangement, "spacing_mm": spacing}
-    made = Build(
-        "two_loops",
-        f"two loops, {arrangement}",
-        mhz,
-        {key: value for key, value in sizes.items() if key not in ("shape", "feed_at")},
-        (Piece("loop (circle)", 2, piece.length_mm, piece.stock),),
-        rings,
-        np.concatenate([one.feed - shift, one.feed + shift]),
-        "1:1",
-        gap_mm=one.gap_mm,
-        notes=(
-            "Both loops the same way round, with equal lengths of line from each to the joint.",
-        ),
-        lines=(cable_leg(half_wave_leg_mm(np.sqrt(mhz[0] * mhz[1]), spacing / 2)),) * 2,
-    )
-    return as_screen(made, screen)
 
 
 def bays(freq_mhz, count=2, spacing_mm=None, arm_mm=None, wire="10 AWG", screen=None):
@@ -93,24 +40,12 @@ def bays(freq_mhz, count=2, spacing_mm=None, arm_mm=None, wire="10 AWG", screen=
         element += [_crossing(half, up * spacing, s, kind) for up in (-1, 1) for s in (-1, 1)]
     for height in heights:
         element += fan(arm, arm / 2, half, height, kind)
-    made = Build(
-        "bays",
-        f"{count} bow-tie bays",
-        mhz,
-        {"count": int(count), "spacing_mm": spacing, "arm_mm": arm, "wire": kind.text},
-        _bay_pieces(count, spacing, arm, kind),
-        tuple(element),
-        np.zeros((1, 3)),
-        "4:1",
-        gap_mm=2 * half,
-        notes=(
-            _NEVER_TOUCH + ("." if count == 2 else "; where they cross keep them 12 mm apart."),
-        ),
-    )
-    return as_screen(made, screen)
-
-
-_NEVER_TOUCH = "The two wires of the line never touch"
+    sizes = {"count": int(count), "spacing_mm": spacing, "arm_mm": arm, "wire": kind.text}
+    pieces = _bay_pieces(count, spacing, arm, kind)
+    made = Build("bays", f"{count} bow-tie bays", mhz, sizes, pieces, tuple(element), balun="4:1")
+    apart = "." if count == 2 else "; where they cross keep them 12 mm apart."
+    note = f"The two wires of the line never touch{apart}"
+    return as_screen(replace(made, gap_mm=2 * half, notes=(note,)), screen)
 
 
 def _crossing(half, spacing, side, kind):

@@ -63,10 +63,10 @@ class Build:
     sizes: dict
     pieces: tuple
     element: tuple
-    feed: np.ndarray
-    balun: str
+    feed: np.ndarray = field(default_factory=lambda: np.zeros((1, 3)))
+    balun: str = "1:1"
     polarization: str = "horizontal"
-    gap_mm: float = 0.0
+    gap_mm: float = field(default_factory=lambda: facts.value("builds", "feed_gap_mm"))
     screen: Screen | None = None
     notes: tuple = field(default=())
     lines: tuple = ()

@@ -6,7 +6,7 @@ from ..markup import element, paragraph, safe, table
 from .build import below_its_band
 from .drawing import drawing_img
 from .gain import behind_words, by_channel
-from .sheet import facts_words, screen_words
+from .told import facts_words, screen_words
 
 _CHANNELS = 6
 """At most so many channels stand on a card."""

@@ -5,6 +5,8 @@ a start value for the middle of the band, which ``tune`` improves. ``wire`` is t
 ``screen`` one of the screens or a dict of its form and sizes. Each returns a Build.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from .. import facts
@@ -37,11 +39,6 @@ def size(name, value, start):
     """
     if value is None:
         return float(round(start))
-    if isinstance(value, str):
-        raise ValueError(
-            f"{name} is {value!r}; it must be a number of millimetres, without quotes. One inch is "
-            "25.4 (shed.units.mm_from_inches)."
-        )
     return float(check(name, value, above=0))
 
 
@@ -75,17 +72,9 @@ def half_wave_dipole(freq_mhz, length_mm=None, wire="10 AWG", screen=None):
     mhz, kind = band(freq_mhz), stock(wire)
     length = size("length_mm", length_mm, 0.47 * wavelength_mm(mhz))
     half = Piece("half of the dipole", 2, (length - gap_mm()) / 2, kind)
-    made = Build(
-        "half_wave_dipole",
-        "half-wave dipole",
-        mhz,
-        {"length_mm": length, "wire": kind.text},
-        (half,),
-        (line([(-length / 2, 0), (length / 2, 0)], kind),),
-        np.zeros((1, 3)),
-        "1:1",
-        gap_mm=gap_mm(),
-    )
+    sizes = {"length_mm": length, "wire": kind.text}
+    rod = line([(-length / 2, 0), (length / 2, 0)], kind)
+    made = Build("half_wave_dipole", "half-wave dipole", mhz, sizes, (half,), (rod,))
     return as_screen(made, screen)
 
 
@@ -98,22 +87,11 @@ def reference_dipole(freq_mhz, length_mm=None, wire="10 mm tube aluminium"):
     >>> reference_dipole(539).sizes["length_mm"]
     256.0
     """
-    mhz = band(freq_mhz)
-    length = size("length_mm", length_mm, 0.46 * wavelength_mm(mhz))
+    length = size("length_mm", length_mm, 0.46 * wavelength_mm(band(freq_mhz)))
     plain_one = half_wave_dipole(freq_mhz, length, wire)
     note = "Cut one for each channel you compare on: 0 dBd holds near its own frequency only."
-    return Build(
-        "reference_dipole",
-        "half-wave reference dipole",
-        mhz,
-        plain_one.sizes,
-        plain_one.pieces,
-        plain_one.element,
-        plain_one.feed,
-        "1:1",
-        gap_mm=plain_one.gap_mm,
-        notes=(note,),
-    )
+    named = plain_one.renamed("half-wave reference dipole")
+    return replace(named, form="reference_dipole", notes=(note,))
 
 
 def folded_dipole(freq_mhz, length_mm=None, spacing_mm=None, wire="10 AWG", screen=None):
@@ -131,17 +109,9 @@ def folded_dipole(freq_mhz, length_mm=None, spacing_mm=None, wire="10 AWG", scre
     end, low, high = length / 2, -apart / 2, apart / 2
     corners = [(0, low), (end, low), (end, high), (-end, high), (-end, low)]
     whole = folded_piece("folded dipole", length, apart, kind)
-    made = Build(
-        "folded_dipole",
-        "folded dipole",
-        mhz,
-        {"length_mm": length, "spacing_mm": apart, "wire": kind.text},
-        (whole,),
-        (line(corners, kind, closed=True),),
-        np.array([[0, 0, low / 1000]]),
-        "4:1",
-        gap_mm=gap_mm(),
-    )
+    sizes = {"length_mm": length, "spacing_mm": apart, "wire": kind.text}
+    bent, feed = line(corners, kind, closed=True), np.array([[0, 0, low / 1000]])
+    made = Build("folded_dipole", "folded dipole", mhz, sizes, (whole,), (bent,), feed, "4:1")
     return as_screen(made, screen)
 
 
@@ -181,19 +151,11 @@ def loop(
     if feed_at == "side":
         corners = np.column_stack([corners[:, 1], corners[:, 0]])
     whole = Piece(f"loop ({shape})", 1, round_mm - gap_mm(), kind, _loop_bends(shape, round_mm))
-    made = Build(
-        "loop",
-        f"{shape} loop",
-        mhz,
-        {"circumference_mm": round_mm, "shape": shape, "feed_at": feed_at, "wire": kind.text},
-        (whole,),
-        (line(corners, kind, closed=True),),
-        np.array([[0, *corners[0] / 1000]]),
-        "1:1",
-        polarization="horizontal" if feed_at == "bottom" else "vertical",
-        gap_mm=gap_mm(),
-    )
-    return as_screen(made, screen)
+    sizes = {"circumference_mm": round_mm, "shape": shape, "feed_at": feed_at, "wire": kind.text}
+    ring, feed = line(corners, kind, closed=True), np.array([[0, *corners[0] / 1000]])
+    made = Build("loop", f"{shape} loop", mhz, sizes, (whole,), (ring,), feed)
+    way = "horizontal" if feed_at == "bottom" else "vertical"
+    return as_screen(replace(made, polarization=way), screen)
 
 
 def loop_points(shape, circumference_mm):
@@ -246,17 +208,9 @@ def bow_tie(freq_mhz, arm_mm=None, spread_mm=None, style="fan", wire="10 AWG", s
         element += [
             line([(s * reach, -spread / 2), (s * reach, spread / 2)], kind) for s in (-1, 1)
         ]
-    made = Build(
-        "bow_tie",
-        f"bow-tie ({style})",
-        mhz,
-        {"arm_mm": arm, "spread_mm": spread, "style": style, "wire": kind.text},
-        _bow_tie_pieces(style, arm, spread, kind),
-        tuple(element),
-        np.zeros((1, 3)),
-        "4:1",
-        gap_mm=gap_mm(),
-    )
+    sizes = {"arm_mm": arm, "spread_mm": spread, "style": style, "wire": kind.text}
+    pieces = _bow_tie_pieces(style, arm, spread, kind)
+    made = Build("bow_tie", f"bow-tie ({style})", mhz, sizes, pieces, tuple(element), balun="4:1")
     return as_screen(made, screen)
 
 
@@ -311,15 +265,6 @@ def biquad(freq_mhz, side_mm=None, wire="10 AWG", screen=None):
     outer = float(np.hypot(half + d, d))
     marks = np.cumsum([side, outer, outer, side, side, outer, outer, side])
     whole = Piece("biquad", 1, float(marks[-1]), kind, tuple(marks[:-1].tolist()))
-    made = Build(
-        "biquad",
-        "biquad",
-        mhz,
-        {"side_mm": side, "wire": kind.text},
-        (whole,),
-        (line([(-half, 0), (half, 0)], kind), *halves),
-        np.zeros((1, 3)),
-        "1:1",
-        gap_mm=gap_mm(),
-    )
-    return as_screen(made, screen)
+    element = (line([(-half, 0), (half, 0)], kind), *halves)
+    sizes = {"side_mm": side, "wire": kind.text}
+    return as_screen(Build("biquad", "biquad", mhz, sizes, (whole,), element), screen)

@@ -1,26 +1,10 @@
 """Every form there is to build, by name: for site folders, and to make one again with other sizes."""
 
-from .arrays import bays, two_loops
-from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
+from .arrays import bays
+from .elements import reference_dipole
 from .own import own
-from .stacks import stack
+from .stacks import STACKED, stack, two_loops
 from .whips import whip
-from .yagis import yagi
 
-FORMS = {
-    made.__name__: made
-    for made in (
-        half_wave_dipole,
-        reference_dipole,
-        folded_dipole,
-        loop,
-        bow_tie,
-        biquad,
-        two_loops,
-        bays,
-        yagi,
-        stack,
-        whip,
-        own,
-    )
-}
+FORMS = {made.__name__: made for made in (reference_dipole, two_loops, bays, stack, whip, own)}
+FORMS = {**STACKED, **FORMS}

@@ -7,6 +7,7 @@ import pandas as pd
 
 from .. import facts, wires
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, check
+from ..words import signed
 from . import kept
 from .build import channel_freq_mhz
 from .joining import pigtail
@@ -182,16 +183,9 @@ def width_deg(azimuth_deg, gain_db, fall_db=3.0):
 
 
 @functools.lru_cache(maxsize=128)
-def _finer_gain_dbd(same, freq_mhz):
-    build = same.build
-    finer = _solved_finer(build.structure, freq_mhz)
-    gain = finer.gain_dbi(0.0, 0.0, build.polarization) - DBI_OF_HALF_WAVE_DIPOLE
-    lost = wires.mismatch_loss_db(finer.impedance_ohm, build.line_ohm) + build.balun_loss_db
-    return float(max(gain - lost, LOWEST_DBD))
-
-
-def _solved_finer(structure, freq_mhz):
+def _solved_finer(same, freq_mhz):
     """Cut twice as fine, or as fine as the thickest wire lets its segments be."""
+    structure = same.build.structure
     for share in (2.0, 1.5):
         try:
             return wires.solve(structure, freq_mhz, per_wavelength=share * wires.PER_WAVELENGTH)
@@ -224,7 +218,10 @@ def computed_finer_dbd(build, freq_mhz):
     >>> round(computed_finer_dbd(half_wave_dipole(539), 539), 1)
     -0.3
     """
-    return _finer_gain_dbd(_Same(build, build.identity), float(freq_mhz))
+    finer = _solved_finer(_Same(build, build.identity[:-2]), float(freq_mhz))
+    gain = finer.gain_dbi(0.0, 0.0, build.polarization) - DBI_OF_HALF_WAVE_DIPOLE
+    lost = wires.mismatch_loss_db(finer.impedance_ohm, build.line_ohm) + build.balun_loss_db
+    return float(max(gain - lost, LOWEST_DBD))
 
 
 def drawing_error_db(build, freq_mhz=None):
@@ -256,7 +253,7 @@ def behind_words(front_to_back_db):
     most = facts.value("judgement", "computed_floor_db")
     if front_to_back_db > most:
         return f"at least {most:.0f} dB"
-    return f"{front_to_back_db:.0f} dB"
+    return f"{signed(front_to_back_db) if front_to_back_db < 0 else round(front_to_back_db)} dB"
 
 
 def joint_cost(build, freq_mhz=None, pigtails_mm=(20.0, 50.0)):

@@ -8,12 +8,10 @@ otherwise is none of them, and is computed. ``tests/make_demo.py`` writes the ta
 import functools
 
 import numpy as np
-import pandas as pd
 
 from .. import facts
 
 TABLE = "computed_gains"
-_DECIMALS = 4
 
 
 @functools.cache
@@ -71,23 +69,3 @@ def loss_db(build, freq_mhz):
     """
     freq, *_, loss = _tables().get(build.kept_key, _NOT_KEPT)
     return loss[np.searchsorted(freq, freq_mhz)] if np.isin(freq_mhz, freq).all() else None
-
-
-def rows(build, freq_mhz, azimuth_deg, computed_dbd):
-    """Rows of the table for one build: a DataFrame.
-
-    Parameters: ``build``; ``freq_mhz`` (F,) and ``azimuth_deg`` (A,) rising; ``computed_dbd`` (F, A)
-    gains, what a finer drawing gives along the aim at the last frequency, and own losses (F,), dB.
-
-    >>> from . import loop
-    >>> rows(loop(539), [539.0], [0.0, 180.0], ([[0.512, 0.508]], 0.51, [1.2])).columns.tolist()
-    ['build', 'key', 'freq_mhz', 'finer_dbd', 'loss_db', '0', '180', 'source', 'status']
-    """
-    gain, finer, loss = computed_dbd
-    frame = pd.DataFrame(np.round(gain, _DECIMALS) + 0.0, columns=[f"{a:g}" for a in azimuth_deg])
-    frame.insert(0, "build", build.name)
-    frame.insert(1, "key", build.kept_key)
-    frame.insert(2, "freq_mhz", freq_mhz)
-    frame.insert(3, "finer_dbd", [*[np.nan] * (len(frame) - 1), round(finer, _DECIMALS)])
-    frame.insert(4, "loss_db", np.round(loss, _DECIMALS))
-    return frame.assign(source="computed from the wires by signalshed.wires", status="derived")

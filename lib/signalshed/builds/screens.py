@@ -35,13 +35,7 @@ def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", uprights=2, behi
         places = [(-behind_m, offset) for offset in offsets]
         return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
-    sizes = {
-        "width_mm": wide,
-        "height_mm": high,
-        "rods": count,
-        "rod": kind.text,
-        "uprights": ties,
-    }
+    sizes = {"width_mm": wide, "height_mm": high, "rods": count, "rod": kind.text, "uprights": ties}
     pieces = [Piece("screen rod", count, wide, kind)]
     if ties:
         pieces.append(Piece("upright, joined to every rod", ties, high, kind))
@@ -121,13 +115,7 @@ def corner_screen(width_mm, side_mm, rods, rod="6 mm aluminium", uprights=None, 
         places = [(abs(off) - behind_m, off) for off in out]
         return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
 
-    sizes = {
-        "width_mm": wide,
-        "side_mm": side,
-        "rods": count,
-        "rod": kind.text,
-        "uprights": ties,
-    }
+    sizes = {"width_mm": wide, "side_mm": side, "rods": count, "rod": kind.text, "uprights": ties}
     pieces = [Piece("corner rod", 2 * count + 1, wide, kind)]
     if ties:
         pieces.append(Piece("upright, bent in the middle", ties, 2 * side, kind, (side,)))

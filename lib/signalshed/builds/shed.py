@@ -8,11 +8,12 @@ import pandas as pd
 
 from .. import channels
 from ..units import LIGHT_M_MHZ, check
-from .arrays import bays, two_loops
+from .arrays import bays
 from .build import Build, band
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop
 from .finer import tune, worst_dbd, wrong_balun
 from .screens import mesh_screen
+from .stacks import two_loops
 from .stock import stock
 from .yagis import parasites, yagi
 
@@ -67,9 +68,21 @@ class Shed:
             pieces = [p for p in build.all_pieces if p.stock == stock(text)]
             wanted = [p.length_mm for p in pieces for _ in range(p.count)]
             if wanted and not _fits(wanted, lengths):
-                there_mm = f"{sum(lengths):.0f} mm lie" if lengths else "none lies"
-                missing.append(f"{sum(wanted):.0f} mm of {name} where {there_mm}")
+                missing.append(_lack(name, wanted, lengths))
         return ", ".join(missing)
+
+
+def _lack(name, wanted_mm, there_mm):
+    """Why pieces cannot be cut from these lengths: their sum, their longest, or how they fall."""
+    need, whole, there = max(wanted_mm), sum(wanted_mm), sum(there_mm)
+    if not there:
+        return f"{whole:.0f} mm of {name} where none lies"
+    if whole > there:
+        return f"{whole:.0f} mm of {name} where {there:.0f} mm lie"
+    if need > max(there_mm):
+        return f"a {name} of {need:.0f} mm where the longest has {max(there_mm):.0f} mm"
+    cuts = ", ".join(f"{length:.0f}" for length in sorted(wanted_mm, reverse=True))
+    return f"{name}s of {cuts} mm, which cannot all be cut from these"
 
 
 def _fits(wanted_mm, there_mm):

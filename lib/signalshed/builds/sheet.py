@@ -4,9 +4,9 @@ import numpy as np
 import pandas as pd
 
 from .. import facts, wires
-from ..units import KM_PER_MILE, inches_text
 from .finer import tolerance, worst_dbd, wrong_balun
 from .gain import by_channel, joint_cost
+from .told import band_words, both_units
 
 
 def build_sheet(build, figures=True):
@@ -20,19 +20,12 @@ def build_sheet(build, figures=True):
     >>> build_sheet(loop(539), figures=False).part.unique().tolist()
     ['cut', 'feed', 'balun', 'cable', 'weather', 'mount', 'check', 'limits']
     """
-    rows = [
-        *_cut(build),
-        *_bend(build),
-        *_place(build),
-        _feed(build),
-        *_joining(build),
-        _balun(build, figures),
-        *_joint(build, figures),
-        _cable(build),
-        *_WEATHER,
-    ]
-    rows += [*_screen(build), _mount(build), *_check(build), *_limits(build, figures)]
-    rows += workshop(build.form)
+    rows = [*_cut(build), *_bend(build), *_boom(build), *_joining(build)]
+    rows += [] if build.form == "whip" else [_feed(build), _mount(build)]
+    rows += [_balun(build, figures), *_joint(build, figures), _cable(build), *_screen(build)]
+    rows += [*_check(build), *_limits(build, figures)]
+    for what in (build.form, build.sizes.get("arrangement"), "every"):
+        rows += workshop(what, build.sizes)
     order = {part: place for place, part in enumerate(PARTS)}
     return pd.DataFrame(
         sorted(rows, key=lambda row: order[row[0]]), columns=["part", "step", "why"]
@@ -46,84 +39,23 @@ PARTS = (
 """Parts of a build, in the order of the work."""
 
 
-def workshop(what):
+def workshop(what, sizes=None):
     """What practice says beside the sizes, rows of (part, step, why) of the facts table ``workshop``.
 
-    Parameters: ``what`` a form, or another thing of the table; no rows for one it does not hold.
+    Parameters: ``what`` a form, an arrangement, or another thing of the table; no rows for one it does
+    not hold; ``sizes`` of a build in mm, for the words that name one.
 
     >>> len(workshop("reference_dipole")) > 4, workshop("loop")
     (True, [])
     """
     rows = facts.table("workshop")
     rows = rows[rows["what"] == what]
-    return list(rows[["part", "step", "why"]].itertuples(index=False, name=None))
+    words = {name: _in_both(size) for name, size in (sizes or {}).items()}
+    return [(r.part, r.step.format(**words), r.why) for r in rows.itertuples()]
 
 
-def facts_words(build):
-    """Band, wire, weight, wind, polarization and balun of a build, in a few sentences.
-
-    Parameters: ``build``.
-
-    >>> from . import half_wave_dipole
-    >>> facts_words(half_wave_dipole(539))[:41]
-    'For 539 MHz. 0.25 m of wire and rod, abou'
-    """
-    return (
-        f"For {_band_words(build)}. {build.wire_m:.2f} m of wire and rod, about "
-        f"{build.weight_kg:.2f} kg of metal without frame and clamps. {_wind_words(build)} "
-        f"Polarization as fed: {build.polarization}. Balun: {build.balun}."
-    )
-
-
-def _band_words(build):
-    low, high = build.band_mhz
-    return f"{low:.0f} MHz" if low == high else f"{low:.0f} to {high:.0f} MHz"
-
-
-def _wind_words(build):
-    """The push of a storm, and how much of it the screen takes."""
-    speed, (element, screen) = facts.value("builds", "wind_speed_m_s"), build.wind_parts_n()
-    mph = 10 * round(speed * 0.36 / KM_PER_MILE)
-    storm = f"A storm of {speed:.0f} m/s (about {mph} mph) pushes it with about"
-    if not screen:
-        return f"{storm} {element:.0f} N."
-    return f"{storm} {element + screen:.0f} N, {screen:.0f} N of that on the screen; ice adds."
-
-
-def screen_words(build):
-    """What the screen is cut to and how far off it stands, as a tuple of one sentence or none.
-
-    Parameters: ``build``.
-
-    >>> from . import loop, mesh_screen
-    >>> screen_words(loop(539, screen=mesh_screen(400, 300, behind_mm=80)))[0][:46]
-    'Screen: mesh screen, width 400 mm (15 3/4 in),'
-    """
-    if build.screen is None or build.ideal:
-        return ()
-    sizes = [
-        f"{key.removesuffix('_mm').replace('_', ' ')} {_size(key, value)}"
-        for key, value in build.screen.sizes.items()
-        if key.endswith("_mm")
-    ]
-    kind, behind = build.screen.kind.replace("_", " "), both_units(build.screen.behind_mm)
-    return (f"Screen: {kind}, {', '.join(sizes)}; {behind} from the element.",)
-
-
-def _size(key, value):
-    """A size of a screen; openings and wires of a mesh are named by their millimetres alone."""
-    return (
-        f"{value:g} mm" if key in ("opening_mm", "wire_mm", "thickness_mm") else both_units(value)
-    )
-
-
-def both_units(length_mm):
-    """A length, ``length_mm``, in whole millimetres and in inches to the sixteenth.
-
-    >>> both_units(260)
-    '260 mm (10 1/4 in)'
-    """
-    return f"{length_mm:.0f} mm ({inches_text(length_mm)})"
+def _in_both(size):
+    return both_units(size) if isinstance(size, float) else size
 
 
 def _cut(build):
@@ -151,47 +83,19 @@ def _each(build):
     return build.sizes.get("of", build.form)
 
 
-def _place(build):
-    """Where things sit that are not bent from one piece: rods on a boom, loops, bays, bent sides."""
-    sizes = build.sizes
+def _boom(build):
+    """Where rods sit on a boom."""
     if _each(build) == "yagi":
-        names = ["reflector", *(f"director {n}" for n in range(1, len(sizes["places_mm"])))]
-        at = sorted([*zip(sizes["places_mm"], names, strict=True), (0.0, "driven rod")])
+        places = build.sizes["places_mm"]
+        names = ["reflector", *(f"director {n}" for n in range(1, len(places)))]
+        at = sorted([*zip(places, names, strict=True), (0.0, "driven rod")])
         marks = ", ".join(f"{name} {both_units(place - at[0][0])}" for place, name in at)
-        yield (
-            "place",
-            f"Mark the boom from the first rod on: {marks}.",
-            "Measured from one end, errors do not add up.",
-        )
-    if build.form in ("two_loops", "stack"):
-        way = "above" if sizes["arrangement"] == "stacked" else "beside"
-        apart = both_units(sizes["spacing_mm"])
-        step = f"Hold each {way} the one before, {apart} from centre to centre."
-        yield "place", step, "Nearer, each spoils the other; farther, side lobes grow."
-    elif build.form == "whip":
-        step = "Stand the rod in the middle of bare metal, insulated from it at its foot."
-        yield (
-            "place",
-            step,
-            "The sheet is the other half: at its edge the beam tilts and gain falls.",
-        )
-    elif build.form == "bays":
-        step = f"Fix the bays {both_units(sizes['spacing_mm'])} apart along the line."
-        yield "place", step, "The line feeds them in phase at this distance only."
-    elif build.form == "bow_tie":
-        step = f"Bend each side until its tips are {both_units(sizes['spread_mm'])} apart."
-        yield (
-            "place",
-            step,
-            "The wider, the more channels; the start of both arms stays at the gap.",
-        )
+        step = f"Mark the boom from the first rod on: {marks}."
+        yield "place", step, "Measured from one end, errors do not add up."
 
 
 def _feed(build):
     along = "side to side" if build.polarization == "horizontal" else "up and down"
-    if build.form == "whip":
-        step = "Join the centre of the cable to the rod's foot and its shield to the sheet, both short."
-        return "feed", step, f"This makes it {build.polarization}, alike all round."
     runs = "" if build.form == "own" else f", so that the current there runs {along}"
     step = f"Leave {both_units(build.gap_mm)} between the two terminals, on an insulator{runs}."
     why = f"This makes it {build.polarization}: the gap, not the look of the thing, decides."
@@ -205,17 +109,12 @@ def _feed(build):
 def _joining(build):
     """Which cable from which terminal, how long, and where its shield goes."""
     if not build.lines:
-        return
-    length, count = both_units(build.lines_mm[0]), len(build.lines)
-    step = f"Cut {count} legs of {build.line_kind}: {length} each, shield to shield."
-    yield "join", step, "Legs of unequal length feed the elements out of step: keep to 2 mm."
+        return []
     sides = [_shield_side(line) for line in build.lines]
     same = len(set(sides)) == 1
     where = "the same side of every element" if same else "the " + ", then the ".join(sides)
-    step = f"Solder each shield to {where}, a ferrite choke on each leg there."
-    yield "join", step, "A leg turned round feeds its element backward: the two cancel ahead."
-    step = "At the joint all centres together and all shields together."
-    yield "join", step, "The figures count on legs side by side on one line."
+    legs = {"count": len(sides), "kind": build.line_kind, "where": where}
+    return workshop("joined", {**legs, "leg_mm": build.lines_mm[0]})
 
 
 def _shield_side(line):
@@ -226,12 +125,11 @@ def _joint(build, figures):
     """What leads between the terminals and the balun cost."""
     if not figures or build.ideal:
         return
-    short, long = joint_cost(build).iloc[:, 1:].max()
-    yield (
-        "joint",
-        f"Keep the leads from the {'joint' if build.lines else 'terminals'} to the balun below 20 mm.",
-        f"20 mm of lead cost up to {max(short, 0):.1f} dB on a channel, 50 mm {max(long, 0):.1f} dB.",
-    )
+    short, long = joint_cost(build).iloc[:, 1:].max().clip(0)
+    where = "joint" if build.lines else "terminals"
+    step = f"Keep the leads from the {where} to the balun below 20 mm."
+    why = f"20 mm of lead cost up to {short:.1f} dB on a channel, 50 mm {long:.1f} dB."
+    yield "joint", step, why
 
 
 def _balun(build, figures):
@@ -272,19 +170,6 @@ def _cable(build):
     return "cable", f"Lead the cable {way}.", why
 
 
-_WEATHER = (
-    (
-        "weather",
-        "Cover the terminals and the plug with a boot or self-sealing tape.",
-        "Water in the cable raises its loss for good.",
-    ),
-    (
-        "weather",
-        "Leave a drip loop: the cable hangs lower than where it enters.",
-        "Water drips off instead of running in.",
-    ),
-)
-
 _CLAMPED = {
     "yagi": "the boom, at its point of balance, or behind the reflector",
     "biquad": "the element at its topmost and lowest corner",
@@ -296,49 +181,39 @@ _CLAMPED = {
 """Where voltage is least, by form: the others beside the gap."""
 
 
-_LIVE = "Voltage is highest at the tip: metal near it detunes the rod."
-
-
 def _mount(build):
-    if build.form == "whip":
-        return "mount", "Hold the foot on the sheet; nothing touches the rod above it.", _LIVE
     where = _CLAMPED.get(_each(build), "the element beside its gap, on an insulator")
     step = f"Clamp where the element's voltage is least: {where}."
     if build.screen is not None and not build.ideal:
         step = f"Clamp the screen to the mast from behind. Hold {where}."
-    return (
-        "mount",
-        step,
-        "Metal at the open ends or high corners detunes it; behind the screen is calm.",
-    )
+    why = "Metal at the open ends or high corners detunes it; behind the screen is calm."
+    return "mount", step, why
 
 
 def _screen(build):
     if build.screen is None:
         return
+    screen, sizes = build.screen, build.screen.sizes
     if build.ideal:
-        yield "screen", "The infinite sheet cannot be built.", build.screen.note
+        yield "screen", "The infinite sheet cannot be built.", screen.note
         return
-    if not build.screen.pieces:
-        along, across = (both_units(build.screen.sizes[k]) for k in ("width_mm", "height_mm"))
-        flat = build.polarization == "horizontal"
-        ways = ("side to side", "up and down") if flat else ("up and down", "side to side")
-        step = f"Cut the screen: {along} {ways[0]}, {across} {ways[1]}."
-        yield "screen", step, "Fold sharp ends under."
-    elif build.screen.kind == "rod_screen":
-        apart = both_units(build.screen.sizes["height_mm"] / (build.screen.sizes["rods"] - 1))
-        yield "screen", f"Fix its rods {apart} apart from middle to middle.", "Even steps."
-    else:
-        apart = both_units(build.screen.sizes["side_mm"] / build.screen.sizes["rods"])
-        yield (
-            "screen",
-            f"Fix its rods {apart} apart along both sides, from the one in the corner.",
-            "Even steps.",
+    if not screen.pieces:
+        along, across = (both_units(sizes[k]) for k in ("width_mm", "height_mm"))
+        ways = ["side to side", "up and down"][:: 1 if build.polarization == "horizontal" else -1]
+        step, why = (
+            f"Cut the screen: {along} {ways[0]}, {across} {ways[1]}.",
+            "Fold sharp ends under.",
         )
-    step = (
-        f"Hold the element {both_units(build.screen.behind_mm)} before the screen, on insulators."
-    )
-    yield "screen", step, (build.screen.note + " Distance is a size like the others.").strip()
+    elif screen.kind == "rod_screen":
+        apart = both_units(sizes["height_mm"] / (sizes["rods"] - 1))
+        step, why = f"Fix its rods {apart} apart from middle to middle.", "Even steps."
+    else:
+        apart = both_units(sizes["side_mm"] / sizes["rods"])
+        where = "along both sides, from the one in the corner"
+        step, why = f"Fix its rods {apart} apart {where}.", "Even steps."
+    yield "screen", step, why
+    step = f"Hold the element {both_units(screen.behind_mm)} before the screen, on insulators."
+    yield "screen", step, f"{screen.note} Distance is a size like the others.".strip()
 
 
 def _closed(build):
@@ -358,19 +233,7 @@ def _closed(build):
 
 
 def _check(build):
-    closed = _closed(build)
-    shows = "under 1 ohm" if closed else "no connection"
-    why = (
-        "The wire is closed on itself: an open circuit is a broken joint."
-        if closed
-        else "The two sides must not touch: a short is a whisker of wire or solder."
-    )
-    yield (
-        "check",
-        f"Before the balun goes on, a multimeter across the terminals shows {shows}.",
-        why,
-    )
-    yield "check", "Tug each joint and the cable once, and measure again.", "Joints fail by moving."
+    return workshop("closed" if _closed(build) else "open") + workshop("joints")
 
 
 def _errors(build):
@@ -400,22 +263,13 @@ def _in_words(change, bent=True):
 
 
 def _limits(build, figures):
+    band = band_words(build)
     if figures and not build.ideal:
         yield "limits", *_errors(build)
-        rows = by_channel(build)
-        step = (
-            f"Along the aim {rows.gain_dbd.min():.1f} to {rows.gain_dbd.max():.1f} dBd by channel."
-        )
-        yield (
-            "limits",
-            step,
-            f"As drawn, give or take 1.5 dB; for {_band_words(build)} at worst {worst_dbd(build):.1f}.",
-        )
-    step = f"It is meant for {_band_words(build)}."
-    yield (
-        "limits",
-        step,
-        "Below its band the cable becomes the antenna: its figure there is a floor.",
-    )
-    for note in build.notes:
-        yield "limits", note, ""
+        gain = by_channel(build)["gain_dbd"]
+        step = f"Along the aim {gain.min():.1f} to {gain.max():.1f} dBd by channel."
+        why = f"As drawn, give or take 1.5 dB; for {band} at worst {worst_dbd(build):.1f}."
+        yield "limits", step, why
+    why = "Below its band the cable becomes the antenna: its figure there is a floor."
+    yield "limits", f"It is meant for {band}.", why
+    yield from (("limits", note, "") for note in build.notes)

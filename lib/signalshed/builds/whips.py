@@ -9,7 +9,7 @@ from .build import Build, Piece, band
 from .elements import size, wavelength_mm
 from .stock import stock
 
-CELLS = 8
+CELLS = 12
 """Meshes of the grid that stands for the sheet, per wavelength."""
 
 

@@ -1,6 +1,7 @@
 """The Yagi: start sizes after measured designs, for any boom and rod; the driven rod matched."""
 
 import functools
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,7 +9,7 @@ from .. import facts, wires
 from ..units import LIGHT_M_MHZ, check
 from ..wires import Wire
 from .build import Build, Piece, band
-from .elements import folded_piece, gap_mm, line, size
+from .elements import folded_piece, line, size
 from .stock import stock
 
 _FOLDED_MM = 40.0
@@ -47,18 +48,9 @@ def yagi(
     pieces.append(folded_piece("folded driven rod", driven, _FOLDED_MM, kind))
     sizes = {"boom_wavelengths": float(boom_wavelengths), "lengths_mm": lengths}
     sizes |= {"places_mm": places, "driven_mm": driven, "rod": kind.text}
-    return Build(
-        "yagi",
-        f"Yagi of {len(lengths) + 1} elements",
-        mhz,
-        sizes,
-        tuple(pieces),
-        (_folded(driven, kind), *rods),
-        _FEED_M,
-        "1:1",
-        gap_mm=gap_mm(),
-        notes=(_boom_note(),),
-    )
+    name, element = f"Yagi of {len(lengths) + 1} elements", (_folded(driven, kind), *rods)
+    made = Build("yagi", name, mhz, sizes, tuple(pieces), element, _FEED_M)
+    return replace(made, notes=(_boom_note(),))
 
 
 _FEED_M = np.array([[0, 0, -_FOLDED_MM / 2000]])

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .. import facts
 from ..builds import width_deg
 from ..units import SDS_TO_90
 from ..words import short, signed
@@ -114,12 +115,20 @@ class Pattern:
         return self.alt
 
 
+def _behind_words(gain):
+    """Gain behind, "at most" where mast and cable decide how little it is."""
+    least = gain[180] - facts.value("judgement", "computed_floor_db")
+    if gain[0] > least + 0.05:
+        return f"{signed(gain[0], 1)} behind"
+    return f"at most {signed(least, 1)} behind"
+
+
 def _alt(name, names, gains_dbd, half_db):
     words = []
     for line, gain in zip(names, gains_dbd, strict=True):
         gain = np.asarray(gain, float)
         words.append(
-            f"{line}: {signed(gain[180], 1)} dBd on the aim, {signed(gain[0], 1)} behind, "
+            f"{line}: {signed(gain[180], 1)} dBd on the aim, {_behind_words(gain)}, "
             f"{_width_words(gain)}"
         )
     spread = f" 9 of 10 such antennas lie within {half_db:.1f} dB of it." if half_db else ""

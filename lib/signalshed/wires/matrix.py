@@ -3,7 +3,8 @@
 import numpy as np
 
 from .. import facts
-from .mesh import C_M_S, GAUSS, OUTWARD
+from .mesh import C_M_S, GAUSS, MIRROR, OUTWARD, SIDES, Segments
+from .mirror import half
 
 ETA_OHM = facts.value("constants", "free_space_impedance")
 BLOCK = 32
@@ -28,29 +29,32 @@ class Matrix:
 
     Only pairs of segments i <= j are worked on, those on the diagonal counted half: the sum with its
     transpose is the whole matrix. An image carries the current and charge of its wire turned round.
+    Where left and right are alike, and ``push`` (unknowns, n) with them, the equations are those of one
+    half.
     """
 
-    def __init__(self, mesh):
-        self.mesh = mesh
-        sources = [(1, mesh.segments)]
+    def __init__(self, mesh, push=None):
+        self.push = mesh.ports if push is None else push
+        self.half = half(mesh, self.push)
+        segments = mesh.segments[self.half.segments]
+        sources = [(1, segments), (-1, segments.mirrored(SIDES))][: self.half.times]
         if mesh.sheet_m is not None:
-            sources.append((-1, mesh.segments.mirrored(mesh.sheet_m)))
-        self.strips = []
-        for sign, source in sources:
-            near = _near(mesh.segments, source)
-            for low in range(0, len(mesh.loss), BLOCK):
-                self.strips.append(_Strip(mesh.segments, sign, source, near, low))
+            sources += [(-sign, source.mirrored(MIRROR, mesh.sheet_m)) for sign, source in sources]
+        near = _near(segments, [source for _, source in sources])
+        count = len(segments.radius)
+        self.strips = [_Strip(segments, sources, near, low) for low in range(0, count, BLOCK)]
 
     def times_k(self, k):
         """Impedance matrix times k, ohm per metre: smooth in k."""
-        segments = np.arange(len(self.mesh.loss))
+        of = self.half
+        segments, count = np.arange(len(of.loss)), len(of.rising)
         ends = np.zeros((2, 2, len(segments), 2, len(segments)))  # cos or sin; end, segment twice
         for strip in self.strips:
             strip.add_to(ends, k)
-        skin = k * np.sqrt(k * C_M_S / (2e6 * np.pi)) * self.mesh.loss * 4 * np.pi / ETA_OHM
+        skin = k * np.sqrt(k * C_M_S / (2e6 * np.pi)) * of.loss * 4 * np.pi / ETA_OHM
         for a, b, share in ((0, 0, 2), (0, 1, -1), (1, 0, -1), (1, 1, 2)):
             ends[:, a, segments, b, segments] += share / 12 * skin
-        z = np.empty((self.mesh.count, self.mesh.count), complex)
+        z = np.empty((count, count), complex)
         for part, into in zip(ends, (z.imag, z.real), strict=True):  # j (cos - j sin)
             half = self._felt(self._felt(part.reshape(2 * len(segments), -1), 0), 1)
             np.add(half, half.T, out=into)
@@ -58,55 +62,76 @@ class Matrix:
 
     def _felt(self, ends, axis):
         """What each triangle feels: at its rising end, less at its falling one."""
-        felt = np.take(ends, self.mesh.rising, axis)
-        paired = (slice(None),) * axis + (slice(len(self.mesh.falling)),)
-        felt[paired] -= np.take(ends, self.mesh.falling, axis)
+        felt = np.take(ends, self.half.rising, axis)
+        paired = (slice(None),) * axis + (slice(len(self.half.falling)),)
+        felt[paired] -= np.take(ends, self.half.falling, axis)
         return felt
 
     def currents(self, times_k, k):
-        """Currents at the triangles, (unknowns, P), for one volt at each port by itself."""
-        return k * np.linalg.solve(times_k, self.mesh.ports)
+        """Currents at the triangles, (unknowns, n), for what pushes: one volt at each port by itself."""
+        return k * self.half.spread(np.linalg.solve(times_k, self.half.felt(self.push)))
+
+    def between(self, times_k, currents):
+        """What ``currents`` (unknowns, n) do to each other: their products with the whole matrix."""
+        worked = self.half.of(currents)
+        return self.half.times * (worked.T @ (times_k @ worked))
 
 
 class _Strip:
-    """Pairs of the segments from ``low`` on with themselves and all later ones: what k leaves alone."""
+    """Pairs of the segments from ``low`` on with themselves, all later ones and their images: what k
+    leaves alone. Arrays run over Gauss points [p, q], rows, sources, columns."""
 
-    def __init__(self, segments, sign, source, near, low):
-        self.low, self.sign = low, sign
-        here, there = segments[low : low + BLOCK], source[low:]
-        self.direction = sign * here.along @ there.along.T
-        rows, columns = self.direction.shape
-        radius2 = np.add.outer(here.radius**2, there.radius**2) / 2
-        distance = np.sqrt(_apart2(here.points, there.points) + radius2)
-        self.inverse = (1 / distance).reshape(4, -1)
-        i, j, exact = near
-        mine = slice(*np.searchsorted(i, (low, low + rows)))
-        self.near = np.ravel_multi_index((i[mine] - low, j[mine] - low), (rows, columns))
-        self.excess = exact[:, mine] - self.inverse[:, self.near]
-        self.once = np.tri(rows).T - np.eye(rows) / 2
+    def __init__(self, segments, sources, near, low):
+        here, there = segments[low : low + BLOCK], [source[low:] for _, source in sources]
+        self.sign = np.array([sign for sign, _ in sources], float)
+        along = np.stack([source.along for source in there])
+        self.direction = np.einsum("ix,sjx->isj", here.along, along * self.sign[:, None, None])
+        self.shape = self.direction.shape
+        rows = self.shape[0]
+        points = np.concatenate([source.points for source in there], axis=1)
+        self.distance = _apart2(here.points, points).reshape(4, *self.shape)
+        radius2 = here.radius[:, None] ** 2 + there[0].radius ** 2
+        self.distance += radius2[:, None] / 2
+        np.sqrt(self.distance, out=self.distance)
+        self.inverse = 1 / self.distance
+        self._correct(near, low, rows)
+        self.at = np.s_[:, :, low : low + rows, :, low:]
+        step = np.arange(rows)
+        self.once = (np.sign(step - step[:, None]) + 1) / 2
+
+    def _correct(self, near, low, rows):
+        """Where pairs are near, and what their inverse distance lacks there."""
+        number, i, j, exact = near
+        mine = (i >= low) & (i < low + rows)
+        self.near = np.ravel_multi_index((i[mine] - low, number[mine], j[mine] - low), self.shape)
+        self.excess = exact[:, mine] - self.inverse.reshape(4, -1)[:, self.near]
 
     def add_to(self, ends, k):
         """Add k^2 x current part - charge part to ``ends``, in units of j eta / 4 pi."""
-        kernel = cos_sin(k / self.inverse)
+        kernel = cos_sin(k * self.distance)
         kernel *= self.inverse
-        kernel[0][:, self.near] += self.excess
-        charge = self.sign / 4 * kernel.sum(axis=1)
-        rows, columns = self.direction.shape
-        both = ((k * k * _SIGNED_TO_ENDS) @ kernel).reshape(2, 2, 2, rows, columns)
-        both *= self.direction
-        both -= charge.reshape(2, 1, 1, rows, columns)
+        kernel[0].reshape(4, -1)[:, self.near] += self.excess
+        charge = self.sign / 4 @ kernel.sum(axis=1)
+        current = np.einsum("cpisj,isj->cpij", kernel, self.direction)
+        rows, _, columns = self.shape
+        both = (k * k * _SIGNED_TO_ENDS) @ current.reshape(2, 4, -1)
+        both = both.reshape(2, 2, 2, rows, columns)
+        both -= charge[:, None, None]
         both[..., :rows] *= self.once
-        ends[:, :, self.low : self.low + rows, :, self.low :] += both.swapaxes(2, 3)
+        ends[self.at] += both.swapaxes(2, 3)
 
 
 def cos_sin(phase):
     """Cosine and sine, (2, ...), from the tangent of half the angle: one slow function, not two."""
-    half = phase / 2
-    np.tan(half, out=half)
-    twice = half * half
-    twice += 1
-    np.divide(2, twice, out=twice)
-    return np.stack([twice - 1, np.multiply(twice, half, out=half)])
+    found = np.empty((2, *phase.shape))
+    cosine, sine = found
+    np.tan(np.multiply(phase, 0.5, out=sine), out=sine)
+    np.multiply(sine, sine, out=cosine)
+    cosine += 1
+    np.divide(2, cosine, out=cosine)
+    sine *= cosine
+    cosine -= 1
+    return found
 
 
 def _apart2(points, others):
@@ -117,17 +142,23 @@ def _apart2(points, others):
     return np.maximum(r2, 0, out=r2).reshape(-1, *r2.shape[2:])
 
 
-def _near(here, source):
-    """Near pairs i <= j, and what 1/R at their Gauss points must be for exact integrals, (4, pairs).
+def _near(here, sources):
+    """Near pairs i <= j of segments ``here`` and each source: the source's number, i, j, and what 1/R at
+    their Gauss points must be for exact integrals, (4, pairs).
 
-    Found both ways round; for images the second way as the sheet shows it.
+    Found both ways round; for images the second way as their mirror shows it.
     """
-    apart2 = _apart2(here.points.mean(axis=0)[None], source.points.mean(axis=0)[None])[0]
-    longer = np.maximum.outer(here.length, source.length)
-    i, j = np.nonzero(np.triu(apart2 < (NEAR_LENGTHS * longer) ** 2))
-    found = _static(here[np.concatenate([i, j])], source[np.concatenate([j, i])])
+    count, there = len(here.radius), Segments.joined(sources)
+    apart2 = _apart2(here.points.mean(axis=0)[None], there.points.mean(axis=0)[None])[0]
+    longer = np.maximum(here.length[:, None], there.length)
+    i, at = np.nonzero(apart2 < (NEAR_LENGTHS * longer) ** 2)
+    number, j = np.divmod(at, count)
+    once = i <= j
+    number, i, j = number[once], i[once], j[once]
+    rows, columns = np.concatenate([i, j]), np.concatenate([j, i]) + np.tile(number * count, 2)
+    found = _static(here[rows], there[columns])
     both_ways = found[: len(i)].swapaxes(1, 2) + found[len(i) :]
-    return i, j, _TO_POINTS @ both_ways.reshape(-1, 4).T / 2
+    return number, i, j, _TO_POINTS @ both_ways.reshape(-1, 4).T / 2
 
 
 def _static(outer, inner):

@@ -11,6 +11,9 @@ from .shape import JOIN_M, PER_WAVELENGTH, metal_facts
 C_M_S = facts.value("constants", "speed_of_light")
 MAX_UNKNOWNS = 2000
 MIRROR = np.array([-1.0, 1.0, 1.0])
+"""What a sheet does to a place, measured from it."""
+SIDES = np.array([1.0, -1.0, 1.0])
+"""What the mirror between left and right does."""
 GAUSS = (1 + np.array([-1, 1]) / np.sqrt(3)) / 2
 """Where the two points of a segment lie, as a share of its length."""
 
@@ -38,10 +41,22 @@ class Segments:
     def __getitem__(self, which):
         return Segments(self.start[which], self.along[which], self.radius[which])
 
-    def mirrored(self, sheet_m):
-        """Their images behind a sheet at x = ``sheet_m``."""
-        shift = [2 * sheet_m, 0, 0]
-        return Segments(self.start * MIRROR + shift, self.along * MIRROR, self.radius)
+    @classmethod
+    def joined(cls, several):
+        """Several of these as one."""
+        if len(several) == 1:
+            return several[0]
+        return cls(
+            *(
+                np.concatenate([getattr(part, name) for part in several])
+                for name in ("start", "along", "radius")
+            )
+        )
+
+    def mirrored(self, flip, sheet_m=0.0):
+        """Their images: places times ``flip`` (3,), measured from a sheet at x = ``sheet_m``."""
+        moved = self.start * flip + (1 - flip) * [sheet_m, 0, 0]
+        return Segments(moved, self.along * flip, self.radius)
 
 
 class Mesh:
@@ -68,9 +83,20 @@ class Mesh:
         self._pair_ends(_segment_joints(pieces.joints, cuts, piece, step))
         self._feed(structure.feed)
 
+    @functools.cached_property
+    def ends(self):
+        """Where the segment ends lie, in their order, (2 S, 3)."""
+        start, along = self.segments.start, self.segments.along
+        return np.concatenate([start, start + along])
+
     def _pair_ends(self, joint):
-        """One triangle from each joint's first segment end to every other end there."""
-        order = np.argsort(joint, kind="stable")
+        """One triangle from each joint's first segment end to every other end there.
+
+        First is the end whose segment runs least sideways, so that images of joints are paired alike.
+        """
+        x, y, z = (self.segments.along / self.segments.length[:, None]).T.round(6)
+        key = np.concatenate([x + np.sqrt(2) * z, -x - np.sqrt(2) * z])
+        order = np.lexsort((key + np.tile(100 * np.abs(y), 2), joint))
         new = np.diff(joint[order], prepend=-1) > 0
         first = order[np.maximum.accumulate(np.where(new, np.arange(len(order)), 0))]
         self.rising = np.concatenate([first[~new], self._grounded(order[new])])
@@ -84,15 +110,12 @@ class Mesh:
         """
         if self.sheet_m is None:
             return ends[:0]
-        start, along = self.segments.start[:, 0], self.segments.along[:, 0]
-        x = np.concatenate([start, start + along])
-        return ends[np.abs(x[ends] - self.sheet_m) < JOIN_M]
+        return ends[np.abs(self.ends[ends, 0] - self.sheet_m) < JOIN_M]
 
     def _feed(self, feed):
         """One volt at the triangle over each feed point, plus the way its wire was typed: ``ports``
         (unknowns, P), a column for each feed, or one for all where no lines part them."""
-        start, along = self.segments.start, self.segments.along
-        at = np.concatenate([start, start + along])[self.rising]
+        at = self.ends[self.rising]
         apart = np.linalg.norm(at - feed[:, None], axis=2)
         self.fed = np.argmin(apart, axis=1)
         self.way = OUTWARD[self.rising // len(self.loss)][self.fed]

@@ -43,8 +43,8 @@ class Wire:
             raise ValueError(
                 f"points_m has shape {points.shape}; it must be at least two points of x, y, z."
             )
-        steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-        if np.any(steps < JOIN_M):
+        steps = _long(points[1:] - points[:-1])
+        if steps.min() < JOIN_M:
             here = _text(points[int(np.argmin(steps))])
             raise ValueError(
                 f"points_m has the same point twice running, {here}: no length between."
@@ -64,7 +64,7 @@ class Wire:
     @property
     def length_m(self):
         """Length of wire along all its points, metres."""
-        return float(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1).sum())
+        return float(_long(self.points_m[1:] - self.points_m[:-1]).sum())
 
 
 def metals():
@@ -188,7 +188,7 @@ class _Pieces:
 
     @functools.cached_property
     def length(self):
-        return np.linalg.norm(self.end - self.start, axis=1)
+        return _long(self.end - self.start)
 
     @functools.cached_property
     def joints(self):
@@ -210,16 +210,13 @@ class _Pieces:
         along = self.end - self.start
         share = np.einsum("ij,ij->i", point - self.start, along) / self.length**2
         foot = self.start + np.clip(share, 0, 1)[:, None] * along
-        off = np.linalg.norm(point - foot, axis=1)
+        off = _long(point - foot)
         i = int(np.argmin(off - self.radius))
         if off[i] > self.radius[i] + JOIN_M:
             raise ValueError(
                 f"feed {_text(point)} is on no wire: the nearest is {1000 * off[i]:.4g} mm away."
             )
-        ends = np.minimum(
-            *(np.linalg.norm(foot[i] - end[i], axis=0) for end in (self.start, self.end))
-        )
-        if ends < JOIN_M:
+        if min(_long(foot[i] - self.start[i]), _long(foot[i] - self.end[i])) < JOIN_M:
             return self
         return _Pieces(
             np.insert(self.start, i + 1, foot[i], axis=0),
@@ -234,7 +231,7 @@ class _Pieces:
         """ValueError where two pieces come nearer than their radii without a common point."""
         centre = (self.start + self.end) / 2
         half = np.abs(self.end - self.start) / 2 + self.radius[:, None]  # of the box around a piece
-        farthest = 2 * np.linalg.norm(half, axis=1).max()
+        farthest = 2 * _long(half).max()
         i, j = _pairs(centre, farthest).T
         apart = np.abs(np.take(centre, i, axis=0) - np.take(centre, j, axis=0))
         near = (apart < np.take(half, i, axis=0) + np.take(half, j, axis=0)).all(axis=1)
@@ -254,7 +251,7 @@ class _Pieces:
         length = self.length
         cosine = np.abs(np.einsum("ij,ij->i", u, v)) / (length[i] * length[j])
         centre = (self.start + self.end) / 2
-        apart = np.linalg.norm(centre[i] - centre[j], axis=1)
+        apart = _long(centre[i] - centre[j])
         _refuse((cosine > 1 - 1e-9) & (apart < (length[i] + length[j]) / 2 - JOIN_M), centre[i])
 
     def refuse_feeds(self, feed):
@@ -262,7 +259,7 @@ class _Pieces:
         joint = self.joints
         points = np.concatenate([self.start, self.end])
         for point in feed:
-            at = joint.ravel()[np.argmin(np.linalg.norm(points - point, axis=1))]
+            at = joint.ravel()[np.argmin(_long(points - point))]
             ends = int(np.sum(joint == at))
             if ends == 1 and not self.grounded[joint == at].any():
                 raise ValueError(
@@ -345,11 +342,16 @@ class Cuts:
         return np.where(step < low, rising, inner + falling)
 
 
+def _long(steps):
+    """Lengths of vectors (..., 3)."""
+    return np.sqrt(np.einsum("...x,...x->...", steps, steps))
+
+
 def _pairs(points, within):
     """Numbers of the points that lie no farther apart than ``within``, (n, 2)."""
     if len(points) < 100:
-        apart = np.linalg.norm(points[:, None] - points[None, :], axis=2)
-        return np.argwhere(np.triu(apart <= within, 1))
+        pairs = np.argwhere(_long(points[:, None] - points) <= within)
+        return pairs[pairs[:, 0] < pairs[:, 1]]
     from scipy.spatial import cKDTree  # a quarter of a second to load, and a drawing alone needs it
 
     return cKDTree(points).query_pairs(within, output_type="ndarray")
@@ -378,6 +380,6 @@ def _gap(p, p_end, q, q_end):
     slant = np.maximum(a * c - b * b, 1e-12 * a * c)
     s = np.stack([(b * e - c * d) / slant, 0 * a, 1 + 0 * a, -d / a, (b - d) / a]).clip(0, 1)
     t = ((b * s + e) / c).clip(0, 1)
-    gap = np.linalg.norm(w + s[..., None] * u - t[..., None] * v, axis=2)
+    gap = _long(w + s[..., None] * u - t[..., None] * v)
     best = np.argmin(gap, axis=0), np.arange(len(p))
     return gap[best], p + s[best][:, None] * u

@@ -29,7 +29,7 @@ def far_field(mesh, k, currents, out, left, up):
     moments = mesh.moments(currents)
     field = _sum_waves(k, mesh.segments.points, moments, out)
     if mesh.sheet_m is not None:
-        image = mesh.segments.mirrored(mesh.sheet_m).points
+        image = mesh.segments.mirrored(MIRROR, mesh.sheet_m).points
         field += _sum_waves(k, image, -moments * MIRROR[:, None], out)
         field[:, out[0] < 0] = 0
     return np.stack([np.einsum("xd,xdn->dn", axis, field) for axis in (left, up)])
@@ -177,6 +177,7 @@ def scattered(structure, freq_mhz):
     wave = np.exp(1j * k * (mesh.segments.start[:, 0] + mesh.segments.along[:, 0] / 2))
     push = np.concatenate([-along, along]) * np.tile(wave, 2) / 2
     felt = push[mesh.rising] - push[mesh.falling]
-    current = np.linalg.solve(Matrix(mesh).times_k(k), felt)
+    matrix = Matrix(mesh, felt[:, None])
+    current = matrix.currents(matrix.times_k(k), 1.0)[:, 0]
     reaction = 1 / (current @ felt.conj())
     return float(reaction.imag / reaction.real)

@@ -68,12 +68,7 @@ def mismatch_loss_db(impedance_ohm, line_ohm):
 
 
 def sweep(
-    structure,
-    freq_mhz,
-    azimuth_deg=AZIMUTHS_DEG,
-    *,
-    elevation_deg=0.0,
-    max_unknowns=MAX_UNKNOWNS,
+    structure, freq_mhz, azimuth_deg=AZIMUTHS_DEG, *, elevation_deg=0.0, max_unknowns=MAX_UNKNOWNS
 ):
     """Impedance and pattern at many frequencies, sharing all geometry.
 
@@ -173,7 +168,7 @@ class _Basis:
         self.full, self.nodes = full, np.array(nodes)
         self.currents = np.linalg.qr(np.concatenate(currents, axis=1))[0]
         q = self.currents
-        self.small = np.stack([q.T @ (matrix @ q) for matrix in matrices])
+        self.small = np.stack([full.matrix.between(matrix, q) for matrix in matrices])
         self.fields = np.stack([full.field(node, q) for node in nodes])
         self.small_loss = solver.lost_at_1_mhz(full.mesh, q, q)
         self.small_ports = q.T @ full.mesh.ports

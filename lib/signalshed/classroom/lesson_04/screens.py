@@ -152,16 +152,16 @@ _WELL_DB = 0.5
 
 def _said(element, screen, build, now, alone):
     width = builds.width_deg(_AROUND_DEG, now.gain_dbd)
+    by_screen, z = signed(now.ahead_dbd - alone.ahead_dbd, 1), now.impedance_ohm
+    share = "" if screen == NO_SCREEN else f", of which {by_screen} dB are the screen's"
     text = (
-        f"{element} at {now.freq_mhz:.0f} MHz: {signed(now.ahead_dbd, 1)} dBd on the aim, of which "
-        f"{signed(now.ahead_dbd - alone.ahead_dbd, 1)} dB are the screen's; {width:.0f}° wide. It "
-        f"offers {now.impedance_ohm.real:.0f} ohm and {signed(now.impedance_ohm.imag)} ohm of reactance "
-        f"to a line of {build.line_ohm:.0f} ohm: {now.mismatch_db:.1f} dB turned back, "
-        f"{_tune_words(now)}."
+        f"{element} at {now.freq_mhz:.0f} MHz: {signed(now.ahead_dbd, 1)} dBd on the aim{share}; "
+        f"{width:.0f}° wide. It offers {z.real:.0f} ohm and {signed(z.imag)} ohm of reactance to a line "
+        f"of {build.line_ohm:.0f} ohm: {now.mismatch_db:.1f} dB turned back, {_tune_words(now)}."
     )
     if screen == NO_SCREEN:
         return text
-    text += f" Behind it is {now.behind_db:.0f} dB weaker (roughly)."
+    text += f" Weaker behind, roughly: {builds.behind_words(now.behind_db)}."
     if screen != SOLID:
         leak = builds.mesh_leak_db(now.freq_mhz, *_meshes()[screen])
         text += f" Through the mesh goes {signed(leak, 0)} dB."
