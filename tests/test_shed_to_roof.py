@@ -1,18 +1,27 @@
-"""Ten lines of a notebook, from what lies in the shed to a sheet on the bench and a rank on a roof."""
+"""The ten lines of lesson 04 that go from what lies in the shed to a sheet and a rank on a roof."""
 
-import signalshed as shed
-from signalshed import builds
+import json
+from pathlib import Path
+
+LESSON = Path(__file__).parents[1] / "notebooks" / "04_reflectors.ipynb"
 
 
-def test_from_the_shed_to_the_roof(tmp_path):
-    house = shed.simulate.demo_site()
-    there = builds.Shed(wire_m=0.45)
-    best = builds.best_from_the_shed(there, [24])
-    path = shed.report.write_sheet(best.build, tmp_path / "mine.html")
-    mine = shed.antenna.from_build(best.build, [470, 539, 608], "mine")
-    ranked = shed.advice.rank(house.with_antenna(mine))
-    assert there.short_of(best.build) == ""
-    page = path.read_text(encoding="utf-8")
+def ten_lines():
+    """The lines as the lesson prints them."""
+    cells = json.loads(LESSON.read_text(encoding="utf-8"))["cells"]
+    texts = ["".join(cell["source"]) for cell in cells]
+    (text,) = [t for t in texts if t.startswith("## Further: from the shed to the roof")]
+    return text.split("```")[1].removeprefix("python\n").strip().splitlines()
+
+
+def test_from_the_shed_to_the_roof(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    named, lines = {}, ten_lines()
+    assert len(lines) == 10
+    exec("\n".join(lines), named)
+    best, there, house, ranking = (named[n] for n in ("best", "there", "house", "ranking"))
+    assert there.short_of(best.build) == "" and best.build.screen is not None
+    page = Path("mine.html").read_text(encoding="utf-8")
     assert all(f"{mm} mm" in page for mm in best.build.cut_list.length_mm)
-    row = ranked[ranked["antenna"] == "mine"].iloc[0]
+    row = ranking[ranking["antenna"] == "mine"].iloc[0]
     assert row.expected > 1 and row["mount"] in house.mounts

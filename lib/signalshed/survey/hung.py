@@ -43,7 +43,9 @@ def hung_right(site, setup, pad_db=10.0):
     hold = hold.drop_duplicates("rf_channel")
     towers = hold.drop_duplicates(["bearing_deg", "distance_km"])
     hold = pd.concat([towers, hold.drop(towers.index)]).head(MOST)
-    broken = table[(table["chance_padded"] <= BREAKS) & ~table["rf_channel"].isin(hold["rf_channel"])]
+    broken = table[
+        (table["chance_padded"] <= BREAKS) & ~table["rf_channel"].isin(hold["rf_channel"])
+    ]
     broken = broken.sort_values("chance", ascending=False).head(1)
     rows = pd.concat([hold.assign(must="hold"), broken.assign(must="break")], ignore_index=True)
     return rows[[*_COLUMNS, "must", "chance", "chance_padded"]]

@@ -17,9 +17,10 @@ test the equation (Galerkin), which makes the matrix symmetric: reciprocity is b
 two Gauss points per segment; for pairs nearer than two segment lengths the 1/R part is integrated
 exactly over one segment and in eight steps over the other, both ways round, and the difference,
 which does not depend on frequency, corrects the matrix. A feed is one volt across a gap of no width
-at a joint. An infinite sheet is replaced by the image of every wire;
-where a wire ends on the sheet its current runs on into the image. Feeds may be joined through lines:
-each feed is solved by itself, and the lines' node equations give the volts there.
+at a joint. An infinite sheet is replaced by the image of every wire; where a wire ends on the sheet its
+current runs on into the image. Where left and right are alike and driven alike, an image stands for one
+half in the same way, with the same result to rounding. Feeds may be joined through lines: each feed is
+solved by itself, and the lines' node equations give the volts there.
 
 **Several frequencies.** ``sweep`` solves a few of them in full and takes the currents in between as
 mixtures of those found (a reduced basis), with matrix and pattern interpolated in k. It then solves one

@@ -108,14 +108,14 @@ class _Build:
             freq = builds.channel_freq_mhz(next(iter(gallery_builds().values())))
             self.bars = self.gain.bar(_CHANNELS[: len(freq)], 0.0 * freq, color=orange, ec="black")
             (self.lobe,) = self.around.plot([], [], color=orange, lw=2.5)
-        moving = (*self.screens, *self.wires, self.feed, *self.bars, self.lobe, self.front.title)
+        moving = (*self.screens, *self.wires, self.feed, *self.bars, self.lobe, self.look)
         self.artists = ordered(moving)
 
     def _still(self):
         half = _DRAWN_MM
         self.front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
         self.front.set(xlabel="across, mm", ylabel="mm", xticks=[-400, -200, 0, 200, 400])
-        self.front.set_title("from in front; dot: terminals", fontsize=11)
+        self.look = self.front.set_title("", fontsize=11)
         wide, high = (facts.value("builds", f"door_{side}_mm") for side in ("width", "height"))
         self.room.set(xlim=(-_DRAWN_MM, _DRAWN_MM), ylim=(-30, high + 60), aspect="equal")
         self.room.set(xticks=[], yticks=[])
@@ -142,7 +142,7 @@ class _Build:
             lines[0].set_segments([1000 * w.points_m[:, plane] for w in part])
             lines[1].set_segments([[0, _HELD_MM] + 1000 * w.points_m[:, 1:] for w in part])
         self.feed.set_data(*1000 * build.feed[:, plane].T)
-        self.front.title.set_text(f"{seen}; dot: terminals")
+        self.look.set_text(f"{seen}; dot: terminals")
         for bar, gain in zip(self.bars, rows["gain_dbd"].clip(_GAIN_DBD[0] - 5), strict=True):
             bar.set_height(gain)
         middle = gain_dbd[len(gain_dbd) // 2].clip(-40)
@@ -153,7 +153,7 @@ def _look(build):
     """Which two axes show a build best, and the look in words: rods on a boom hide each other from in
     front. Seen from there, what is left of the aim is to the right."""
     deep, across, high = np.ptp(np.concatenate([w.points_m for w in build.element]), axis=0)
-    return ([1, 0], "from above, aim up") if deep > high < across / 3 else ([1, 2], "from in front")
+    return ([1, 0], "above, aim up") if deep > high < across / 3 else ([1, 2], "from in front")
 
 
 def _said(name, build):
