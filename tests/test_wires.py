@@ -692,11 +692,12 @@ class TestHalf:
     )
     def test_a_drawing_that_leans_is_solved_whole(self, spoil):
         rod = straight(0.5, 1e-3 / LAM, (-0.2, 0))
-        pair = [straight(0.48, 1e-3 / LAM), spoil(rod)]
+        pair = [straight(0.48, 1e-3 / LAM, segments=60), spoil(rod)]
         mesh = wires.solve(wires.Structure(pair, (0, 0, 0)), FREQ).mesh
         assert wires.solver.Matrix(mesh).half.times == 1 + (pair[1].points_m.shape[0] == 3)
 
-    def test_a_feed_on_one_side_is_solved_whole(self):
-        loop = ring(1.0)
-        mesh = wires.solve(wires.Structure([loop], loop.points_m[12]), FREQ).mesh
-        assert wires.solver.Matrix(mesh).half.times == 1
+    @pytest.mark.parametrize(("corner", "times"), [(0, 2), (18, 1)])
+    def test_a_feed_on_one_side_is_solved_whole(self, corner, times):
+        loop = ring(1.0, corners=72)
+        mesh = wires.solve(wires.Structure([loop], loop.points_m[corner]), FREQ).mesh
+        assert wires.solver.Matrix(mesh).half.times == times

@@ -11,6 +11,9 @@ import numpy as np
 from .mesh import SIDES
 from .shape import JOIN_M
 
+FEWEST = 50
+"""Unknowns below which looking for a mirror takes longer than it saves."""
+
 
 class Half:
     """What is worked on of a mesh, and how all of it follows: here still the whole.
@@ -69,7 +72,7 @@ class Half:
 
 def half(mesh, push):
     """A Half, cut where the drawing and ``push`` (unknowns, n) are their own mirror image."""
-    whole, found = Half(mesh), _twins(mesh)
+    whole, found = Half(mesh), _twins(mesh) if mesh.count >= FEWEST else None
     if found is None or not (mesh.ends[:, 1] > JOIN_M).any():
         return whole
     cut = Half(mesh).cut(mesh, *found)
