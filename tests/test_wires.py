@@ -650,7 +650,8 @@ class TestBadInput:
 
 
 def slanted_pair():
-    """Rods whose joints hold three and four ends, some in the mirror itself, behind a fed bent rod."""
+    """Rods whose joints hold three and four ends, some in the mirror itself, and a free one, behind a
+    fed bent rod."""
     driven = [(0.02, -0.12, 0.03), (0, -0.02, 0), (0, 0.02, 0), (0.02, 0.12, 0.03)]
     frame = [(-0.1, y, z) for y, z in ((-0.2, -0.1), (0.2, -0.1), (0.2, 0.1), (-0.2, 0.1))]
     cross = [(-0.1, 0, -0.1), (-0.1, 0, 0), (-0.1, 0, 0.1)]
@@ -659,7 +660,8 @@ def slanted_pair():
     frame += [(-0.1, -0.2, 0), frame[0]]
     frame.insert(1, cross[0])
     frame.insert(5, cross[2])
-    drawn = [(driven, 9), (frame, 40), (cross, 6), (across, 14)]
+    free = [(-0.18, -0.12, 0.05), (-0.18, 0.12, 0.05)]  # its middle segment lies across the mirror
+    drawn = [(driven, 9), (frame, 40), (cross, 6), (across, 14), (free, 7)]
     return [wires.Wire(points, 1e-3, cut, "bare_steel") for points, cut in drawn], (0, 0, 0)
 
 
