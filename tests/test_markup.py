@@ -78,7 +78,7 @@ def test_what_is_shown_is_registered_for_every_kind():
     for thing in (build, made, picture):
         shown = thing._repr_html_()
         assert "<b title" not in shown and "&lt;b title=" in shown
-    assert markup.Card("<i>yes</i>", "yes")._repr_html_() == "<i>yes</i>"
+    assert "><i>yes</i></div>" in markup.Card("<i>yes</i>", "yes")._repr_html_()
 
 
 def test_the_card_of_an_antenna_holds_its_numbers():

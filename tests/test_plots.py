@@ -140,8 +140,8 @@ def test_pyplot_is_never_loaded(tmp_path):
 def test_a_picture_shows_itself_with_its_words_escaped():
     picture = plots.show(style.new_figure(4, 3), 'gain "high" <script>alert(1)</script>')
     shown = picture._repr_html_()
-    assert shown.startswith("<img alt=") and "<script" not in shown and "&lt;script" in shown
-    assert re.search(r'src="data:image/png;base64,[A-Za-z0-9+/=]+">$', shown)
+    assert "><img alt=" in shown and "<script" not in shown and "&lt;script" in shown
+    assert re.search(r'src="data:image/png;base64,[A-Za-z0-9+/=]+"></div>$', shown)
     assert shown.count("src=") == 1 and "http" not in shown
 
 

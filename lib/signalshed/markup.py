@@ -3,6 +3,8 @@
 import html
 
 _LEFT = ' style="text-align:left"'
+AS_IT_IS = "mathjax_ignore tex2jax_ignore"
+"""Classes of what notebooks and exported pages show as it is, never as mathematics."""
 
 
 def safe(text):
@@ -117,14 +119,16 @@ def _cell(value, style):
 def shown_as(kind, card):
     """Register what a notebook shows of a thing: called once for each kind, by its package.
 
+    No name in it is typeset as mathematics, whatever dollars and backslashes it holds.
+
     Parameters: ``kind`` a class; ``card`` a function of one of them that returns HTML.
 
     >>> class Roof: pass
     >>> shown_as(Roof, lambda roof: paragraph("flat"))
     >>> Roof()._repr_html_()
-    '<p>flat</p>'
+    '<div class="mathjax_ignore tex2jax_ignore"><p>flat</p></div>'
     """
-    kind._repr_html_ = card
+    kind._repr_html_ = lambda thing: f'<div class="{AS_IT_IS}">{card(thing)}</div>'
 
 
 class Card:

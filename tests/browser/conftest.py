@@ -157,10 +157,10 @@ def _own_home(room):
         "JUPYTERLAB_WORKSPACES_DIR": home / "workspaces",
         "IPYTHONDIR": home / "ipython",
         "MPLCONFIGDIR": home / "matplotlib",
-        "PYTHONPATH": HERE.parent / "lessons",
     }
     for folder in ours.values():
         Path(folder).mkdir(parents=True, exist_ok=True)
+    ours["PYTHONPATH"] = os.pathsep.join([str(HERE.parent / "lessons"), str(REPO / "lib")])
     for plugin, settings in SETTINGS.items():
         path = home / "settings" / "@jupyterlab" / f"{plugin}.jupyterlab-settings"
         path.parent.mkdir(parents=True, exist_ok=True)

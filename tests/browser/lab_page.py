@@ -38,7 +38,20 @@ def panel(page, number=0):
     """The panel that stands at ``number`` on the page, once its picture is there."""
     found = page.locator(".shed-panel").nth(number)
     found.locator("img").wait_for(timeout=RUN_MS)
+    until_sharp(page, found)
     return found
+
+
+def until_sharp(page, panel_at):
+    """Wait until a panel's picture has been drawn for the box it stands in, dot by dot."""
+    page.wait_for_function(
+        """p => { const b = p.querySelector('.shed-box'), i = p.querySelector('img');
+            const d = devicePixelRatio;
+            return b && i.complete && Math.abs(b.clientWidth * d - i.naturalWidth) < 2
+                && Math.abs(b.clientHeight * d - i.naturalHeight) < 2 }""",
+        arg=panel_at.element_handle(),
+        timeout=RUN_MS,
+    )
 
 
 def picture(panel_at):

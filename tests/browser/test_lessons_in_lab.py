@@ -1,7 +1,15 @@
 """Every lesson in a real JupyterLab: it runs, each slider moves by keyboard, all of it is named."""
 
 import pytest
-from lab_page import LOOK, live_trees, open_notebook, run_all, seen_frames, sources
+from lab_page import (
+    LOOK,
+    live_trees,
+    open_notebook,
+    run_all,
+    seen_frames,
+    sources,
+    until_sharp,
+)
 
 CONTROLS = {"slider", "spinbutton", "combobox", "checkbox", "radio", "textbox", "button"}
 """Roles of whatever a learner moves, types into or presses."""
@@ -50,7 +58,7 @@ def drive(page, panel):
     image = panel.locator("img")
     image.wait_for()
     assert len(image.get_attribute("alt")) > 40
-    page.wait_for_timeout(300)
+    until_sharp(page, panel)
     first = panel.evaluate(STATE)
     tab_through(page, panel)
     panel.evaluate(LOOK)

@@ -103,7 +103,8 @@ def test_a_slow_drawing_leaves_the_last_picture_until_the_new_one_is_there(shown
     page.keyboard.press("ArrowRight")
     until_alt(page, found, "slow at 215°")
     frames = seen_frames(found)
-    assert {width for _, width, _ in frames} == {800}, "a frame without the picture"
+    assert len({width for _, width, _ in frames} - {0}) == 1, "the picture changed its size"
+    assert all(width for _, width, _ in frames), "a frame without the picture"
     assert len({height for *_, height in frames}) == 1, "the page jumped"
     shown_then = list(dict.fromkeys(picture_and_words for picture_and_words, *_ in frames))
     assert len(shown_then) == 2, "something stood between the last picture and the new one"
@@ -157,7 +158,7 @@ def test_twenty_rapid_presses_end_at_the_last_position_without_a_jump(shown):
         page.keyboard.press("ArrowRight")
     until_alt(page, found, "at 310°")
     seen = page.evaluate("() => { cancelAnimationFrame(window.looking); return window.seen }")
-    assert {width for width, _, _ in seen} == {800}, "a frame without the picture"
+    assert len({width for width, _, _ in seen}) == 1, "a frame without the picture"
     assert len({(height, top) for _, height, top in seen}) == 1, "the page jumped"
     assert found.bounding_box() == box
     page.wait_for_timeout(300)

@@ -4,7 +4,7 @@ import time
 
 import numpy as np
 
-from signalshed.classroom import Choice, Panel, Slider, Switch, Words
+from signalshed.classroom import Choice, Guess, GuessChoice, Panel, Slider, Switch, Words
 from signalshed.plots import style
 
 CONTROLS = (
@@ -46,3 +46,29 @@ def draw(figure):
 def panel():
     """The demonstration panel, fresh."""
     return Panel("Turn & <look>", CONTROLS, draw, size_in=(8, 4))
+
+
+def asking(kind=Guess):
+    """A panel that asks for the best heading, 137 degrees, before it shows it."""
+    control = (
+        Guess("best", "Your guess, degrees true", 0, 355, 180, 5, question="Where to?")
+        if kind is Guess
+        else GuessChoice("who", "Your guess", ("one", "two"), question="Which?")
+    )
+
+    def draw(figure):
+        figure.set_layout_engine("none")
+        axes = figure.add_axes((0.1, 0.1, 0.8, 0.8), xlim=(0, 360), ylim=(0, 1))
+        (best,) = axes.plot([], [])
+        (mark,) = axes.plot([], [], "o")
+
+        def move(offset, guess, placed):
+            best.set_data([137, 137] if placed else [], [0, 1] if placed else [])
+            marked = kind is Guess and guess is not None
+            mark.set_data([guess] if marked else [], [0.5] if marked else [])
+            said = f"It is 137. You said {guess}." if placed else "nothing yet"
+            return Words(said, f"A line where it is best, if it is shown: {said}")
+
+        return [best, mark], move
+
+    return Panel("Guess it", [Slider("offset", "Offset, dB", 0, 9, 1), control], draw)

@@ -37,6 +37,7 @@ def panel(request):
         warnings.simplefilter("error")
         made = request.param()
     assert isinstance(made, Panel)
+    made.show_me()
     return made
 
 
@@ -51,8 +52,11 @@ def moved(panel, **values):
         panel.set(**{name: control.default for name, control in panel.controls.items()} | values)
     assert panel.trouble == "", f"{values}: {panel.trouble}"
     assert {name: panel.values[name] for name in values} == values
-    sent = panel._picture.value
-    assert f'alt="{escape(panel.alt)}"' in sent and f">{escape(panel.verdict)}</p>" in sent
+    sent = panel.stage.picture.value
+    assert f'alt="{escape(panel.alt)}"' in sent
+    assert f"<b>{escape(panel.words.finding)}</b>" in sent
+    assert f">{escape(panel.words.account)}</p>" in sent
+    assert len(panel.words.finding) <= 120
     assert base64.b64encode(panel.png).decode() in sent
     return panel.png, panel.alt, panel.verdict
 
@@ -116,6 +120,22 @@ def test_words_in_the_picture_are_dark_and_large_enough(panel):
             assert text.get_size() >= 11, f"{text.get_text()!r} is small"
 
 
+@pytest.mark.parametrize("box", ["543 239 1.5", "656 402 1", "912 480 1"])
+def test_a_panel_is_drawn_for_every_window(panel, box):
+    """The smallest pane at 150 %, a tablet and a projector; nothing is drawn beyond the picture."""
+    try:
+        panel.sized(box)
+        moved(panel)
+        width, height, scale = map(float, box.split())
+        assert pixels(panel.png).shape[1::-1] == (int(width * scale), int(height * scale))
+        drawn = panel._canvas.figure.get_tightbbox().get_points() * panel._canvas.figure.dpi
+        over = np.maximum(-drawn[0], drawn[1] - [width * scale, height * scale]) / scale
+        assert over.max() < 6, f"{over.round()} pixels beyond the picture"
+    finally:
+        panel._box = panel._canvas = None
+        panel._redraw()
+
+
 def test_no_two_lines_differ_by_colour_alone(panel):
     """Straight lines across a picture are told by their place: zero, a limit, the aim."""
     for axes in panel._canvas.figure.axes:
@@ -139,6 +159,7 @@ def luminance(colour):
 def test_reset_brings_back_the_first_picture(panel):
     first = moved(panel)
     moved(panel, **dict([ends(panel)[-1]]))
-    panel.reset_button.click()
+    panel.stage.reset_button.click()
+    panel.show_me()
     assert panel.values == {c.name: c.default for c in panel.controls.values()}
     assert (panel.png, panel.alt, panel.verdict) == first

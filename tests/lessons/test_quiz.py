@@ -1,7 +1,6 @@
 """Questions: right in either unit system, helpful when wrong, never an error, named on the page."""
 
 import importlib
-import inspect
 import warnings
 from pathlib import Path
 
@@ -119,6 +118,7 @@ def test_a_choice_says_what_is_wrong_with_each():
 
 
 def test_the_page_has_a_named_place_and_says_what_the_code_says(far):
+    assert far.widget
     assert far._place.description == "Your answer, km"
     far._place.value = "34 miles"
     assert "Right: 55 km (34.2 mi)." in far._told.value and 'role="status"' in far._told.value
@@ -140,17 +140,26 @@ def test_a_question_stays_readable_without_a_kernel_and_hides_no_answer(monkeypa
 
 
 def makers():
-    """Every function NAME_question of every lesson file; each works without arguments."""
+    """Every question that a lesson's file hands out, as its page asks for it."""
     for path in sorted(ROOM.glob("lesson_[0-9][0-9]*")):
         module = importlib.import_module(f"signalshed.classroom.{path.stem}")
-        for name, made in sorted(inspect.getmembers(module, inspect.isfunction)):
-            if name.endswith("_question") and made.__module__.startswith(module.__name__):
-                yield pytest.param(made, id=f"{path.stem}.{name}")
+        lesson = int(path.stem[-2:])
+        for which, _ in enumerate(getattr(module, "check_yourself", tuple)(), 1):
+            yield pytest.param(lesson, which, id=f"{path.stem}.{which}")
 
 
-@pytest.mark.parametrize("maker", list(makers()))
-def test_each_question_of_a_lesson_takes_what_is_right_and_helps_with_what_is_wrong(maker):
-    question = maker()
+def test_a_question_that_is_not_there_is_told_by_how_many_there_are():
+    with pytest.raises(ValueError, match=r"Lesson 0 has \d questions; there is no number 99\."):
+        quiz.ask(0, 99)
+    with pytest.raises(ValueError, match="Lesson 9 has 0 questions"):
+        quiz.ask(9, 1)
+    with pytest.raises(ValueError, match="there is no number 0"):
+        quiz.ask(0, 0)
+
+
+@pytest.mark.parametrize(("lesson", "which"), list(makers()))
+def test_each_question_of_a_lesson_takes_what_is_right_and_helps_with_what_is_wrong(lesson, which):
+    question = quiz.ask(lesson, which)
     assert question.hint or getattr(question, "said", {}), "a wrong answer gets a hint"
     if isinstance(question, quiz.ChoiceQuestion):
         said = {option: question.check(option) for option in question.options}

@@ -2,13 +2,15 @@
 
 =========  ====================================================================================
 panel      ``Panel``, ``Words``: the one wiring of sliders to a picture and its words
-controls   ``Slider``, ``Choice``, ``Switch``: the limits and defaults of a panel in one table
+controls   ``Slider``, ``Choice``, ``Switch``, and ``Guess``, ``GuessChoice`` before the answer shows
+guesses    what was guessed, for a lesson's end; ``open_all``, the teacher's switch
 quiz       ``number``, ``choice``: a question, a place for the answer, a check with a hint
 cards      tables and lists to read: stations, ranking, aim, changes, notes, cautions
 forms      ``SiteForm``, ``ReadingsForm``: a roof and its readings without a text editor
 roof       the bearing strip of a site as a panel's drawing, which several lessons share
 showing    ``Live``: what panels, questions and forms share, on the screen and without a kernel
-canvas     one figure moved, not drawn anew; ``newest``: stale moves are dropped
+stage      the one layout of all panels; ``canvas``: one figure moved, not drawn anew;
+           ``stamps``: its words, set once; ``newest``: stale moves are dropped
 =========  ====================================================================================
 
 Each lesson has one file (or folder) here, ``lesson_00`` and so on: its panels are functions called
@@ -17,11 +19,13 @@ Each lesson has one file (or folder) here, ``lesson_00`` and so on: its panels a
 
 import importlib
 
-from . import quiz
-from .controls import Choice, Slider, Switch
+from . import guesses, quiz
+from .controls import Choice, Guess, GuessChoice, Slider, Switch
+from .guesses import open_all
 from .panel import Panel, Words
 
-__all__ = ["Choice", "Panel", "Slider", "Switch", "Words", "quiz"]
+__all__ = ["Choice", "Guess", "GuessChoice", "Panel", "Slider", "Switch", "Words"]
+__all__ += ["guesses", "open_all", "quiz"]
 
 
 def __getattr__(name):

@@ -6,6 +6,11 @@ import zlib
 import numpy as np
 
 from ..plots import style
+from .stamps import Stamps
+
+PX_PER_IN = (72.0, 100.0)
+"""Fewest and most pixels of the page an inch: 11 points are then 11 to 15.3 pixels."""
+_USUAL_WIDTH_IN = 8.8
 
 
 class Canvas:
@@ -13,15 +18,17 @@ class Canvas:
 
     Parameters: ``draw`` a function of the empty Figure that draws everything once and hands back
     ``(artists, move)``: the artists that move, back to front, and a function that takes the panel's
-    values by name, moves them and returns Words; ``size_in`` (width, height) in inches at 100 pixels.
+    values by name, moves them and returns Words; ``size_in`` (width, height) in inches of ``dpi``.
 
     Axes that ``draw`` puts nowhere in particular get the room their labels need, once. Only the moving
     artists are drawn again. Should a move change anything else (an axis limit, a tick), matplotlib
     marks the figure stale, and the whole of it is drawn: slower, never wrong.
     """
 
-    def __init__(self, draw, size_in):
+    def __init__(self, draw, size_in, dpi=100.0):
         self.figure = style.new_figure(*size_in)
+        self.figure.set_dpi(dpi)
+        Stamps(self.figure.canvas.get_renderer())
         self.figure.set_layout_engine("constrained")
         with style.house():
             artists, self.move = draw(self.figure)
@@ -40,6 +47,15 @@ class Canvas:
             self.figure.draw_artist(artist)
         return png_bytes(np.asarray(self.figure.canvas.buffer_rgba()))
 
+    def span(self, low, high):
+        """Where ``low`` and ``high`` lie on the axis of the first axes, as shares of the picture's
+        width from its left; 0 and 1 where that axis does not hold them."""
+        axes = self.figure.axes[0] if self.figure.axes else None
+        if axes is None or not axes.get_xlim()[0] <= low < high <= axes.get_xlim()[1]:
+            return 0.0, 1.0
+        ends = axes.transData.transform([(low, axes.get_ylim()[0]), (high, axes.get_ylim()[0])])
+        return tuple(float(x) for x in ends[:, 0] / self.figure.bbox.width)
+
     def _draw_all(self):
         with style.house():
             self.figure.canvas.draw()
@@ -47,6 +63,19 @@ class Canvas:
         self.figure.stale = False
         self._still_part = self.figure.canvas.copy_from_bbox(self.figure.bbox)
         self.full_draws += 1
+
+
+def on_page(width_px, height_px, scale):
+    """Size in inches and dots an inch of a figure that fills a box on the page without blur.
+
+    Parameters: ``width_px`` and ``height_px`` of the box in pixels of the page; ``scale`` dots of the
+    screen a pixel. Returns ((width, height), dpi).
+
+    >>> on_page(660, 400, 1.5)
+    ((8.8, 5.333333333333333), 112.5)
+    """
+    per_in = min(max(width_px / _USUAL_WIDTH_IN, PX_PER_IN[0]), PX_PER_IN[1])
+    return (width_px / per_in, height_px / per_in), per_in * scale
 
 
 def png_bytes(rgba):

@@ -67,26 +67,22 @@ class Slider:
         """Every end that a test has to visit."""
         return self.low, self.high
 
-    def widgets(self, label_px):
-        """The number box and the slider, in this order; ``label_px`` keeps room for the label."""
-        box = ipywidgets.FloatText(
-            value=self.default,
-            step=None if self.log else self.step,
-            description=self.label,
-            style={"description_width": f"{label_px}px"},
-            layout={"width": f"{label_px + 110}px", "flex": "0 0 auto"},
+    def widgets(self):
+        """The number box and the slider, in this order."""
+        step = None if self.log else self.step
+        box = ipywidgets.FloatText(value=self.default, step=step, description=self.label)
+        return box, self.rail(self.default)
+
+    def rail(self, value):
+        """The slider alone, at ``value``."""
+        if not self.log:
+            return ipywidgets.FloatSlider(
+                value=value, min=self.low, max=self.high, step=self.step, readout=False
+            )
+        low, high = math.log10(self.low), math.log10(self.high)
+        return ipywidgets.FloatLogSlider(
+            value=value, min=low, max=high, step=self.step, readout=False
         )
-        common = {"readout": False, "layout": {"flex": "1 1 200px", "width": "auto"}}
-        if self.log:
-            low, high = math.log10(self.low), math.log10(self.high)
-            slider = ipywidgets.FloatLogSlider(
-                value=self.default, min=low, max=high, step=self.step, **common
-            )
-        else:
-            slider = ipywidgets.FloatSlider(
-                value=self.default, min=self.low, max=self.high, step=self.step, **common
-            )
-        return box, slider
 
 
 @dataclass(frozen=True)
@@ -129,17 +125,10 @@ class Choice:
         """Every end that a test has to visit."""
         return self.options
 
-    def widgets(self, label_px):
-        """One list; ``label_px`` keeps room for the label."""
-        return (
-            ipywidgets.Dropdown(
-                options=self.options,
-                value=self.default,
-                description=self.label,
-                style={"description_width": f"{label_px}px"},
-                layout={"width": f"{label_px + 300}px"},
-            ),
-        )
+    def widgets(self):
+        """One list."""
+        given = {"options": self.options, "value": self.default, "description": self.label}
+        return (ipywidgets.Dropdown(**given),)
 
 
 @dataclass(frozen=True)
@@ -168,20 +157,69 @@ class Switch:
         """Every end that a test has to visit."""
         return False, True
 
-    def widgets(self, label_px):
-        """One tick box, indented by ``label_px``."""
-        return (
-            ipywidgets.Checkbox(
-                value=self.default,
-                description=self.label,
-                indent=False,
-                layout={"width": "auto", "margin": f"2px 2px 2px {label_px + 12}px"},
-            ),
-        )
+    def widgets(self):
+        """One tick box."""
+        return (ipywidgets.Checkbox(value=self.default, description=self.label, indent=False),)
 
 
-def label_room_px(controls):
-    """Pixels that hold the longest label of ``controls`` that stands before a box or a list."""
-    return 12 + round(
-        7.2 * max((len(c.label) for c in controls if not isinstance(c, Switch)), default=0)
-    )
+@dataclass(frozen=True)
+class Guess(Slider):
+    """A number or a heading to guess before the panel shows it; at most one in a panel.
+
+    Parameters as of Slider, and ``question`` in words, which stands in the verdict's place until the
+    guess is placed. Its ``name`` is only a name: ``move`` is given ``guess``, the number or None, and
+    ``placed``, whether it was placed or the answer asked for. ``default`` is where the rail's handle
+    waits; nothing counts as guessed before the handle is moved or a number typed. The rail lies
+    under the picture, along the first axes' own axis where that holds all of low to high.
+
+    >>> Guess("best_deg", "Your guess, degrees true", 0, 355, 180, 5, question="Where to?").question
+    'Where to?'
+    """
+
+    question: str = ""
+
+    def given(self, typed):
+        """What was ``typed`` as a guess, or a ValueError that says what to type."""
+        try:
+            return self.checked(str(typed).strip().rstrip("°").replace(",", "."))
+        except ValueError as refused:
+            told = str(refused)
+            if not str(typed or "").strip():
+                told = f"{self.label}: first type a number or move the slider."
+            raise ValueError(told) from None
+
+    def place(self, value):
+        """The box for a guess that stands at ``value``, None for none yet."""
+        said = "" if value is None else f"{value:g}"
+        return ipywidgets.Text(value=said, description=self.label, placeholder="?")
+
+    def shown(self, value):
+        """A guess ``value`` as the box says it."""
+        return f"{value:g}"
+
+
+@dataclass(frozen=True)
+class GuessChoice(Choice):
+    """One of several answers to guess before the panel shows which: as Choice, with a ``question``.
+
+    ``move`` is given ``guess``, the option or None, and ``placed``, as for Guess.
+
+    >>> GuessChoice("who", "Your guess", ("mast", "attic"), question="Which brings more?").question
+    'Which brings more?'
+    """
+
+    question: str = ""
+
+    def given(self, typed):
+        """The option ``typed`` as a guess, or a ValueError that says to choose."""
+        if typed is None:
+            raise ValueError(f"{self.label}: first choose one.")
+        return self.checked(typed)
+
+    def place(self, value):
+        """The list for a guess that stands at ``value``, None for none yet."""
+        return ipywidgets.Dropdown(options=self.options, value=value, description=self.label)
+
+    def shown(self, value):
+        """A guess ``value`` as the list says it."""
+        return value

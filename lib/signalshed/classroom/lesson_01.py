@@ -9,7 +9,7 @@ from ..plots import style
 from ..plots.picture import ordered
 from ..units import LIGHT_M_MHZ, inches_text
 from ..words import listed
-from . import Choice, Panel, Slider, Words
+from . import Choice, Panel, Slider, Words, quiz
 
 REGIONS = {
     "us": "United States and Canada",
@@ -131,7 +131,7 @@ def sizes_panel():
         Choice("region", "Region", tuple(REGIONS.values())),
         Slider("channel", "RF channel", *CHANNEL),
     )
-    return Panel("From channel to sizes", controls, _draw_sizes, (8.8, 4.6), 4)
+    return Panel("From channel to sizes", controls, _draw_sizes, (8.8, 4.6))
 
 
 def _draw_sizes(figure):
@@ -231,7 +231,7 @@ def dial_panel(site=None):
 
         return picture.artists, move
 
-    return Panel(f"The dial of {site.name}", controls, draw, (8.8, 5.0), 5)
+    return Panel(f"The dial of {site.name}", controls, draw, (8.8, 5.0))
 
 
 def _dial_words(site, row, region):
@@ -275,8 +275,8 @@ class _Dial:
         self.site = site
         self.tv = site.stations[site.stations["service"] == "tv"]
         with style.house():
-            self._whole(figure.add_axes((0.15, 0.56, 0.82, 0.36)))
-            self._near(figure.add_axes((0.15, 0.14, 0.82, 0.24)))
+            self._whole(figure.add_axes((0.16, 0.61, 0.82, 0.30)))
+            self._near(figure.add_axes((0.16, 0.10, 0.82, 0.30)))
         self.artists = ordered(
             (
                 self.blocks,
@@ -292,9 +292,9 @@ class _Dial:
         )
 
     def _whole(self, ax):
-        ax.set(xlim=DIAL_MHZ, ylim=(0, 3), yticks=[0.5, 1.5, 2.5], xlabel="MHz")
+        ax.set(xlim=DIAL_MHZ, ylim=(0, 3), yticks=[0.5, 1.5, 2.5])
         ax.set_yticklabels(["other services", "television", "stations"])
-        ax.set_title("The whole dial")
+        ax.set_title("The whole dial, MHz")
         self.blocks, self.others = _rows_of(ax)
         (self.marks,) = ax.plot([], [], "|", color="black", ms=16, mew=2)
         (self.here,) = ax.plot([], [], "v", color=style.MEANING["aim"], ms=11)
@@ -303,8 +303,7 @@ class _Dial:
     def _near(self, ax):
         ax.set(xlim=(-NEAR_MHZ, NEAR_MHZ), ylim=(0, 2), yticks=[0.5, 1.5])
         ax.set_yticklabels(["channel", "who"])
-        ax.set(xlabel="MHz from the middle of its channel")
-        ax.set_title("Beside it")
+        ax.set_title("Beside it, MHz from the middle of its channel")
         self.near_blocks, self.near_others = _rows_of(ax)
         centre = {"ha": "center", "va": "center", "clip_on": True}
         self.numbers = [ax.text(0, 0.5, "", **centre) for _ in range(14)]
@@ -358,3 +357,21 @@ def _say(texts, placed):
     for text, (x, words) in zip(texts, [*placed, *[(0, "")] * len(texts)], strict=False):
         text.set_x(x)
         text.set_text(words)
+
+
+# ---- questions -----------------------------------------------------------------------------------
+
+
+def check_yourself():
+    """The questions of the lesson, in the order of its page.
+
+    >>> check_yourself()[0].check("29.5 in").right
+    True
+    """
+    return (
+        quiz.number(
+            "A station is sent at 200 MHz. How long is half a wave in air?",
+            *(750, "mm", 8),
+            hint="300 divided by MHz is the whole wave in metres; take half.",
+        ),
+    )

@@ -161,7 +161,7 @@ def account_panel():
         Choice("amplifier", "Amplifier", AMPLIFIERS, AMPLIFIERS[1]),
         Slider("other_km", f"Another mast of {OTHER_KW} kW, km away", *OTHER_KM, step=0.1),
     )
-    return Panel("What eats it on the way", controls, _draw_account, (8.8, 4.2), 3)
+    return Panel("What eats it on the way", controls, _draw_account, (8.8, 4.2))
 
 
 def _draw_account(figure):
@@ -251,7 +251,7 @@ def hill_panel():
         Slider("freq_mhz", "Frequency, MHz", *FREQ_MHZ),
         Slider("height_m", "Your antenna above ground, m", *HEIGHT_M, step=0.5),
     )
-    return Panel("One hill in the way", controls, _draw_hill, (8.8, 4.8), 5)
+    return Panel("One hill in the way", controls, _draw_hill, (8.8, 4.8))
 
 
 def _draw_hill(figure):
@@ -265,9 +265,9 @@ def _draw_hill(figure):
         here = path.profile_dbuv_m(freq_mhz, PATH_POWER_KW, profile, PATH_TOWER_M, height_m)
         zone, taken_db = sight.obstacle.fresnel_radius_m, max(free - here, 0.0)
         words = (
-            f"{sight.obstacle.words} The first Fresnel zone is {zone:.0f} m wide to each side there. "
             f"All of the land together takes {taken_db:.0f} dB of the field in empty space: "
-            f"{here:.0f} dBµV/m are left of {free:.0f} (100 kW)."
+            f"{here:.0f} dBµV/m are left of {free:.0f} (100 kW). "
+            f"{sight.obstacle.words} The first Fresnel zone is {zone:.0f} m wide to each side there."
         )
         lead = f"Terrain profile, {PATH_KM} km, {freq_mhz:.0f} MHz."
         return Words(words, f"{lead} {words}")

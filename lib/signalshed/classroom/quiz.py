@@ -1,9 +1,12 @@
 """Questions that check an answer: right, or not yet and a hint, in either unit system.
 
-A question is usable on the page, with a place for the answer, and as plain code: ``check(answer)``.
-Whatever is typed, there is a sentence and never an error.
+A lesson asks by number, ``ask(lesson, which)``: its questions stand in the library, in
+``check_yourself()`` of the lesson's own file. A question is usable on the page, with a place for the
+answer, and as plain code: ``check(answer)``. Whatever is typed, there is a sentence and never an error.
 """
 
+import importlib
+import importlib.util
 import math
 import re
 from dataclasses import dataclass
@@ -92,6 +95,24 @@ def choice(question, options, answer, *, hint=""):
     return ChoiceQuestion(question, options, answer, hint)
 
 
+def ask(lesson, which):
+    """A question of a lesson by its numbers, so that no answer stands where it is asked.
+
+    Parameters: ``lesson`` its number, 0 to 7; ``which`` from 1 on, as the lesson's own
+    ``check_yourself()`` hands them out. Raises ValueError where there is none.
+
+    >>> ask(0, 1).check("20 times")
+    Right: 20 times.
+    """
+    name = f"lesson_{lesson:02}"
+    known = importlib.util.find_spec(f"{__package__}.{name}")
+    module = importlib.import_module(f"{__package__}.{name}") if known else None
+    held = module.check_yourself() if hasattr(module, "check_yourself") else ()
+    if not 1 <= which <= len(held):
+        raise ValueError(f"Lesson {lesson} has {len(held)} questions; there is no number {which}.")
+    return held[which - 1]
+
+
 class Question(Live):
     """What all questions share: the page around the place for the answer.
 
@@ -101,7 +122,6 @@ class Question(Live):
     def __init__(self, question, hint):
         super().__init__(question, SENTENCE)
         self.hint = str(hint)
-        self._told = ipywidgets.HTML(_told_html(""))
         self._still = self._still_part(
             f"<p><b>{safe(self.title)}</b> {self._options_html()}<i>{SENTENCE}</i></p>"
         )
@@ -109,12 +129,16 @@ class Question(Live):
     def _options_html(self):
         return ""
 
-    def _assemble(self, *places):
+    def _made(self):
         head = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style><b>{safe(self.title)}</b>'
         button = ipywidgets.Button(description="Check", tooltip="Check the answer")
         button.on_click(lambda _: self._answered())
-        self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *places, button, self._told])
-        self.widget.add_class("shed-live")
+        self._place, self._told = self._answer_place(), ipywidgets.HTML(_told_html(""))
+        made = ipywidgets.VBox([ipywidgets.HTML(head), self._place, button, self._told])
+        return made.add_class("shed-live")
+
+    def _given(self):
+        return self._place.value
 
     def _answered(self):
         self._told.value = _told_html(self.check(self._given()).words)
@@ -132,16 +156,15 @@ class NumberQuestion(Question):
         self.answer, self.tolerance = (float(units.check("answer", part)) for part in goal)
         self.unit = str(unit)
         self.units = _known_units(self.unit) | dict(other_units)
-        self._place = ipywidgets.Text(
+
+    def _answer_place(self):
+        place = ipywidgets.Text(
             continuous_update=False,
             description=f"Your answer, {self.unit}",
             style={"description_width": "initial"},
         )
-        self._place.observe(lambda _: self._answered(), "value")
-        self._assemble(self._place)
-
-    def _given(self):
-        return self._place.value
+        place.observe(lambda _: self._answered(), "value")
+        return place
 
     def check(self, answer):
         """Whether ``answer`` is right: a number in the question's unit, or text with any of its units.
@@ -213,16 +236,12 @@ class ChoiceQuestion(Question):
         if self.answer not in self.options:
             raise ValueError(f"answer is {answer!r}; it must be one of {', '.join(self.options)}.")
         super().__init__(question, hint)
-        self._place = ipywidgets.RadioButtons(
-            options=self.options, value=None, layout={"width": "auto"}
-        )
-        self._assemble(self._place)
+
+    def _answer_place(self):
+        return ipywidgets.RadioButtons(options=self.options, value=None, layout={"width": "auto"})
 
     def _options_html(self):
         return "".join(f"<br>– {safe(option)}" for option in self.options) + "<br>"
-
-    def _given(self):
-        return self._place.value
 
     def check(self, answer):
         """Whether ``answer``, the text of an option, is the right one.

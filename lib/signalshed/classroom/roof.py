@@ -37,7 +37,7 @@ def roof_draw(site):
         def move(heading_deg, antenna, mount):
             setup = survey.aimed_at(site, antenna, mount, heading_deg)
             alt = strip.update(setup)
-            return Words(roof_words(site, setup), alt)
+            return Words(f"{roof_words(site, setup)} {strip.left_out}".strip(), alt)
 
         return strip.artists, move
 

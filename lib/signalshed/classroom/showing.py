@@ -1,23 +1,43 @@
 """What every live thing in a lesson shares: how a cell shows it, and what stays without a kernel."""
 
+import gc
 import itertools
 import re
 
-from ..markup import paragraph, safe
+from ..markup import AS_IT_IS, paragraph, safe
 
 _COUNT = itertools.count(1)
 
+_SHOWN = {}
+"""What stands under each cell: its id to (the run that showed it, what it showed)."""
+
 ONCE_SHOWN = safe(
-    """const p=this.closest('.shed-live');if(p&&!p.dataset.kept){p.dataset.kept='1';
+    """const p=this.closest('.shed-live');if(p){p.classList.remove('shed-silent');
+const v=()=>[...p.querySelectorAll('input,select,.noUi-handle')].map(e=>
+e.type=='checkbox'?e.checked:e.value??e.getAttribute('aria-valuenow')).join();
+const n=()=>[...p.querySelectorAll('[data-turn]')].map(e=>e.dataset.turn).join();
+p.shedAt=v();if(!p.dataset.kept){p.dataset.kept='1';
 p.addEventListener('keydown',e=>{if((e.key.length==1||e.key.startsWith('Arrow'))&&
 !e.ctrlKey&&!e.metaKey&&!e.altKey)e.stopPropagation()});
-p.querySelectorAll('.shed-row').forEach(r=>{const h=r.querySelector('.noUi-handle');
-if(h)h.setAttribute('aria-label',r.querySelector('label').textContent)})}"""
+p.querySelectorAll('.shed-row,.shed-guess').forEach(r=>{const h=r.querySelector('.noUi-handle');
+const l=[...r.querySelectorAll('label'),...p.querySelectorAll('.shed-asked label')].find(
+l=>l.textContent);
+if(h&&l)h.setAttribute('aria-label',l.textContent)});
+const t=p.querySelector('.shed-size input');if(t){
+for(const e of ['keyup','pointerup','change'])p.addEventListener(e,x=>{
+if(x.target!=t&&(e=='change'||x.target.closest('.noUi-target'))&&v()!=p.shedAt){
+p.shedAt=v();const was=n();clearTimeout(p.shedWait);
+p.shedWait=setTimeout(()=>p.classList.toggle('shed-silent',n()==was),5000)}},true);
+const tell=()=>{const b=p.querySelector('.shed-box');if(!b||!b.offsetParent)return;
+const s=[b.clientWidth,b.clientHeight,devicePixelRatio].join(' ');if(s!=t.value){t.value=s;
+t.dispatchEvent(new Event('change',{bubbles:true}))}};
+let w;new ResizeObserver(()=>{clearTimeout(w);w=setTimeout(tell,120)}).observe(p);tell()}}}"""
 )
-"""An onload attribute for whatever is in place when all is shown: letters and arrows
-typed on a control stay with it (to the notebook around it ``d d`` would mean: delete the cell, and an
-arrow on a list: go to the next cell), and a slider gets the name of its number box. Nothing else in a
-lesson is a script."""
+"""An onload attribute for whatever is in place when all is shown. Letters and arrows typed on a control
+stay with it (to the notebook around it ``d d`` would mean: delete the cell, and an arrow on a list: go
+to the next cell); a slider gets the name of its number box; a panel tells the size of its picture; and
+a control that was moved and gets no answer for five seconds says so. Nothing else in a lesson is a
+script."""
 
 NO_LOST_WIDGET = (
     ".jp-OutputArea-child:has(+.jp-OutputArea-child .shed-still)"
@@ -28,18 +48,33 @@ words that stay say what to do."""
 
 
 class Live:
-    """A live widget, and the still HTML that a cell keeps of it: base of panels and questions.
+    """A live widget, and the still HTML that a cell keeps of it: base of panels, questions and forms.
 
     Parameters: ``title`` names it; ``sentence`` says how to bring it to life. The still part is a
     second output of the cell, hidden while the widget lives: it is what a saved notebook shows
-    without a kernel, and what an exported page shows.
+    without a kernel, and what an exported page shows. Widgets are made when they are first asked for,
+    by ``_made``; what an earlier run of the same cell showed is closed, since ipywidgets keeps every
+    widget that is not.
     """
 
     def __init__(self, title, sentence):
         self.title, self.sentence = str(title), sentence
         words = re.sub("[^a-z0-9]+", "-", self.title.lower()).strip("-")[:40]
         self._class = f"shed-still-{words}-{next(_COUNT)}"
-        self.widget, self._still = None, ""
+        self._widget, self._still = None, ""
+
+    @property
+    def widget(self):
+        """The live widget; made when it is first asked for."""
+        if self._widget is None:
+            self._widget = self._made()
+        return self._widget
+
+    def close(self):
+        """End the widget and whatever hangs on it; shown again, it is made anew."""
+        if self._widget is not None:
+            _close(self._widget)
+        self._widget = None
 
     def _hiding(self):
         """Style that hides the still part, to be sent inside the live one."""
@@ -48,13 +83,43 @@ class Live:
 
     def _still_part(self, content, trouble=""):
         """The still HTML around ``content``, or ``trouble`` in its place."""
-        names = f"shed-still {'shed-trouble ' if trouble else ''}{self._class}"
+        names = f"shed-still {'shed-trouble ' if trouble else ''}{self._class} {AS_IT_IS}"
         inside = paragraph(trouble) if trouble else content
         return f'<div class="{names}"><style>{NO_LOST_WIDGET}</style>{inside}</div>'
 
     def _ipython_display_(self):
         from IPython.display import display
 
+        _end_earlier(self)
         live = {**self.widget._repr_mimebundle_(), "text/plain": self.sentence}
         display(live, raw=True)
         display({"text/html": self._still, "text/plain": self.sentence}, raw=True)
+
+
+def _end_earlier(live):
+    """Close what an earlier run of this cell showed, and remember what this one shows."""
+    from IPython import get_ipython
+
+    parent = getattr(get_ipython(), "get_parent", dict)()
+    cell = parent.get("metadata", {}).get("cellId")
+    if cell is None:
+        return
+    run = parent["header"]["msg_id"]
+    before, shown = _SHOWN.get(cell, (run, []))
+    if before != run:
+        for other in shown:
+            if other is not live:
+                other.close()
+        shown = []
+        gc.collect()
+    _SHOWN[cell] = (run, [*shown, live])
+
+
+def _close(widget):
+    """Close a widget with its children, its style and its layout."""
+    for part in (*getattr(widget, "children", ()), getattr(widget, "style", None), widget.layout):
+        if hasattr(part, "layout"):
+            _close(part)
+        elif part is not None:
+            part.close()
+    widget.close()

@@ -19,6 +19,7 @@ from .picture import drawn, ordered
 SIZE_IN = (8.8, 5.4)
 _AROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _MARKER_GAP_DEG = 4.5
+_FLAT_LETTERS = 9
 FAN_DEG = 12.0
 """Bars of stations that lie close together are drawn at most so far from their bearing."""
 
@@ -74,7 +75,7 @@ class BearingStrip:
 
     Parameters: ``ax`` an Axes, which is moved to fill its figure; ``site`` a Site; ``limits_db`` and
     ``bearing_deg`` as in ``bearing_strip``. ``artists`` are what moves, back to front; ``alt`` says
-    it all in words.
+    it all in words, ``left_out`` who is not drawn. A figure lower than 4.4 inches gets the flat form.
 
     >>> from .. import simulate
     >>> strip = BearingStrip(style.new_figure(*SIZE_IN).add_subplot(), simulate.demo_site())
@@ -83,7 +84,7 @@ class BearingStrip:
     """
 
     def __init__(self, ax, site, limits_db=None, bearing_deg=None):
-        self.ax, self.site, self.alt = ax, site, ""
+        self.ax, self.site, self.alt, self.left_out = ax, site, "", ""
         self.low_db, self.high_db = limits_db or strip_limits_db(site)
         self.rows = drawn_rows(site)
         shown = site.stations.iloc[self.rows]
@@ -98,7 +99,8 @@ class BearingStrip:
 
     def _still(self):
         rows = strip_frame.labelled_rows(self.wanted, self.ax.figure.get_size_inches()[0])
-        names = [short(self.names[i]) for i in rows]
+        letters = _FLAT_LETTERS if strip_frame.is_flat(self.ax) else 16
+        names = [short(self.names[i], letters) for i in rows]
         strip_frame.place_axes(self.ax, names)
         strip_frame.draw_frame(self.ax, self.low_db, self.high_db)
         strip_frame.draw_names(self.ax, self.x_deg[rows], names)
@@ -127,6 +129,8 @@ class BearingStrip:
         self.title = self.ax.text(0, 1, "", transform=above, weight="bold", va="bottom")
         foot = strip_frame.figure_corner(self.ax, 0.1, strip_frame.WORDS_IN)
         self.missing = self.ax.text(0, 0, "", transform=foot, va="top")
+        for text in (self.title, self.missing):
+            text.set_visible(not strip_frame.is_flat(self.ax))
 
     def update(self, setup):
         """Move everything to ``setup``, a survey.Setup; returns the alternative text."""
@@ -134,7 +138,7 @@ class BearingStrip:
         way, antenna = received.aim, received.antenna
         freq_mhz = pattern_freq_mhz(self.site, antenna)
         aimed = aimed_words(way, setup.heading_deg)
-        missing = self._missing_words(received)
+        self.left_out = missing = self._missing_words(received)
         self._move_stations(received)
         self._move_pattern(pattern_db(antenna, freq_mhz, way, setup.heading_deg))
         self._move_aim(way, setup.heading_deg)

@@ -3,8 +3,6 @@
 It stands above the ropes by tower, which carry the same letters.
 """
 
-import numpy as np
-
 from ..words import counted
 from . import style
 from .labels import roomy
@@ -12,6 +10,7 @@ from .picture import drawn
 from .rope_frame import points
 from .rope_lines import towers_of
 from .strip import FAN_DEG, BearingStrip
+from .strip_frame import db_ticks
 
 SIZE_IN = (8.8, 2.16)
 _LEFT, _RIGHT, _TOP, _FOOT = 44, 14, 42, 22
@@ -89,16 +88,3 @@ class CompactStrip(BearingStrip):
         self.missing = self.ax.text(0, 0, "", visible=False)
         for text in (self.flag, self.unseen):
             text.set_fontsize(points(11))
-
-
-def db_ticks(low_db, high_db):
-    """Three to six round numbers of an axis from ``low_db`` to ``high_db``, 0 among them.
-
-    >>> db_ticks(-40, 60).tolist()
-    [-40.0, -20.0, 0.0, 20.0, 40.0, 60.0]
-    """
-    for step in (20, 30, 40, 50):
-        ticks = np.arange(np.ceil(low_db / step) * step, high_db + 1, step)
-        if ticks.size <= 6:
-            break
-    return ticks.astype(float)

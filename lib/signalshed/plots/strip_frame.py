@@ -8,8 +8,21 @@ from . import style
 from .labels import spread_out
 
 LEFT_IN, RIGHT_IN, TOP_IN, WORDS_IN, LEADER_IN = 0.80, 0.75, 0.68, 0.50, 0.17
+FLAT_BELOW_IN = 4.4
+"""A figure lower than this gets the flat form: no words above or below, one scale, names cut short."""
+_FLAT_IN = {"left": 0.66, "right": 0.22, "top": 0.30, "words": 0.0}
+_HIGH_IN = {"left": LEFT_IN, "right": RIGHT_IN, "top": TOP_IN, "words": WORDS_IN}
 LABEL_GAP_PT = 14.5
 DEEPEST_DB = -30.0
+
+
+def is_flat(ax):
+    """Whether the figure of ``ax`` is too low for the whole strip."""
+    return ax.figure.get_size_inches()[1] < FLAT_BELOW_IN
+
+
+def _room_in(ax):
+    return _FLAT_IN if is_flat(ax) else _HIGH_IN
 
 
 def labelled_rows(wanted, width_in):
@@ -27,15 +40,10 @@ def labelled_rows(wanted, width_in):
 def place_axes(ax, names):
     """Move ``ax`` so that frame, station ``names`` below it and words fill its figure."""
     width, height = ax.figure.get_size_inches()
-    under = WORDS_IN + LEADER_IN + _longest_in(ax, names) + 0.06
-    ax.set_position(
-        [
-            LEFT_IN / width,
-            under / height,
-            (width - LEFT_IN - RIGHT_IN) / width,
-            max(height - under - TOP_IN, 0.5) / height,
-        ]
-    )
+    room = _room_in(ax)
+    left, wide = room["left"] / width, (width - room["left"] - room["right"]) / width
+    under = room["words"] + LEADER_IN + _longest_in(ax, names) + 0.06
+    ax.set_position([left, under / height, wide, max(height - under - room["top"], 0.5) / height])
 
 
 def _longest_in(ax, names):
@@ -57,18 +65,36 @@ def figure_corner(ax, right_in, up_in):
 
 
 def draw_frame(ax, low_db, high_db):
-    """Compass along the top, spare dB at the left, the pattern's own dB at the right, the zero line."""
+    """Compass along the top, spare dB at the left, the pattern's own dB at the right, the zero line;
+    in the flat form one scale, and none but its round numbers."""
+    flat = is_flat(ax)
     ax.set(xlim=(0, 360), ylim=(low_db, high_db))
     words = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "N")
     ax.set_xticks(range(0, 361, 45), [f"{w} {45 * k}°" for k, w in enumerate(words)])
     ax.tick_params(axis="x", top=True, bottom=False, labeltop=True, labelbottom=False)
-    ax.set_yticks(np.arange(np.ceil(low_db / 10) * 10, high_db + 1, 10))
-    ax.set_ylabel("spare dB (bars hold 9 of 10 roofs)")
+    every = np.arange(np.ceil(low_db / 10) * 10, high_db + 1, 10)
+    ax.set_yticks(db_ticks(low_db, high_db) if flat else every)
+    ax.set_ylabel("spare dB" if flat else "spare dB (bars hold 9 of 10 roofs)")
     ax.spines[["top", "right"]].set_visible(True)
     ax.axhline(0, color=style.MEANING["limit"], lw=2)
+    if flat:
+        return
     above = moved(ax, up_in=0.37)
     ax.text(1, 1, "true bearing", transform=above, ha="right", va="bottom")
     _pattern_scale(ax, low_db, high_db)
+
+
+def db_ticks(low_db, high_db):
+    """Three to six round numbers of an axis from ``low_db`` to ``high_db``, 0 among them.
+
+    >>> db_ticks(-40, 60).tolist()
+    [-40.0, -20.0, 0.0, 20.0, 40.0, 60.0]
+    """
+    for step in (20, 30, 40, 50):
+        ticks = np.arange(np.ceil(low_db / step) * step, high_db + 1, step)
+        if ticks.size <= 6:
+            break
+    return ticks.astype(float)
 
 
 def _pattern_scale(ax, low_db, high_db):
@@ -104,7 +130,9 @@ def add_band(ax):
 
 
 def name_the_zero_line(ax, x_deg):
-    """Say what the zero line is, where the stations at ``x_deg`` (n,) leave most room."""
+    """Say what the zero line is where the stations at ``x_deg`` (n,) leave most room, if any is left."""
+    if is_flat(ax):
+        return
     taken = np.r_[-4.0, np.sort(x_deg), 364.0]
     widest = int(np.argmax(np.diff(taken)))
     middle = np.clip(taken[widest : widest + 2].mean(), 30, 330)

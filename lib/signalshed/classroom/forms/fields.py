@@ -154,10 +154,13 @@ class Form(Live):
         self.trouble, self.said = (), ""
         self._message = ipywidgets.HTML(self._message_html())
         head = f"<style>{self._hiding()}</style><b>{safe(self.title)}</b>{_KEYS_STAY}"
-        self.widget = ipywidgets.VBox([ipywidgets.HTML(head), *widgets, self._message])
-        self.widget.add_class("shed-live")
+        self._widget = ipywidgets.VBox([ipywidgets.HTML(head), *widgets, self._message])
+        self._widget.add_class("shed-live")
         asks = f"<b>{safe(self.title)}</b> <i>{SENTENCE}</i> It asks:"
         self._still = self._still_part(asks + bullets(questions))
+
+    def close(self):
+        """Nothing: what was typed into a form stays."""
 
     def attempt(self, action):
         """Run ``action``, which returns what it did in words; its complaints are told as sentences."""

@@ -40,7 +40,7 @@ def rotation_panel(site=None, mount=None):
         Slider("over_db", "Echo against the straight path, dB", *OVER_DB),
         Slider("from_deg", "Echo comes from, degrees true", *FROM_DEG, step=5),
     )
-    return Panel("Turned all round", controls, turn.draw, (8.8, 4.8), 4)
+    return Panel("Turned all round", controls, turn.draw, (8.8, 4.8))
 
 
 @functools.cache
@@ -73,7 +73,7 @@ class _Turn:
         def move(station, antenna, over_db, from_deg):
             log, said, (bearing, pad) = self._turned(station, antenna, float(over_db), from_deg)
             picture.update(log, bearing, float(from_deg))
-            words = f"{station} through the {antenna}, behind a pad of {pad:.0f} dB: {said}."
+            words = f"{station}: {said}. Through the {antenna}, behind a pad of {pad:.0f} dB."
             return Words(words, f"{words} {_log_words(log)}")
 
         return picture.artists, move
@@ -198,7 +198,7 @@ def two_paths_panel():
 
         return picture.artists, move
 
-    return Panel("Two paths in one channel", controls, draw, (8.8, 4.4), 3)
+    return Panel("Two paths in one channel", controls, draw, (8.8, 4.4))
 
 
 class _Comb:
@@ -227,11 +227,12 @@ class _Comb:
         if np.abs(inside).max() < 1:
             kind = "that hardly matters"
         elif every > 30:
-            kind = "the whole channel rises or falls alike: moving the antenna a little changes it"
+            kind = "the whole channel rises or falls alike: move the antenna a little"
         else:
             kind = f"there is a dip every {every:.1f} MHz, whatever the strength meter says"
         return (
-            f"RF {channel}, another path {far} longer and {weaker_db:g} dB weaker: inside the channel "
-            f"the level runs from {signed(inside.min())} to {signed(inside.max())} dB, on average "
-            f"{signed(mean, 1)} dB; {kind}."
+            f"Inside RF {channel} the level runs from {signed(inside.min())} to "
+            f"{signed(inside.max())} dB; {kind}. Another path {far} longer and {weaker_db:g} dB "
+            f"weaker: on average "
+            f"{signed(mean, 1)} dB."
         )

@@ -45,12 +45,14 @@ def profile_panel(site=None):
             lowest = _sight(site, station, float(HEIGHT_M[0])).obstacle.knife_edge_db
             more = f" From {HEIGHT_M[0]} m it would be about {lowest:.0f} dB."
             more = more if height_m > HEIGHT_M[0] else ""
-            words = f"{station}, antenna {height_m:g} m up. {sight.obstacle.words}{more}"
+            most_db = sight.obstacle.knife_edge_db
+            lead = f"{station}, antenna {height_m:g} m up: what stands most in the way takes"
+            words = f"{lead} {most_db:.0f} dB. {sight.obstacle.words}{more}"
             return Words(words, f"{station}: {alt}")
 
         return pictures.artists, move
 
-    return Panel(f"What stands in the way: {site.name}", controls, draw, (8.8, 5.0), 4)
+    return Panel(f"What stands in the way: {site.name}", controls, draw, (8.8, 5.0))
 
 
 @functools.lru_cache(maxsize=256)
@@ -102,7 +104,7 @@ def height_panel():
 
         return picture.artists, move
 
-    return Panel("Higher, over flat ground that reflects", controls, draw, (8.8, 4.8), 4)
+    return Panel("Higher, over flat ground that reflects", controls, draw, (8.8, 4.8))
 
 
 class _Height:

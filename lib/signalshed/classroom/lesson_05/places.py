@@ -45,7 +45,7 @@ def place_panel(site=None, heading_deg=53):
 
         return picture.artists, move
 
-    return Panel(f"Where on the property: {site.name}", controls, draw, (8.8, 5.2), 4)
+    return Panel(f"Where on the property: {site.name}", controls, draw, (8.8, 5.2))
 
 
 def _tables(site, aimed, construction, trees_m):

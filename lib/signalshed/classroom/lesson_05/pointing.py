@@ -45,7 +45,7 @@ def heading_panel(site=None, mount=None):
 
         return picture.artists, move
 
-    return Panel(f"Every heading tried: {site.name}", controls, draw, (8.8, 4.8), 3)
+    return Panel(f"Every heading tried: {site.name}", controls, draw, (8.8, 4.8))
 
 
 def strip_panel(site=None, setup=None):
@@ -60,7 +60,7 @@ def strip_panel(site=None, setup=None):
     site = simulate.demo_site() if site is None else site
     setup = survey.Setup("long Yagi", "roof mast", heading_deg=55) if setup is None else setup
     controls = roof_controls(site, setup.antenna, setup.mount, setup.heading_deg)
-    return Panel(f"Along the horizon: {site.name}", controls, roof_draw(site), (8.8, 5.4), 5)
+    return Panel(f"Along the horizon: {site.name}", controls, roof_draw(site), (8.8, 5.4))
 
 
 def _expected(site, setup):
