@@ -126,7 +126,7 @@ class Choice:
         return self.options
 
     def widgets(self):
-        """One list."""
+        """The list, which carries its label."""
         given = {"options": self.options, "value": self.default, "description": self.label}
         return (ipywidgets.Dropdown(**given),)
 
@@ -158,7 +158,7 @@ class Switch:
         return False, True
 
     def widgets(self):
-        """One tick box."""
+        """The tick box, which carries its label."""
         return (ipywidgets.Checkbox(value=self.default, description=self.label, indent=False),)
 
 
@@ -166,11 +166,12 @@ class Switch:
 class Guess(Slider):
     """A number or a heading to guess before the panel shows it; at most one in a panel.
 
-    Parameters as of Slider, and ``question`` in words, which stands in the verdict's place until the
-    guess is placed. Its ``name`` is only a name: ``move`` is given ``guess``, the number or None, and
-    ``placed``, whether it was placed or the answer asked for. ``default`` is where the rail's handle
-    waits; nothing counts as guessed before the handle is moved or a number typed. The rail lies
-    under the picture, along the first axes' own axis where that holds all of low to high.
+    Parameters as of Slider: ``name``, ``label``, ``low``, ``high``, ``default``, ``step``, ``log``;
+    and ``question`` in words, which stands in the verdict's place until the guess is placed. ``move``
+    is given ``guess``, the number or None, and ``placed``, whether it was placed or the answer asked
+    for. ``default`` is where the rail's handle waits; nothing counts as guessed before the handle is
+    moved or a number typed. The rail lies under the picture, along the first axes' own axis where
+    that holds all of low to high.
 
     >>> Guess("best_deg", "Your guess, degrees true", 0, 355, 180, 5, question="Where to?").question
     'Where to?'
@@ -200,8 +201,9 @@ class Guess(Slider):
 
 @dataclass(frozen=True)
 class GuessChoice(Choice):
-    """One of several answers to guess before the panel shows which: as Choice, with a ``question``.
+    """One of several answers to guess before the panel shows which.
 
+    Parameters as of Choice: ``name``, ``label``, ``options``, ``default``; and the ``question``.
     ``move`` is given ``guess``, the option or None, and ``placed``, as for Guess.
 
     >>> GuessChoice("who", "Your guess", ("mast", "attic"), question="Which brings more?").question

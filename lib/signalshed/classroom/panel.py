@@ -189,7 +189,8 @@ class Panel(Live):
         return self.stage.widget
 
     def moved(self, name, change):
-        """A widget of control ``name`` has a new value: check it, have twin and picture follow."""
+        """A widget of control ``name`` has a new value, ``change.new``: check it, have twin and
+        picture follow."""
         if self._setting:
             return
         control, typed = self.controls[name], change.owner is self.widgets[name][0]
@@ -203,7 +204,7 @@ class Panel(Live):
         self._newest.ask()
 
     def guessing(self, change):
-        """The box or the rail of the guess has a new value; it counts when it is placed."""
+        """The box or the rail of the guess has a new value, ``change.new``; placed, it counts."""
         box = self.stage.guess_widgets[0]
         if self._setting:
             return
@@ -221,7 +222,7 @@ class Panel(Live):
         self.place(self.stage.guess_widgets[0].value)
 
     def sized(self, text):
-        """The page tells the size of the picture's box, "width height scale": draw for it."""
+        """The page tells the size of the picture's box, ``text`` "width height scale": draw for it."""
         try:
             width, height, scale = (float(part) for part in text.split())
         except ValueError:
