@@ -47,7 +47,7 @@ GOOD = [
     ),
     ("code", "loss_db = 12\nprint(loss_db)"),
     ("markdown", "## Check yourself\n\nHow much?"),
-    ("code", "shed.classroom.quiz.number('How much?', 10, 'dB', 1)"),
+    ("code", "quiz.ask(0, 1)"),
     ("markdown", "<details><summary>Solution</summary>Ten.</details>"),
     ("markdown", "## With your own data\n\nChange one line."),
     ("code", "print('folder')"),
