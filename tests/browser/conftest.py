@@ -88,7 +88,7 @@ class Lab:
         self._wait()
 
     def _wait(self):
-        for _ in range(240):
+        for _ in range(960):
             if self.process.poll() is not None:
                 raise RuntimeError(f"JupyterLab ended: {Path(self.log.name).read_text()[-2000:]}")
             try:

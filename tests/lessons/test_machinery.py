@@ -95,6 +95,7 @@ def test_a_lesson_that_keeps_the_skeleton_has_no_fault():
         ("Predict first.", "Move it.", "asks for no prediction"),
         ("### One number", "### A number", "has no 'One number'"),
         ("<details>", "<div>", "1 questions and 0 folded"),
+        ("quiz.ask(0, 1)", "quiz.number('How much?', 10, 'dB', 1)", "not asked by number alone"),
         ("(01_channel_plans.ipynb)", "(02_link_budgets.ipynb)", "no link to 01_channel_plans"),
         ("None.", "[x](gone.ipynb)", "gone.ipynb, which is not there"),
         ("A roof", "word " * 121, "words in 'One section' without a thing"),

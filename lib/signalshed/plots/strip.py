@@ -92,6 +92,7 @@ class BearingStrip:
         where = site.stations["bearing_deg"] if bearing_deg is None else bearing_deg
         self.bearing_deg = np.asarray(where, float)[self.rows] % 360
         self.wanted = shown["wanted"].to_numpy(bool)
+        self.words_fit = not strip_frame.is_flat(ax)
         self.x_deg = fanned(self.bearing_deg, _MARKER_GAP_DEG, FAN_DEG, 2.0, 358.0)
         with style.house():
             self._still()
@@ -129,8 +130,6 @@ class BearingStrip:
         self.title = self.ax.text(0, 1, "", transform=above, weight="bold", va="bottom")
         foot = strip_frame.figure_corner(self.ax, 0.1, strip_frame.WORDS_IN)
         self.missing = self.ax.text(0, 0, "", transform=foot, va="top")
-        for text in (self.title, self.missing):
-            text.set_visible(not strip_frame.is_flat(self.ax))
 
     def update(self, setup):
         """Move everything to ``setup``, a survey.Setup; returns the alternative text."""
@@ -143,8 +142,11 @@ class BearingStrip:
         self._move_pattern(pattern_db(antenna, freq_mhz, way, setup.heading_deg))
         self._move_aim(way, setup.heading_deg)
         self._move_blocked(received.mount)
-        self.title.set_text(f"{short(setup.label, 42)}, {aimed_shortly(way, setup.heading_deg)}")
+        head = f"{short(setup.label, 42)}, {aimed_shortly(way, setup.heading_deg)}"
         foot = f"{missing} {self._grey_words(received)}".strip()
+        if not self.words_fit:
+            head = foot = ""
+        self.title.set_text(head)
         self.missing.set_text("\n".join(textwrap.wrap(foot, 108)[:2]))
         head = f"Bearing strip. {setup.label}, {aimed}. Pattern drawn for {freq_mhz:.0f} MHz. "
         self.alt = head + self._station_words(received) + missing

@@ -48,6 +48,7 @@ class CompactStrip(BearingStrip):
 
     def __init__(self, ax, site, limits_db=None):
         super().__init__(ax, site, limits_db)
+        self.words_fit = True
 
     def _still(self):
         ax = self.ax

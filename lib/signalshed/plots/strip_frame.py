@@ -10,7 +10,7 @@ from .labels import spread_out
 LEFT_IN, RIGHT_IN, TOP_IN, WORDS_IN, LEADER_IN = 0.80, 0.75, 0.68, 0.50, 0.17
 FLAT_BELOW_IN = 4.4
 """A figure lower than this gets the flat form: no words above or below, one scale, names cut short."""
-_FLAT_IN = {"left": 0.66, "right": 0.22, "top": 0.30, "words": 0.0}
+_FLAT_IN = {"left": 0.84, "right": 0.32, "top": 0.30, "words": 0.0}
 _HIGH_IN = {"left": LEFT_IN, "right": RIGHT_IN, "top": TOP_IN, "words": WORDS_IN}
 LABEL_GAP_PT = 14.5
 DEEPEST_DB = -30.0

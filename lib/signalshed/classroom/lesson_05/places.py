@@ -72,8 +72,9 @@ class _Places:
         with style.house():
             ax = figure.add_subplot()
             ax.set(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3))
-            ax.set_ylabel("spare dB (bars hold 9 of 10 roofs)")
-            ax.set_xticks(self.x, [short(n) for n in names], rotation=90)
+            low = figure.get_size_inches()[1] < 4
+            ax.set_ylabel("spare dB" if low else "spare dB (bars hold 9 of 10 roofs)")
+            ax.set_xticks(self.x, [short(n, 9 if low else 16) for n in names], rotation=90)
             ax.axhline(0, color=style.MEANING["limit"])
             self.bars, self.dots = [], []
             for k, mount in enumerate(mounts):
