@@ -54,10 +54,12 @@ max-height:calc(100cqh - 92px - 30px*var(--rows))}
 font-size:12px;cursor:pointer}
 .shed-full{order:5;margin:2px 0!important;line-height:1.5;font-size:13px}
 .shed-panel:not(:has(.shed-fold details[open])) .shed-full{display:none}
+.shed-silent .shed-words,.shed-panel.jupyter-widgets-disconnected .shed-words,
+.shed-panel:has([data-told]) .shed-words{visibility:hidden}
 .shed-panel .shed-told{order:1;height:0;flex:none;z-index:2}
 .shed-told p,.shed-gone,.shed-silence{position:absolute;left:0;right:0;height:36px;
 margin:2px 0 0!important;
-line-height:18px;font-size:13px;overflow:hidden;background:var(--jp-layout-color0,#fff);
+line-height:18px;font-size:13px;overflow:hidden;
 padding-left:6px;box-sizing:border-box}
 .jupyter-widgets-disconnected .shed-gone,.shed-silent .shed-silence{display:block}
 .shed-panel.jupyter-widgets-disconnected::before,.shed-panel .jupyter-widgets-disconnected::before{
@@ -224,7 +226,8 @@ def message_html(sentence, turn):
     more = " The picture shows the last position that worked." if sentence else ""
     look = f"border-left:4px solid {style.VERMILION}" if sentence else "height:0;padding:0"
     dead = f'<p class="shed-silence" role="alert">{_SILENCE}</p><p class="shed-gone">{_GONE}</p>'
-    told = f'<p role="alert" data-turn="{turn}" style="{look}">{safe(sentence + more)}</p>'
+    name = " data-told" if sentence else ""
+    told = f'<p role="alert"{name} data-turn="{turn}" style="{look}">{safe(sentence + more)}</p>'
     return told + dead
 
 
