@@ -1,5 +1,7 @@
 """Distance, bearing and destination on the WGS 84 ellipsoid."""
 
+import functools
+
 import numpy as np
 from geographiclib.geodesic import Geodesic
 
@@ -77,7 +79,9 @@ def _checked(latitude, longitude, names=("latitude_deg", "longitude_deg")):
     return latitude, check(names[1], longitude, low=-540, high=540)
 
 
+@functools.lru_cache(maxsize=16384)
 def _inverse(lat_1, lon_1, lat_2, lon_2):
+    """Towers carry many stations, and lists are opened again: what was measured once is kept."""
     line = Geodesic.WGS84.Inverse(lat_1, lon_1, lat_2, lon_2, _INVERSE)
     return line["azi1"] % 360, line["s12"] / 1000
 

@@ -13,7 +13,7 @@ joining      several rows of one transmitter become one
 ===========  =======================================================================================
 """
 
-from .joining import near_groups
+from .joining import SPOT, away_km, near_groups
 from .reading import Reading, read
 
-__all__ = ["Reading", "near_groups", "read"]
+__all__ = ["SPOT", "Reading", "away_km", "near_groups", "read"]

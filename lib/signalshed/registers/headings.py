@@ -152,8 +152,8 @@ def _matches(words):
     """(score, earlier is better, name, quantity) of every phrase that stands in the words."""
     joined, there = "".join(words), set(words)
     for name, quantity, several in phrases():
-        for k, phrase in enumerate(several):
-            if "".join(phrase) == joined or phrase == words:
+        for k, (phrase, whole) in enumerate(several):
+            if whole == joined:
                 yield 20 + len(phrase), -k, name, quantity
             elif there.issuperset(phrase) and quantity != "follows":
                 extra = [w for w in there.difference(phrase) if not _is_unit(w, quantity)]

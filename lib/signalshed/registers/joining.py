@@ -33,7 +33,7 @@ def joined(this, frame, library):
     rows = frame.to_dict("records")
     shapes = _shapes(this, rows, library)
     joined_to = {_PERMITS: [], _PLANES: [], _AGAIN: []}
-    for group in _transmitters(this, rows):
+    for group in _transmitters(this, frame):
         _one_of(this, rows, group, shapes, joined_to)
     for text, others in joined_to.items():
         this.tell(others, text)
@@ -45,69 +45,55 @@ def joined(this, frame, library):
     return whole.loc[kept], whole.loc[gone].assign(reason=[this.dropped[k] for k in gone]), named
 
 
-def _transmitters(this, rows):
+SPOT = ["latitude_deg", "longitude_deg", "bearing_deg", "distance_km"]
+"""Where a row stands."""
+
+
+def _transmitters(this, frame):
     """Groups of rows that are one transmitter, those of one row left out."""
-    keys = {}
-    for k, row in enumerate(rows):
-        if k not in this.dropped:
-            keys.setdefault(tuple(str(row[c]).casefold() for c in _SAME), []).append(k)
-    for alike in keys.values():
-        if len(alike) > 1:
-            yield from (group for group in near_groups(rows, alike) if len(group) > 1)
+    frame = frame.drop(index=list(this.dropped))
+    keys = [frame[c].astype(str).str.casefold() for c in _SAME]
+    spots = frame[SPOT].to_numpy(float)
+    for alike in frame.groupby(keys, sort=False, dropna=False).indices.values():
+        for group in near_groups(spots[alike]) if len(alike) > 1 else ():
+            if len(group) > 1:
+                yield frame.index[alike[group]].tolist()
 
 
-def near_groups(rows, alike):
-    """Positions in groups that stand within 2 km of the first of the group.
+def near_groups(spots):
+    """Positions (arrays) in groups that stand within 2 km of the first of the group.
 
-    Parameters: ``rows`` dicts with coordinates or bearing and distance; ``alike`` positions.
+    Parameters: ``spots`` (n, 4): latitude and longitude, bearing in degrees and distance in km, NaN where
+    a row does not give them.
 
-    >>> spots = [{"latitude_deg": x, "longitude_deg": -40.0} for x in (30.0, 30.01, 30.1)]
-    >>> near_groups(spots, [0, 1, 2])
+    >>> [g.tolist() for g in near_groups([[x, -40, 0, 0] for x in (30.0, 30.01, 30.1)])]
     [[0, 1], [2]]
     """
-    groups = []
-    for k in alike:
-        group = next((g for g in groups if _stand_together(rows[g[0]], rows[k])), None)
-        if group is None:
-            groups.append([k])
-        else:
-            group.append(k)
+    spots, left, groups = np.asarray(spots, float), np.arange(len(spots)), []
+    reach = facts.value("judgement", "same_place_km")
+    while left.size:
+        first, others = spots[left[0]], spots[left]
+        turn, way = np.abs(others[:, 2:] - first[2:]).T
+        apart = away_km(*first[:2], *others[:, :2].T)
+        near = np.where(np.isnan(apart), (turn <= 1) & (way <= 1), apart <= reach)
+        near[0] = True
+        groups.append(left[near])
+        left = left[~near]
     return groups
 
 
-def _stand_together(a, b):
-    if math.isnan(a["latitude_deg"]) or math.isnan(b["latitude_deg"]):
-        turn, way = (
-            abs(a["bearing_deg"] - b["bearing_deg"]),
-            abs(a["distance_km"] - b["distance_km"]),
-        )
-        return turn <= 1 and way <= 1
-    return (
-        away_km(*(row[c] for row in (a, b) for c in ("latitude_deg", "longitude_deg")))
-        <= reach_km()
-    )
-
-
-def reach_km():
-    """How near rows of one transmitter stand to each other, km.
-
-    >>> reach_km()
-    2.0
-    """
-    return facts.value("judgement", "same_place_km")
-
-
 def away_km(latitude_a, longitude_a, latitude_b, longitude_b):
-    """Distance of two near points on a round Earth, km; good to 1 % and for comparing with 2 km.
+    """Distance of near points on a round Earth, km; good to 1 % and for comparing with 2 km.
 
-    Parameters: ``latitude_a``, ``longitude_a``, ``latitude_b``, ``longitude_b`` in degrees.
+    Parameters, which broadcast: ``latitude_a``, ``longitude_a``, ``latitude_b``, ``longitude_b`` in
+    degrees.
 
-    >>> round(away_km(30, -40, 30.01, -40), 2)
+    >>> round(float(away_km(30, -40, 30.01, -40)), 2)
     1.11
     """
     north = 111.2 * (latitude_b - latitude_a)
     east = (longitude_b - longitude_a + 180) % 360 - 180
-    return math.hypot(north, 111.3 * math.cos(math.radians(latitude_a)) * east)
+    return np.hypot(north, 111.3 * np.cos(np.radians(latitude_a)) * east)
 
 
 def _one_of(this, rows, group, shapes, joined_to):

@@ -40,9 +40,9 @@ def tokens(heading):
 
 @functools.cache
 def phrases():
-    """Every target of a heading and its phrases: a list of (name, quantity, list of token lists)."""
+    """Every target of a heading: a list of (name, quantity, phrases, each its words and they joined)."""
     return [
-        (row["name"], row["quantity"], [words.split() for words in row["words"].split("|")])
+        (row["name"], row["quantity"], [(w.split(), w.replace(" ", "")) for w in row["words"].split("|")])
         for row in _rows("headings")
     ]
 

@@ -250,12 +250,11 @@ def _questions(table, name):
     tv = table[table["service"] == "tv"]
     asked, systems = [], []
     for rf, rows in tv.groupby("rf_channel", sort=False):
-        rows = rows.to_dict("records")
-        groups = registers.near_groups(rows, range(len(rows)))
+        groups = registers.near_groups(rows[registers.SPOT])
         if len(groups) > 1:
-            asked.append(f"{rf} ({listed([rows[g[0]]['station'] for g in groups], 3)})")
+            asked.append(f"{rf} ({listed(rows['station'].iloc[[g[0] for g in groups]], 3)})")
         for group in groups:
-            kinds = {rows[k]["standard"] for k in group} - {""}
+            kinds = set(rows["standard"].iloc[group]) - {""}
             if len(kinds) > 1:
                 systems.append(f"{rf} ({' or '.join(sorted(kinds))})")
     notes = []

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
-from .. import chain, earth, facts, path
+from .. import chain, earth, facts, path, registers
 from ..tables import STATIONS, Problems, check_frame
 from ..units import dbm_from_dbuv_m
 from .compass import Compass
@@ -83,20 +83,14 @@ def out_of_reach(table, place, region):
 
 
 def _partners(table, gone):
-    """Rows to be cut that share channel and place with one that stays."""
+    """Rows of television to be cut that share channel and place with one that stays (n,) bools."""
     reach = facts.value("judgement", "same_place_km")
-    kept = {}
-    for row in table[~gone].itertuples():
-        kept.setdefault(row.rf_channel, []).append((row.latitude_deg, row.longitude_deg))
+    spots = table[["latitude_deg", "longitude_deg"]].to_numpy(float)
     is_partner = np.zeros(len(table), bool)
-    for k in np.flatnonzero(gone):
-        row, others = table.iloc[k], kept.get(table["rf_channel"].iat[k], ())
-        if row["service"] == "tv" and len(others):
-            north, east = (
-                np.array(others) - row[["latitude_deg", "longitude_deg"]].to_numpy(float)
-            ).T * 111.2
-            east = east * np.cos(np.deg2rad(row["latitude_deg"]))
-            is_partner[k] = bool((np.hypot(north, east) <= reach).any())
+    for rows in table[table["service"] == "tv"].groupby("rf_channel").indices.values():
+        kept, cut = rows[~gone[rows]], rows[gone[rows]]
+        apart_km = registers.away_km(*spots[cut].T[..., None], *spots[kept].T[:, None])
+        is_partner[cut] = (apart_km <= reach).any(axis=1)
     return is_partner
 
 

@@ -45,9 +45,9 @@ def convert(column, cells, variant=None):
         except ValueError as wrong:
             return None, str(wrong)
 
-    # Text repeats down a column; values of a DataFrame may not be hashable, and 1 there equals True.
+    # Cells repeat down a column; other values of a DataFrame may not be hashable, and 1 equals True.
     once = functools.cache(read)
-    found = [once(cell) if isinstance(cell, str) else read(cell) for cell in cells]
+    found = [once(c) if type(c) in (str, float, type(None)) else read(c) for c in cells]
     bad = {k: why for k, (_, why) in enumerate(found) if why}
     return _array(column.kind, [value for value, _ in found]), bad
 
