@@ -179,3 +179,20 @@ def neighbours(region="us"):
     _plan(region)
     rows = facts.table("neighbours").query("region == @region")
     return rows.drop(columns="region").reset_index(drop=True)
+
+
+__all__ = [
+    "REGIONS",
+    "adjacent",
+    "band_of",
+    "bandwidth_mhz",
+    "borders_mhz",
+    "centre_mhz",
+    "name",
+    "neighbours",
+    "plan",
+]
+
+
+def __dir__():
+    return __all__

@@ -146,3 +146,21 @@ class Card:
 
 
 shown_as(Card, lambda card: card.html)
+
+
+__all__ = [
+    "Card",
+    "Number",
+    "bullets",
+    "element",
+    "figure",
+    "paragraph",
+    "safe",
+    "section",
+    "shown_as",
+    "table",
+]
+
+
+def __dir__():
+    return __all__

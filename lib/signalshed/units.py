@@ -229,3 +229,34 @@ def inches_text(length_mm):
     step = np.gcd(part, 16)
     fraction = f"{part // step}/{16 // step}"
     return f"{whole} {fraction} in" if whole else f"{fraction} in"
+
+
+__all__ = [
+    "DBI_OF_HALF_WAVE_DIPOLE",
+    "KM_PER_MILE",
+    "LIGHT_M_MHZ",
+    "MM_PER_INCH",
+    "M_PER_FOOT",
+    "SDS_TO_90",
+    "SDS_TO_WORST_TENTH",
+    "check",
+    "check_type",
+    "dbd_from_dbi",
+    "dbi_from_dbd",
+    "dbm_from_dbuv",
+    "dbm_from_dbuv_m",
+    "dbuv_from_dbm",
+    "from_db",
+    "inches_text",
+    "km_from_miles",
+    "miles_from_km",
+    "mm_from_inches",
+    "mm_of_inches",
+    "plain",
+    "power_sum_db",
+    "to_db",
+]
+
+
+def __dir__():
+    return __all__

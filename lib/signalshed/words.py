@@ -178,3 +178,26 @@ def aimed_shortly(way, heading_deg):
     if way == "fixed":
         return f"aimed at {heading_deg:.0f}°"
     return "turned to each station" if way == "rotator" else "cannot be aimed"
+
+
+__all__ = [
+    "COMPASS",
+    "aimed_shortly",
+    "aimed_words",
+    "chance_words",
+    "compass_word",
+    "counted",
+    "distance_words",
+    "listed",
+    "numbered",
+    "percent_words",
+    "roofs_words",
+    "short",
+    "signed",
+    "spare_words",
+    "tenths",
+]
+
+
+def __dir__():
+    return __all__

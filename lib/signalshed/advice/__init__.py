@@ -24,3 +24,7 @@ __all__ = [
     "rank",
     "reach",
 ]
+
+
+def __dir__():
+    return __all__

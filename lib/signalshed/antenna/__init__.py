@@ -53,3 +53,7 @@ def _card(antenna):
 
 
 shown_as(Antenna, _card)
+
+
+def __dir__():
+    return __all__

@@ -12,3 +12,7 @@ It knows numbers only: neither sites nor files.
 from .offsets import MOST_GROUPS, Belief, Observations, Unknown
 
 __all__ = ["MOST_GROUPS", "Belief", "Observations", "Unknown"]
+
+
+def __dir__():
+    return __all__

@@ -60,3 +60,7 @@ from .worlds import Worlds, worlds
 
 # All that is imported above: once named, it is handed on and shown by help().
 __all__ = [name for name in dir() if name[0] != "_"]
+
+
+def __dir__():
+    return __all__

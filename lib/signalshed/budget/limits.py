@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import ndtri
 
-from .. import path
+from .. import facts, path
 from .field import site_profiles
 from .link import (
     HEADINGS_DEG,
@@ -16,6 +16,8 @@ from .link import (
 )
 from .others import jammer
 
+_TWICE_AS_HIGH_DB = 6.0
+"""What twice the height of the receiving antenna brings at most over flat ground."""
 WORTH_DB, WORTH_SHARE = 3.0, 0.4
 """A cost is named where it is so many dB, and so large a share of what is missing."""
 
@@ -41,6 +43,7 @@ _AGAINST_OTHERS = (
 _SEARCH = "a search: turn it a little at a time, and try other spots in the room"
 _ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"
+_NOTHING = "nothing: it lacks more than any antenna brings"
 KINDS = {
     limit.kind: limit
     for limit in (
@@ -151,6 +154,8 @@ def _told(r, i, kind, costs):
         limit = replace(limit, cost_db=float(costs[kind][i]))
     if kind == "others":
         return _by_whom(r, i, limit)
+    if kind in ("distance", "ridge") and not _could_help(r, i):
+        return replace(limit, remedy=_NOTHING)
     if kind == "aim" and r.aim == "never":
         return replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
     if kind == "aim" and scattered_share(r.mount):
@@ -171,6 +176,12 @@ def _told(r, i, kind, costs):
         )
         return replace(limit, remedy=what)
     return limit
+
+
+def _could_help(r, i):
+    """Whether the best antenna there is, at twice the height, would bring what a station lacks."""
+    better = facts.value("judgement", "best_antenna_dbd") - r.gain_dbd[r.rows_of(i), i].mean()
+    return not -r.spare_db[i] > better + _TWICE_AS_HIGH_DB
 
 
 def _by_whom(r, i, limit):

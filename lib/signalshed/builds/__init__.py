@@ -138,3 +138,7 @@ __all__ = [
     "yagi",
     "yagi_from_rods",
 ]
+
+
+def __dir__():
+    return __all__

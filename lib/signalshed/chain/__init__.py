@@ -73,3 +73,7 @@ __all__ = [
     "third_order_dbm",
     "turned_down_db",
 ]
+
+
+def __dir__():
+    return __all__

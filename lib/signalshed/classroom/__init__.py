@@ -32,3 +32,7 @@ def __getattr__(name):
     if name.startswith("lesson_"):
         return importlib.import_module(f"{__name__}.{name}")
     raise AttributeError(f"signalshed.classroom has no {name!r}.")
+
+
+def __dir__():
+    return __all__

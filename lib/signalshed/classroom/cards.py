@@ -9,6 +9,7 @@ from ..report.cautions import CLOSING
 from ..report.matter import Matter
 from ..report.page import place_table
 from ..report.rounding import Wishes
+from ..site import rest_words
 from ..words import chance_words
 
 
@@ -26,7 +27,7 @@ def table_card(headers, groups, caption=""):
     lines = [caption] if caption else []
     lines.append(" | ".join(headers))
     for heading, rows in groups:
-        lines += [heading] if heading and rows else []
+        lines += [heading] if heading else []
         lines += [" | ".join(str(cell) for cell in row).rstrip(" |") for row in rows]
     return markup.Card(html, "\n".join(lines))
 
@@ -51,8 +52,14 @@ def station_table(site, setup):
         groups += [(heading, rows)] if rows else []
     numbers = (markup.Number("spare dB"),)
     return table_card(
-        ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"], groups
+        ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"],
+        [*groups, *_rest(site)],
     )
+
+
+def _rest(site):
+    """The line on stations that no table speaks of, as the last group of a table."""
+    return [(rest, [])] if (rest := rest_words(site)) else []
 
 
 def _matter(site, setup, declination=None):
@@ -102,7 +109,9 @@ def aim_card(site, setup, date=None):
     needle = None if date is None else earth.declination(*where, date)
     matter = _matter(site, setup, needle)
     headers, rows = place_table(matter)
-    return table_card(headers, [("", rows)], f"{setup.label}, {words.aim_words(matter)}")
+    return table_card(
+        headers, [("", rows), *_rest(site)], f"{setup.label}, {words.aim_words(matter)}"
+    )
 
 
 def changes_table(site, setup):

@@ -1,6 +1,7 @@
 """One roof as a picture that moves: the bearing strip of a setup, and in words what it brings."""
 
 from .. import plots, survey
+from ..site import rest_words
 from ..words import aimed_words, listed, roofs_words
 from . import Choice, Slider, Words
 
@@ -57,10 +58,10 @@ def roof_words(site, setup):
     received = survey.reception(site, setup)
     table = received.table
     table, way = table[table["wanted"].astype(bool)], received.aim
-    expected = table["chance"].sum()
+    expected, rest = table["chance"].sum(), rest_words(site)
     head = (
         f"{setup.label}, {aimed_words(way, setup.heading_deg)}: about {expected:.1f} of "
-        f"{len(table)} wanted stations on average."
+        f"{len(table)} wanted stations on average{rest and f' ({rest})'}."
     )
     return " ".join([head, *_groups(table, site.certainty), *_ending(site, setup, expected)])
 

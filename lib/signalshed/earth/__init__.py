@@ -8,6 +8,7 @@ profile    ``Profile``: ground and clutter from transmitter to receiver
 tiles      ``open_tiles``, ``Tiles``: heights of the ground; ``tile_name``, ``tile_of``
 land       ``profiles``, ``own_profiles``, ``Profiles`` from tiles; ``near_transmitters``,
            ``average_ground_m``, ``transmit_agl_m``
+sun        ``sun_bearing_deg``, ``sun_azimuth_deg``, ``sun_declination_deg``
 horizon    ``clearance_deg``, ``land_ahead``, ``roughness_m``: the land round a roof
 =========  ==============================================================================
 """
@@ -26,6 +27,7 @@ from .land import (
     transmit_agl_m,
 )
 from .profile import Profile
+from .sun import sun_azimuth_deg, sun_bearing_deg, sun_declination_deg
 from .tiles import Tiles, open_tiles, tile_name, tile_of
 
 __all__ = [
@@ -50,7 +52,14 @@ __all__ = [
     "profiles",
     "radio_horizon_km",
     "roughness_m",
+    "sun_azimuth_deg",
+    "sun_bearing_deg",
+    "sun_declination_deg",
     "tile_name",
     "tile_of",
     "transmit_agl_m",
 ]
+
+
+def __dir__():
+    return __all__

@@ -57,3 +57,14 @@ def value(name, key):
     if found.empty:
         raise ValueError(f"Facts table {name!r} has no {key!r}; it has {', '.join(rows['name'])}.")
     return float(found.iloc[0])
+
+
+__all__ = [
+    "names",
+    "table",
+    "value",
+]
+
+
+def __dir__():
+    return __all__

@@ -50,3 +50,7 @@ __all__ = [
     "scales",
     "undo_last",
 ]
+
+
+def __dir__():
+    return __all__

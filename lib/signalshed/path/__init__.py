@@ -56,3 +56,7 @@ __all__ = [
     "reference_height_m",
     "two_ray_gain_db",
 ]
+
+
+def __dir__():
+    return __all__

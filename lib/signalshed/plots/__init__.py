@@ -75,3 +75,7 @@ __all__ = [
 ]
 
 shown_as(Picture, Picture.img)
+
+
+def __dir__():
+    return __all__

@@ -7,6 +7,7 @@ is read in one column, at home.
 import numpy as np
 
 from .. import survey
+from ..site import rest_words
 from ..words import aimed_shortly, short
 from .picture import drawn, ordered
 from .rope_frame import (
@@ -267,8 +268,9 @@ def station_words(picture, said, most=24):
         if members.size:
             each = ", ".join(f"{short(picture.names[i], 24)} {said.words[i]}" for i in members)
             parts.append(f"{short(tower.name, 24)} ({place_words(tower)}): {each}")
-    rest = len(picture.names) - told
-    return "; ".join(parts) + (f"; and {rest} more" if rest > 0 else "") + "."
+    more = len(picture.names) - told
+    parts += [f"and {more} more"] if more > 0 else []
+    return "; ".join([*parts, *filter(None, [rest_words(picture.site)])]) + "."
 
 
 def place_words(tower):

@@ -10,6 +10,7 @@ import textwrap
 import numpy as np
 
 from .. import survey
+from ..site import rest_words, shown
 from ..units import SDS_TO_90
 from ..words import aimed_shortly, aimed_words, listed, roofs_words, short, spare_words
 from . import strip_frame, style
@@ -207,13 +208,12 @@ class BearingStrip:
     def _missing_words(self, received):
         """The stations that cannot be drawn, by what stands against them."""
         absent = np.flatnonzero(np.isnan(received.spare_db[self.rows]))
-        if absent.size == 0:
-            return ""
-        reasons = {}
+        reasons, rest = {}, rest_words(received.site)
         for i in absent:
             reasons.setdefault(received.limits[self.rows[i]].words, []).append(self.names[i])
         parts = [f"{listed(names)} ({reason})" for reason, names in reasons.items()]
-        return "Not drawn: " + "; ".join(parts) + "."
+        told = "; ".join([*parts, *filter(None, [rest])])
+        return f"Not drawn: {told}." if told else ""
 
     def _station_words(self, received, most=24):
         """The drawn stations from north clockwise, each with its numbers."""
@@ -233,17 +233,16 @@ class BearingStrip:
 
 
 def drawn_rows(site):
-    """Rows of the stations a strip shows: television, and whatever else is wanted.
+    """Rows of the stations that figures and tables speak of, as ``site.shown`` has them.
 
-    Parameters: ``site`` a Site; its other services are on the air only as what may disturb.
+    Parameters: ``site`` a Site.
 
     >>> from .. import simulate
     >>> site = simulate.demo_site()
     >>> set(site.stations["service"].iloc[drawn_rows(site)])
     {'tv'}
     """
-    s = site.stations
-    return np.flatnonzero((s["service"] == "tv") | s["wanted"].to_numpy(bool))
+    return np.flatnonzero(shown(site))
 
 
 def pattern_freq_mhz(site, antenna):

@@ -9,6 +9,7 @@ headings     what headings mean; ``headings.csv``, ``units.csv``, ``words.csv`` 
 sheet        a list cut into cells; ``source`` text and dates; ``numbers``, ``degrees`` single cells
 headless     a list without headings: what the shapes of its cells tell
 columns      columns as numbers; ``places`` names, channels, standards; ``patterns`` beside the list
+typed        quantities as a person types them in a form
 joining      several rows of one transmitter become one
 ===========  =======================================================================================
 """
@@ -17,3 +18,7 @@ from .joining import SPOT, away_km, near_groups
 from .reading import Reading, read
 
 __all__ = ["SPOT", "Reading", "away_km", "near_groups", "read"]
+
+
+def __dir__():
+    return __all__

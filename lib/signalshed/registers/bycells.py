@@ -51,6 +51,9 @@ def _unit_beside(columns, k, thing, found):
 def _kind_of(cells, taken):
     """The kind of codes that most different cells of a column are of, and that no column has yet."""
     different = {cell for cell in cells if not re.fullmatch(r"[\d.,:/ -]+", cell)}
+    planes = {"h", "v"} <= {cell.lower() for cell in different}
+    if planes and all(meaning("polarization", cell) for cell in different):
+        return None if "polarization" in taken else "polarization"
     if not different or len(different) > 60:
         return None
     for kind, least in _KINDS.items():

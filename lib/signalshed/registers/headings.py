@@ -80,6 +80,17 @@ def heads_patterns(row):
 _ENDS = {"n", "s", "e", "w", "n/s", "e/w", "d", "min", "sec"}
 
 
+def are_turns(row):
+    """Whether a row holds azimuths alone, evenly spaced: the second line of headings of patterns.
+
+    >>> are_turns("0 45 90 135 180 225 270 315".split()), are_turns("24 30 47".split())
+    (True, False)
+    """
+    turns = [int(cell) for cell in row if re.fullmatch(r"\d{1,3}", cell)]
+    steps = {b - a for a, b in itertools.pairwise(turns)}
+    return len(turns) >= _LEAST_AZIMUTHS and len(steps) == 1 and steps.pop() > 0
+
+
 def is_continued(header, row):
     """Whether the row below a line of headings goes on with them: units, hemispheres, second words.
 
@@ -87,6 +98,8 @@ def is_continued(header, row):
     True
     """
     filled = [cell for cell in row if cell]
+    if are_turns(filled):
+        return True
     if not 2 <= len(filled) <= len(row) <= len(header) or any(
         re.search(r"\d", cell) for cell in filled
     ):

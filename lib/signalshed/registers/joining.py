@@ -63,8 +63,8 @@ def _transmitters(this, frame):
 def near_groups(spots):
     """Positions (arrays) in groups that stand within 2 km of the first of the group.
 
-    Parameters: ``spots`` (n, 4): latitude and longitude, bearing in degrees and distance in km, NaN where
-    a row does not give them.
+    Parameters: ``spots`` (n, 4): latitude and longitude, bearing in degrees and distance in km, NaN
+    where a row does not give them.
 
     >>> [g.tolist() for g in near_groups([[x, -40, 0, 0] for x in (30.0, 30.01, 30.1)])]
     [[0, 1], [2]]
@@ -164,10 +164,10 @@ def _shapes(this, rows, library):
     ]
     wanted, around = this.column("pattern"), columns.coded(this, "directional", "directional")
     turn = np.nan_to_num(columns.measured(this, "pattern_rotation", "deg"))
-    found, missing = {}, []
+    found, missing, says_round = {}, [], patterns.round_in_columns(this)
     for k, name in enumerate(wanted):
         says = meaning("directional", name) if name else ""
-        is_round = "no" in (around[k], says)
+        is_round = "no" in (around[k], says, says_round[k])
         pattern = inline[k] or (library.find(name) if name and not is_round else None)
         if name and not says and not is_round and pattern is None:
             missing.append(k)

@@ -14,6 +14,7 @@ _SPAN = re.compile(r"(\d[\d.,]*)\s*[-\u2013]\s*(\d[\d.,]*)\s*(.*)")
 _THREE = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
 _SCALE = {
     **{"w": 1e-3, "kw": 1.0, "mw": 1e3, "milliw": 1e-6},
+    **{"in": M_PER_FOOT / 12, "cm": 0.01, "mm": 0.001},
     **{"m": 1.0, "ft": M_PER_FOOT, "km": 1.0, "mi": KM_PER_MILE},
     **{"mhz": 1.0, "khz": 1e-3, "hz": 1e-6, "ghz": 1e3, "deg": 1.0, "percent": 0.01, "db": 1.0},
 }

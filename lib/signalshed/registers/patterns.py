@@ -9,7 +9,7 @@ import numpy as np
 
 from .headings import guess
 from .numbers import in_base, number
-from .vocabulary import is_blank
+from .vocabulary import is_blank, meaning
 
 _MOST_FILES = 400
 _LEAST_TURNS = 3
@@ -63,12 +63,25 @@ def of_columns(this):
     if not at:
         return [None] * len(this.rows)
     turns = [thing.at_deg for thing in at.values()]
+    title = " ".join(this.header[k] for k in at).lower() + " ".join(this.remarks[:8]).lower()
     unit = next((thing.unit for thing in at.values() if thing.unit), None)
+    unit = "db" if unit is None and "attenuation" in title else unit
     cells = [this.cells(k) for k in at]
     every = np.array([[_value(cell) for cell in row] for row in zip(*cells, strict=True)])
     if unit is None:
         unit = _kind_of(every)
     return [shares(turns, row, unit) for row in every]
+
+
+def round_in_columns(this):
+    """What the first column of a pattern says of each row in words: "no" where it is alike all round.
+
+    Parameters: ``this`` a columns.Cells.
+    """
+    first = next((k for k, thing in this.meant.items() if thing.at_deg is not None), None)
+    if first is None:
+        return [""] * len(this.rows)
+    return [meaning("directional", cell) if cell.isalpha() else "" for cell in this.cells(first)]
 
 
 def _kind_of(every):

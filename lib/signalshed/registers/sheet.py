@@ -8,7 +8,15 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from ..tables import Problems
-from .headings import guess, heads_patterns, is_continued, is_phrase, is_unit_row, recognized
+from .headings import (
+    are_turns,
+    guess,
+    heads_patterns,
+    is_continued,
+    is_phrase,
+    is_unit_row,
+    recognized,
+)
 from .source import lines_of
 
 MARKS = {"\t": "tabs", ";": "semicolons", "|": "upright strokes", ",": "commas"}
@@ -177,15 +185,29 @@ def _between(lines):
     head = max(range(min(len(lines), _LOOK_FOR_HEADINGS)), key=lambda k: _known(lines[k]))
     most = _MOST_ACROSS * len(lines)
     crossed = (sum(line[k] != " " for line in padded) for k in range(width))
+    below = padded[head + 1] if head + 1 < len(padded) else ""
     head = padded[head]
+    turns = [f.end() for f in re.finditer(r"\b\d+\b", below)] if are_turns(below.split()) else []
     crossed = (count > most or head[k] != " " for k, count in enumerate(crossed))
     filled = "".join("x" if here else " " for here in crossed)
     gutters = [found.span() for found in re.finditer(" +", filled)]
     ends = []
     for (a, b), (to, _) in itertools.pairwise([*gutters, (width, width)]):
-        if a > 0 and b < width and (b - a > 1 or _parts(head[(ends or [0])[-1] : a], head[b:to])):
+        heads = head[(ends or [0])[-1] : a], head[b:to]
+        if a > 0 and b < width and (b - a > 1 or _parts(*heads) or _is_code_at(padded, a, b)):
             ends.append(b)
+    if (
+        turns
+    ):  # Levels stand under their azimuths, to the right; a word for all round may cross them.
+        ends = [*(end for end in ends if end < turns[0]), *turns[:-1]]
     return list(zip([0, *ends], [*ends, None], strict=True))
+
+
+def _is_code_at(lines, a, b):
+    """Whether numbers end before a gutter and one letter stands alone behind it, nearly everywhere."""
+    there = [line for line in lines if line[a - 1].isdigit()]
+    alone = sum(line[b].isalpha() and line[b + 1 : b + 2].isspace() for line in there)
+    return 2 * len(there) > len(lines) and alone > _NEARLY_ALL * len(there)
 
 
 def _fields(line):
@@ -258,6 +280,8 @@ def _without_remarks(sheet):
 
 def _joined(above, below):
     """A heading of two lines; a unit below it goes in brackets."""
+    if re.fullmatch(r"\d{1,3}", below):
+        return below
     below = f"({below.strip('()[] ')})" if is_unit_row([below, "m"]) else below
     return f"{above} {below}".strip()
 

@@ -42,7 +42,11 @@ def tokens(heading):
 def phrases():
     """Every target of a heading: a list of (name, quantity, phrases, each its words and they joined)."""
     return [
-        (row["name"], row["quantity"], [(w.split(), w.replace(" ", "")) for w in row["words"].split("|")])
+        (
+            row["name"],
+            row["quantity"],
+            [(w.split(), w.replace(" ", "")) for w in row["words"].split("|")],
+        )
         for row in _rows("headings")
     ]
 

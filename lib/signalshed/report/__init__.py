@@ -36,3 +36,7 @@ __all__ = [
     "write_template",
     "write_trial",
 ]
+
+
+def __dir__():
+    return __all__

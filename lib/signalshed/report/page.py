@@ -3,6 +3,7 @@
 from .. import builds, earth, plots, survey, tables
 from ..markup import Number, bullets, element, figure, paragraph, safe, section, table
 from ..plots.setups import setup_words
+from ..site import rest_words
 from ..words import chance_words, distance_words, signed
 from . import words
 from .cautions import cautions_html
@@ -127,11 +128,13 @@ def _stations(matter):
         if rows:
             groups.append((heading, rows))
     unwanted = len(matter.outlook) - len(matter.wanted)
+    rest = rest_words(matter.site)
     more = f" Not wanted and not listed: {unwanted} more on the air." if unwanted else ""
     intro = (
         "Ordered by what is to be done. Spare dB: how many dB the station's own signal could fall and "
         "still come on 5 of 10 roofs like yours for nine tenths of the time, plus or minus one standard "
         f"deviation; negative, so many are missing. Then the ends between which 9 of 10 roofs lie.{more}"
+        f"{rest and f' Not listed: {rest}.'}"
     )
     return section("What to expect, station by station", paragraph(intro), table(headers, groups))
 

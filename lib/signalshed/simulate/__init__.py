@@ -56,3 +56,7 @@ __all__ = [
     "yard_readings",
     "yard_truth_db",
 ]
+
+
+def __dir__():
+    return __all__

@@ -4,14 +4,18 @@
 model      ``Place``, ``Mount``, ``Site``: what a site is, once opened
 reading    ``open_site``: a folder as a Site, or everything that is wrong with it at once
 given      ``from_tables``: tables in memory as a Site, by the same checks
+heard      ``shown``: the stations that have a chance here; ``rest_words``: how many have none
 signals    ``signals``, ``Signals``: rows as transmissions and networks; ``arrival_us``
 new        ``new_site``, ``new_town``: blank folders; ``write_site``, ``write_antennas``: from answers
+changing   ``change``, ``add_antenna``, ``remove_antenna``: a file changed, the old one kept
 listed     ``stations_from``: a public record as a ``StationList``, which writes a town folder
 sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as they are
 =========  ====================================================================================
 """
 
+from .changing import add_antenna, change, remove_antenna
 from .given import from_tables, with_stations
+from .heard import rest_words, shown
 from .listed import StationList, stations_from
 from .model import (
     AIMS,
@@ -41,16 +45,25 @@ __all__ = [
     "Signals",
     "Site",
     "StationList",
+    "add_antenna",
     "arrival_us",
+    "change",
     "from_tables",
     "mark",
     "new_site",
     "new_town",
     "open_site",
     "read_only",
+    "remove_antenna",
+    "rest_words",
     "sealed",
+    "shown",
     "signals",
     "stations_from",
     "write_antennas",
     "write_site",
 ]
+
+
+def __dir__():
+    return __all__

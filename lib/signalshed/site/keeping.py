@@ -36,7 +36,8 @@ def keep_old(path):
     True
     """
     path = Path(path)
-    if not path.exists() or path.read_bytes() == blank("town").get(path.name, "").encode():
+    template = {**blank("town"), **blank("site")}.get(path.name, "")
+    if not path.exists() or path.read_bytes() == template.encode():
         return Kept(path, None)
     beside, count = path.with_name(f"{path.stem}_before_{date.today()}{path.suffix}"), 2
     while beside.exists():

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-import tomli_w
 
 from .. import registers
 from ..registers.headings import Kept
 from ..tables import STATIONS, TABLES, Problems, read_toml, write_atomic, write_csv
+from ..tables.tomled import toml_text
 from ..units import check_type
 from ..words import counted, distance_words, listed
 from .given import place_of
@@ -98,7 +98,7 @@ class StationList:
         if self.near is not None:
             about["near"] = [self.near.latitude_deg, self.near.longitude_deg]
         names = {heading: name or "-" for heading, name in self.mapping.items()}
-        return tomli_w.dumps({**about, "mapping": names})
+        return toml_text({**about, "mapping": names})
 
 
 def _pattern_text(pattern):

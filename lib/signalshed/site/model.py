@@ -115,6 +115,7 @@ class Site:
         bare or full; None for full, the worse one.
     noise : neighbourhood for man-made noise, one of chain.ENVIRONMENTS.
     clutter_m : height of houses and trees along terrain profiles, metres, 0 to 60.
+    show_within_km : how far away stations are that tables and figures speak of; None: all.
     land : its relief, flat, rolling, hilly or mountains, for paths no tile covers; None: not told.
     ground_amsl_m : the ground at the roof above sea level, where nobody's tile says it; None: not told.
     notes : sentences about defaults that were used.
@@ -143,6 +144,7 @@ class Site:
     ladder: pd.DataFrame | None = None
     land: str | None = None
     ground_amsl_m: float | None = None
+    show_within_km: float | None = None
     _kept: dict = field(default_factory=dict, repr=False)
 
     def __post_init__(self):

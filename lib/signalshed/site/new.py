@@ -4,9 +4,8 @@ import os
 import tomllib
 from pathlib import Path
 
-import tomli_w
-
 from ..tables import CannotSave, Problems, write_atomic
+from ..tables.tomled import toml_text
 from . import outline
 from .antennas import FILE as ANTENNAS_FILE
 from .antennas import read_antennas
@@ -32,7 +31,7 @@ def new_site(folder, town=None):
     texts = dict(blank("site"))
     if town is not None:
         texts.pop("stations.csv")
-        line_of_town = tomli_w.dumps({"town": way_to(town, folder)}).strip()
+        line_of_town = toml_text({"town": way_to(town, folder)}).strip()
         texts[SITE_FILE] = texts[SITE_FILE].replace("# town =", line_of_town)
     return _made(folder, texts, ("patterns",))
 
@@ -160,10 +159,10 @@ def _filled(folder, name, answers):
     path = folder / name
     if path.exists() and not _is_blank(path):
         raise ValueError(
-            f"{path} was filled in already and is left as it is. Change it in a text editor, or move "
-            "it away first."
+            f"{path} was filled in already and is left as it is. Change it by shed.site.change, by its "
+            "form or in a text editor, or move it away first."
         )
-    write_atomic(path, f"{_HEAD}{tomli_w.dumps(answers)}")
+    write_atomic(path, f"{_HEAD}{toml_text(answers)}")
     return path
 
 

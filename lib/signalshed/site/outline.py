@@ -53,6 +53,7 @@ class Outline:
             "land",
             "ground_amsl_m",
             "leaves",
+            "show_within_km",
         )
         said = {key: self.values[key] for key in keys} | rest
         parts = {"mounts": self.mounts, "feeds": self.feeds, "tuner": self.tuner}

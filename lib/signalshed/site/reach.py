@@ -4,11 +4,11 @@ from pathlib import Path
 
 import numpy as np
 
-from .. import chain, earth, facts, path, registers
+from .. import earth, facts, registers
 from ..tables import STATIONS, Problems, check_frame
-from ..units import dbm_from_dbuv_m
 from .compass import Compass
 from .ground import FOLDER
+from .heard import above_noise_db
 from .stations import Around, resolve
 
 _TIME_PCT = 10
@@ -39,30 +39,6 @@ def judged(table, place, region, problems):
     return resolve(check_frame(plain, STATIONS, problems), around)[0]
 
 
-def above_noise_db(found):
-    """How far each signal is above thermal noise, dB (n,), through the best antenna.
-
-    The field is what average terrain brings 10 % of the time at half of the places, 9.1 m above ground,
-    and one standard deviation of what the list does not say is added.
-    Parameters: ``found`` from ``judged``. NaN where nothing could be found out.
-    """
-    freq, erp, away, haat, width = (
-        found[c].to_numpy(float)
-        for c in ("freq_mhz", "erp_kw", "distance_km", "haat_m", "bandwidth_mhz")
-    )
-    over = np.full(freq.size, np.nan)
-    ok = np.isfinite(freq * erp * away * haat * width) & (freq <= 3000) & (away > 0)
-    if ok.any():
-        field = path.average_terrain_dbuv_m(
-            freq[ok], erp[ok], away[ok], haat[ok], time_pct=_TIME_PCT
-        )
-        level = dbm_from_dbuv_m(field, freq[ok], facts.value("judgement", "best_antenna_dbd"))
-        over[ok] = (
-            level - chain.thermal_noise_dbm(width[ok]) + found["unknown_sd_db"].to_numpy(float)[ok]
-        )
-    return over
-
-
 def out_of_reach(table, place, region):
     """Rows (n,) bools that can neither be received nor hurt at ``place``, and why others cannot stay.
 
@@ -77,7 +53,7 @@ def out_of_reach(table, place, region):
         int(rows[p.row - 2]): p.expected for p in problems.table().dropna(subset="row").itertuples()
     }
     over = np.full(len(table), -np.inf)
-    over[rows] = above_noise_db(found)
+    over[rows] = above_noise_db(found, _TIME_PCT)
     gone = over < -facts.value("judgement", "cut_under_noise_db")
     return gone & ~_partners(table, gone), wrong
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from .. import channels
+from .. import channels, facts
 from ..meters.log import taken_back
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
@@ -78,7 +78,7 @@ class _Opening:
         data = read_toml(self.folder / FILE, self.problems)
         if data is None:
             self.problems.stop()
-        plan = outline(data, self.problems)
+        plan = outline(self._with_line(data), self.problems)
         self.notes += plan.notes
         self.place, self.compass = plan.place, plan.compass
         self.region, self.ground_m = plan.values["region"] or "us", plan.values["ground_amsl_m"]
@@ -98,6 +98,20 @@ class _Opening:
         return plan.site(
             antennas=antennas, notes=self.notes, folder=self.folder, land=land, **tables
         )
+
+    def _with_line(self, data):
+        """What site.toml says, with a usual cable where it says nothing of a line, which is noted."""
+        if "feeds" in data:
+            return data
+        metres = facts.value("judgement", "usual_cable_m")
+        self.notes.append(
+            f"{FILE}: no [[feeds]]: a usual cable is taken, {metres:g} m of series6; feeds = [] at the "
+            "top says that there is none."
+        )
+        return {
+            **data,
+            "feeds": [{"name": "usual cable", "parts": [{"coax": "series6", "length_m": metres}]}],
+        }
 
     def _noted(self, pair):
         """The first of (thing, notes), the notes kept."""

@@ -16,6 +16,7 @@ from ..tables import STATIONS, TABLES
 from .compass import Compass
 from .folders import named_table
 from .ground import heights
+from .heard import has_chance
 from .model import Place
 from .signals import on_the_air
 
@@ -193,7 +194,7 @@ def _check_distance(this):
 
 
 def _service(this):
-    """Standard (the usual one of the region, if any), wanted, polarization and place names."""
+    """Standard (the usual one of the region, if any), wanted as asked, and place names."""
     f, tv = this.frame, this.is_tv
     usual = facts.table("usual_standards").set_index("region")["standard"].get(this.around.region)
     empty = tv & (f["standard"] == "").to_numpy()
@@ -204,6 +205,7 @@ def _service(this):
         this.remark(empty, f"standard not given: taken as {usual}")
     asked = f["wanted"].eq(True).to_numpy()
     this.wrong(~tv & asked, "wanted", "no for a station that is not television")
+    this.asked_nothing = tv & f["wanted"].isna().to_numpy()
     f["wanted"] = np.where(f["wanted"].isna(), tv, asked)
     f["place"] = f["place"].where(f["place"] != "", f["station"])
 
@@ -338,9 +340,14 @@ def _finished(this):
     f = this.frame
     f["transmit_agl_m"] = f["antenna_agl_m"]
     f["unknown_sd_db"] = np.sqrt(this.variance)
+    lost = this.asked_nothing & ~has_chance(f)
+    f["wanted"] = f["wanted"].astype(bool) & ~lost
+    this.remark(
+        lost,
+        "out of reach of any antenna here, so not wanted; yes in the column wanted asks for it",
+    )
     own = f["note"].where(f["note"] == "", f["note"] + "; ")
     f["note"] = [(o + "; ".join(r)).strip("; ") for o, r in zip(own, this.remarks, strict=True)]
-    f["wanted"] = f["wanted"].astype(bool)
     return f[list(COLUMNS)].assign(
         row=this.table.rows, is_bad=this.table.is_bad, file=this.table.file
     )

@@ -46,3 +46,7 @@ from .season import seasons
 
 # All that is imported above: once named, it is handed on and shown by help().
 __all__ = [name for name in dir() if name[0] != "_"]
+
+
+def __dir__():
+    return __all__

@@ -65,3 +65,7 @@ __all__ = [
     "write_atomic",
     "write_csv",
 ]
+
+
+def __dir__():
+    return __all__

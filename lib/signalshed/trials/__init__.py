@@ -65,3 +65,7 @@ __all__ = [
     "verdict",
     "write_gains",
 ]
+
+
+def __dir__():
+    return __all__

@@ -59,3 +59,7 @@ __all__ = [
     "solve",
     "sweep",
 ]
+
+
+def __dir__():
+    return __all__

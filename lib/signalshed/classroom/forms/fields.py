@@ -29,10 +29,24 @@ class Mistakes(ValueError):
 
 
 class Field:
-    """One question: ``label``, ``widget``, and ``answer()``, its value or a ValueError in its words."""
+    """One question: ``label``, ``widget``, and ``answer()``, its value or a ValueError in its words.
+
+    ``shown`` is what stood there when the form was filled from its file; ``is_changed`` whether the
+    widget says something else now.
+    """
 
     def __init__(self, label, widget, read):
         self.label, self.widget, self._read = label, widget, read
+        self.shown = widget.value
+
+    def show(self, value):
+        """Fill in what a file says: text of text fields, a meaning of the others."""
+        self.widget.value = self.shown = value
+
+    @property
+    def is_changed(self):
+        """Whether somebody changed it since it was filled in."""
+        return self.widget.value != self.shown
 
     def answer(self):
         """The answer; ValueError if it will not do."""
@@ -89,6 +103,62 @@ def number(label, value="", needed=False, low=-math.inf, high=math.inf, sign="")
     return Field(label, ipywidgets.Text(value=value, **_shape(label)), read)
 
 
+def quantity(label, value, read, needed=False, low=-math.inf, high=math.inf):
+    """A quantity in whatever unit or words, read by a function of registers.typed; None where empty.
+
+    Parameters: ``label``; ``value`` to begin with, text; ``read`` a function of the text; ``needed``;
+    ``low`` and ``high`` as in ``number``.
+
+    >>> from ...registers import typed
+    >>> quantity("Height", "30 ft", typed.height_m).answer()
+    9.144
+    """
+
+    def taken(text):
+        if not text.strip():
+            if needed:
+                raise ValueError("please type something.")
+            return None
+        found = read(text)
+        if not low <= found <= high:
+            raise ValueError(f"{found:g} is not between {low:g} and {high:g}.")
+        return found
+
+    return Field(label, ipywidgets.Text(value=value, **_shape(label)), taken)
+
+
+def several(label, names, value=()):
+    """Some of several. Parameters: ``label``; ``names`` to choose from; ``value`` those chosen.
+
+    >>> several("It may live on", ["mast", "attic"], ["attic"]).answer()
+    ['attic']
+    """
+    widget = ipywidgets.SelectMultiple(options=list(names), value=tuple(value), **_shape(label))
+    return Field(label, widget, list)
+
+
+def area(label, value="", rows=6):
+    """A text of several lines. Parameters: ``label``; ``value``; ``rows`` of it to be seen.
+
+    >>> area("Sizes", "freq_mhz = 539").answer()
+    'freq_mhz = 539'
+    """
+    return Field(label, ipywidgets.Textarea(value=value, rows=rows, **_shape(label)), str)
+
+
+def button(label, action, style=""):
+    """A button that stays where it is and what it is, whatever comes of it.
+
+    Parameters: ``label``; ``action`` a function of nothing; ``style`` of ipywidgets.
+
+    >>> button("Save", print).description
+    'Save'
+    """
+    made = ipywidgets.Button(description=label, button_style=style, layout={"width": "auto"})
+    made.on_click(lambda _: action())
+    return made
+
+
 def _within(typed, tidy, low, high):
     try:
         value = float(tidy)
@@ -124,14 +194,18 @@ def tick(label, value=False):
     return Field(label, widget, bool)
 
 
-def answers(fields):
+def answers(fields, only_changed=False):
     """All answers of a dict of Fields, by name; Mistakes with every answer that will not do.
+
+    Parameters: ``fields``; ``only_changed`` True for those that were changed since they were filled in.
 
     >>> answers({"name": text("Name", "roof")})
     {'name': 'roof'}
     """
     found, wrong = {}, []
     for name, field in fields.items():
+        if only_changed and not field.is_changed:
+            continue
         try:
             found[name] = field.answer()
         except ValueError as mistake:
@@ -142,7 +216,7 @@ def answers(fields):
 
 
 class Form(Live):
-    """What both forms share: a heading, a place for messages, what stays of it without a kernel.
+    """What all forms share: a heading, a place for messages, what stays of it without a kernel.
 
     Parameters: ``title`` in words; ``questions`` the labels, for wherever no kernel runs; ``widgets``
     from top to bottom. ``trouble`` holds the sentences of the last press, () if it went well, and

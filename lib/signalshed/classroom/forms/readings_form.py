@@ -7,10 +7,11 @@ import pandas as pd
 
 from ... import meters, report, site, survey
 from ...markup import bullets, paragraph
+from ...registers import typed
 from ...tables import lock
 from ...words import counted
 from ..cards import table_card
-from .fields import Form, Mistakes, answers, choice, number, text
+from .fields import Form, Mistakes, answers, button, choice, number, quantity, text
 
 FILE = "readings.csv"
 HABITS = (
@@ -61,9 +62,9 @@ class ReadingsForm(Form):
         self.next_words = ""
         self._own = []
         self._next, self._saved = ipywidgets.HTML(), ipywidgets.HTML()
-        self.save_button = _button("Save this reading", self.save, "primary")
-        self.undo_button = _button("Take the last one back", self.undo)
-        self.propose_button = _button("Propose the next", self.propose)
+        self.save_button = button("Save this reading", self.save, "primary")
+        self.undo_button = button("Take the last one back", self.undo)
+        self.propose_button = button("Propose the next", self.propose)
         buttons = [self.save_button, self.undo_button, self.propose_button]
         widgets = [
             ipywidgets.HTML(_habits_html(site)),
@@ -114,10 +115,12 @@ class ReadingsForm(Form):
         """What was typed in the fields of these names; a place that cannot be aimed needs no heading."""
         fields = {name: self.fields[name] for name in names or self.fields}
         mount = self.site.mount(fields["mount"].answer())
-        if mount.aim == "never" and not fields["heading_deg"].widget.value.strip():
-            del fields["heading_deg"]
-            return {**answers(fields), "heading_deg": None}
-        return answers(fields)
+        if mount.aim != "never":
+            return answers(fields)
+        if fields["heading_deg"].widget.value.strip():
+            raise Mistakes([f"{mount.name} cannot be aimed: leave the heading empty."])
+        del fields["heading_deg"]
+        return {**answers(fields), "heading_deg": None}
 
     def _undo(self):
         gone = meters.undo_last(self.path, own=self._own)
@@ -218,12 +221,6 @@ def _row_of(step, site, kind):
     return row
 
 
-def _button(label, action, style=""):
-    made = ipywidgets.Button(description=label, button_style=style, layout={"width": "auto"})
-    made.on_click(lambda _: action())
-    return made
-
-
 def _habits_html(site):
     """The habits, and what to mind at the mounts of this site, folded."""
     kinds = sorted({mount.kind for mount in site.mounts.values()})
@@ -237,11 +234,16 @@ def _fields(site):
     scales = [(meters.scale(name).label, name) for name in meters.scales()]
     amplifiers = [("none", "none"), ("at the mast", "mast"), ("at the TV", "set")]
     amplifiers += [("in line, but without its supply", "off")]
+
+    def bearing(said):
+        return typed.bearing_deg(said, site.place.latitude_deg)
+
+    leaves = [("as the date says", None), ("full leaf", "full"), ("bare", "bare"), ("none", "none")]
     return {
         "mount": choice("Where the antenna is", [(name, name) for name in site.mounts]),
         "antenna": choice("Which antenna", [(name, name) for name in site.antennas]),
         "antenna_revision": text("Its revision", "1"),
-        "heading_deg": number("It points at, degrees true", "", True, 0, 360),
+        "heading_deg": quantity("It points at, degrees true", "", bearing, True),
         "meter": text("Whose meter", site.tuner.name, needed=True),
         "scale": choice("Which figure", scales, "quality"),
         "rf_channel": choice("RF channel", channels),
@@ -253,6 +255,7 @@ def _fields(site):
         "reading": number("What it shows now", sign="%"),
         "reading_low": number("Lowest it showed", sign="%"),
         "reading_high": number("Highest it showed", sign="%"),
+        "leaves": choice("Trees in the way", leaves),
         "note": text("Weather, people, anything unusual"),
     }
 

@@ -1,15 +1,20 @@
-"""The beginners' form: a roof in plain words, and one press that writes its site.toml."""
+"""The form of a roof: what site.toml says, in plain words; one press writes what was changed."""
 
 import re
 from pathlib import Path
 
 import ipywidgets
 
-from ... import channels, facts, site
+from ... import chain, channels, facts, site
+from ...registers import typed
+from ...site.blanks import blank
 from ...site.new import way_to
+from ...tables import MOUNT, STATIONS, Problems, read_toml
+from ...tables.cells import one
 from ...units import M_PER_FOOT
-from .fields import Form, Mistakes, answers, choice, number, text, tick
+from .fields import Form, Mistakes, answers, button, choice, number, quantity, text, tick
 
+FILE = "site.toml"
 _REGIONS = {
     "us": "United States, Canada and others with their plan",
     "ge06": "Europe, Africa, parts of Asia (GE06)",
@@ -24,6 +29,12 @@ _NOISE = (
     ("far from everybody", "quiet_rural"),
     ("reckon with no man-made noise at all", "none"),
 )
+_LAND = (("not told", None), *((kind, kind) for kind in ("flat", "rolling", "hilly", "mountains")))
+_LEAVES = (
+    ("full leaf, the worse season", None),
+    ("bare trees", "bare"),
+    ("none that lose their leaves", "none"),
+)
 _WALLS = (
     ("brick, wood, stone, ordinary glass", "traditional"),
     ("foil insulation or metal-coated glass", "thermally_efficient"),
@@ -36,14 +47,20 @@ _AIM = (
 )
 _UNITS = (("metres", 1.0), ("feet", M_PER_FOOT))
 _CABLES = {"series6": "the usual thick TV cable (series 6)", "series11": "extra thick (series 11)"}
+_LINE = ("cable", "length", "sets", "amplifier", "gain", "noise_figure")
+_SEES = {"open_from": "open_from_deg", "open_to": "open_to_deg"}
+_OF_MOUNT = {"height": "height_agl_m", "trees": "trees_m", **_SEES}
+"""Questions of a place that stand in site.toml under another name."""
 
 
 class SiteForm(Form):
-    """Asks about one roof in plain words; its button writes site.toml, once.
+    """Asks about one roof in plain words; opened again it shows site.toml, and saves what was changed.
 
-    Parameters: ``folder`` to make, or a blank one; ``town`` folder with stations that several sites
-    share, None if this site is to have a stations.csv of its own. A site.toml that was filled in
-    already is left as it is, with a sentence.
+    Lengths take a unit ("30 ft", "10 m") or a floor ("3rd floor"), bearings a word ("SW") or the sun's
+    ("evening sun", where it sets today), places any spelling of degrees. Remarks in the file stay, and
+    the old file stays beside the new one.
+    Parameters: ``folder`` to make, a blank one, or one that is filled in; ``town`` folder with stations
+    that several sites share, None if this site is to have a stations.csv of its own.
 
     >>> form = SiteForm("no such roof")
     >>> form.press()
@@ -53,15 +70,12 @@ class SiteForm(Form):
 
     def __init__(self, folder, town=None):
         self.folder, self.town = Path(folder), town
-        self.roof, self.set, self.places = _roof_fields(), _set_fields(), [_place_fields()]
+        self.roof, self.set, self.places = self._roof_fields(), _set_fields(), []
         self._boxes = ipywidgets.VBox()
-        self._show_places()
-        self.more = ipywidgets.Button(description="One more place", layout={"width": "auto"})
-        self.more.on_click(lambda _: self.add_place())
-        self.button = ipywidgets.Button(
-            description="Write site.toml", button_style="primary", layout={"width": "auto"}
-        )
-        self.button.on_click(lambda _: self.press())
+        self.data = {}
+        self.more = button("One more place", self.add_place)
+        self.button = button("Save site.toml", self.press, "primary")
+        self._load()
         widgets = [
             *_block("The roof", self.roof),
             *_block("The TV", self.set),
@@ -73,24 +87,16 @@ class SiteForm(Form):
 
     def add_place(self):
         """One more place where an antenna could go."""
-        self.places = [*self.places, _place_fields(len(self.places) + 1)]
+        self.places = [*self.places, self._place_fields(len(self.places) + 1)]
         self._show_places()
 
     def press(self):
-        """What the button does: write site.toml, or say everything that will not do."""
-        self.attempt(self._write)
+        """What the button does: write what was changed, or say everything that will not do."""
+        self.attempt(self._change if self.data else self._write)
 
     def answers(self):
         """The answers as site.toml holds them: a dict. Mistakes with every one that will not do."""
-        found, wrong = [], []
-        for fields in (self.roof, self.set, *self.places):
-            try:
-                found.append(answers(fields))
-            except Mistakes as mistakes:
-                wrong += mistakes.sentences
-        if wrong:
-            raise Mistakes(wrong)
-        roof, tuner, *places = found
+        roof, tuner, *places = _all_answers([self.roof, self.set, *self.places])
         places = [place for place in places if place["place"]]
         if not places:
             raise Mistakes(["Name at least one place where an antenna could go."])
@@ -102,13 +108,91 @@ class SiteForm(Form):
             "feeds": [_feed(place) for place in places],
         }
 
+    # ---- the file ------------------------------------------------------------------------------
+
+    def _load(self):
+        """Fill the form with what the file says, if it says anything yet."""
+        path = self.folder / FILE
+        problems = Problems()
+        is_blank = (
+            not path.exists()
+            or path.read_text(encoding="utf-8", errors="replace") == blank("site")[FILE]
+        )
+        self.data = {} if is_blank else read_toml(path, problems)
+        problems.stop()
+        self.data = self.data if "name" in self.data else {}
+        rows = self.data.get("mounts") or [None]
+        self.places = [self._place_fields(k, row) for k, row in enumerate(rows, 1)]
+        for name in self.roof.keys() & self.data.keys():
+            value = self.data[name]
+            self.roof[name].show(value if isinstance(value, str) else f"{value:.10g}")
+        tuner = self.data.get("tuner", {})
+        for name, field in self.set.items() if self.data else ():
+            shows = tuner.get("standards", [])
+            field.show(
+                tuner.get("name", "tuner")
+                if name == "name"
+                else any(_family(s) == name for s in shows)
+            )
+        self._show_places()
+
     def _write(self):
         path = site.write_site(self.folder, self.answers())
         stations = "" if self.town is not None else "your stations into stations.csv and "
+        self._load()
         return (
-            f"Written: {path}. Now put {stations}your antennas into antennas.toml; "
-            "data_dictionary.md in the same folder says what every column and key means."
+            f"Written: {path}. Now put {stations}your antennas into antennas.toml; there is a form for "
+            "each, and data_dictionary.md says what every column and key means."
         )
+
+    def _change(self):
+        keys = answers(self.roof, only_changed=True)
+        if any(field.is_changed for field in self.set.values()):
+            keys["tuner"] = _tuner(answers(self.set))
+        _all_answers(
+            [fields for fields in self.places if any(f.is_changed for f in fields.values())]
+        )
+        for fields in self.places:
+            if any(field.is_changed for field in fields.values()):
+                self._change_place(keys, fields)
+        said = site.change(self.folder, **keys)
+        self._load()
+        return said
+
+    def _change_place(self, keys, fields):
+        """What was changed at one place, into the keys to change."""
+        place, changed = answers(fields), answers(fields, only_changed=True)
+        name = fields["place"].shown
+        mounts, feeds = keys.setdefault("mounts", {}), keys.setdefault("feeds", {})
+        if not name or changed.get("gone"):
+            if place["place"] and not changed.get("gone"):
+                mounts[place["place"]], feeds[_feed_name(place)] = _mount(place), _feed(place)
+            elif name:
+                mounts[name] = None
+            return
+        if "place" in changed:
+            raise Mistakes(
+                [f"{name}: readings name it, so it keeps its name; add a place of another name."]
+            )
+        whole = _mount(place)
+        mounts[name] = {
+            _OF_MOUNT.get(k, k): whole[_OF_MOUNT.get(k, k)]
+            for k in changed
+            if _OF_MOUNT.get(k, k) in whole
+        }
+        if changed.keys() & set(_LINE):
+            feeds[self._line_of(name)] = {"parts": _feed(place)["parts"]}
+
+    def _line_of(self, mount):
+        """The name of the line of a mount, whose parts the form may write, else Mistakes."""
+        row, feeds = _row(self.data["mounts"], mount), self.data.get("feeds", [])
+        name = row.get("feed") or (feeds[0]["name"] if len(feeds) == 1 else f"{mount} line")
+        parts = _row(feeds, name).get("parts", [])
+        if _line_answers(parts) is None:
+            raise Mistakes(
+                [f"{mount}: its line has parts that this form does not know; change it in {FILE}."]
+            )
+        return name
 
     def _show_places(self):
         shown = []
@@ -116,21 +200,142 @@ class SiteForm(Form):
             shown += _block(f"Place {count} where an antenna could go", fields)
         self._boxes.children = tuple(shown)
 
+    # ---- the questions -------------------------------------------------------------------------
+
+    def _roof_fields(self):
+        regions = [(_REGIONS[key], key) for key in channels.REGIONS]
+
+        def along(axis):
+            return lambda typed_: typed.degrees(typed_, axis)
+
+        return {
+            "name": text("What you call this roof", needed=True),
+            "latitude": quantity("Latitude (south: minus, or S)", "", along("latitude"), True),
+            "longitude": quantity("Longitude (west: minus, or W)", "", along("longitude"), True),
+            "region": choice("Whose channels", regions),
+            "noise": choice("What is around it", _NOISE),
+            "land": choice("The land round it", _LAND),
+            "leaves": choice("Trees in the way, in a forecast", _LEAVES),
+        }
+
+    def _bearing(self, typed_):
+        try:
+            latitude = self.roof["latitude"].answer()
+        except ValueError:
+            latitude = None
+        return typed.bearing_deg(typed_, latitude)
+
+    def _place_fields(self, count=1, row=None):
+        """Questions about one place; a new one without a name is left out."""
+        kinds = facts.table("mount_kinds")
+        splits = [("one", 1), *((str(n), int(n)) for n in facts.table("splitters")["ways"])]
+        cables = [(_CABLES.get(t, f"{t}, thinner"), t) for t in facts.table("coax")["type"]]
+        unit = choice("Bare numbers are", _UNITS)
+
+        def height(typed_):
+            usual = "m" if unit.answer() == 1.0 else "ft"
+            return round(typed.height_m(typed_, self.roof["region"].answer(), usual), 3)
+
+        amplifiers = [("none", None), ("at the antenna", "mast"), ("at the TV", "set")]
+        found = {
+            "place": text("What you call this place", "roof mast" if count == 1 else ""),
+            "kind": choice("What it is", list(zip(kinds["label"], kinds["kind"], strict=True))),
+            "unit": unit,
+            "height": quantity("Height above the ground, or floor", "9", height, True, 0.1, 500),
+            "open_from": quantity("It sees from true bearing (empty: all)", "", self._bearing),
+            "open_to": quantity("... clockwise to true bearing", "", self._bearing),
+            "trees": quantity("Length of leaves in the way", "0", height, True, 0, 500),
+            "construction": choice("Walls and roof (matters indoors)", _WALLS),
+            "aim": choice("The antenna is pointed", _AIM),
+            "cable": choice("Cable to the TV", [*cables, ("none", None)], "series6"),
+            "length": quantity("Length of that cable", "15", height, True, 0, 1000),
+            "sets": choice("TVs that share the cable", splits),
+            "amplifier": choice("Amplifier", amplifiers),
+            "gain": number("Its gain, dB", "16", low=0, high=60, sign="dB"),
+            "noise_figure": number("Its noise figure, dB", "2", low=0, high=30, sign="dB"),
+        }
+        if row is not None:
+            found["gone"] = tick("Take this place out")
+            self._show_place(found, row)
+        return found
+
+    def _show_place(self, fields, row):
+        """Fill the questions about one place with what the file says."""
+        fields["place"].show(row["name"])
+        for question, key in _OF_MOUNT.items():
+            feet = row.get(key.removesuffix("_m") + "_ft")
+            value = row.get(key) if feet is None else feet
+            unit = "" if question in _SEES else " m" if feet is None else " ft"
+            if value is not None:
+                fields[question].show(f"{value:g}{unit}")
+        for name in ("kind", "construction"):
+            fields[name].show(row.get(name, MOUNT.column(name).default))
+        moves = row["kind"] in ("vehicle", "boat")
+        fields["aim"].show(row.get("aim") or ("never" if moves else "fixed"))
+        feeds = self.data.get("feeds", [])
+        feed = _row(feeds, row.get("feed")) if row.get("feed") or len(feeds) != 1 else feeds[0]
+        for name, value in (_line_answers(feed.get("parts", [])) or {}).items():
+            fields[name].show(value)
+
+
+def _family(standard):
+    """The family of a standard as site.toml names it."""
+    try:
+        return chain.family(one(STATIONS.column("standard"), standard))
+    except ValueError:
+        return standard
+
+
+def _row(rows, name):
+    """The row of that name, an empty one where there is none."""
+    return next((row for row in rows or [] if row.get("name") == name), {})
+
+
+def _line_answers(parts):
+    """What the fields show of a line's parts: a dict, None for a line that they cannot show."""
+    found = {"cable": None, "sets": 1, "amplifier": None}
+    for k, part in enumerate(parts):
+        if (
+            "coax" in part
+            and part.keys() <= {"coax", "length_m", "length_ft"}
+            and found["cable"] is None
+        ):
+            found["cable"] = part["coax"]
+            metres = part.get("length_m")
+            found["length"] = f"{part.get('length_ft', metres):g} {'ft' if metres is None else 'm'}"
+        elif "splitter" in part and found["sets"] == 1:
+            found["sets"] = int(part["splitter"])
+        elif (
+            part.keys() <= {"amplifier", "gain_db", "noise_figure_db"}
+            and found["amplifier"] is None
+        ):
+            found |= {
+                "gain": f"{part['gain_db']:g}",
+                "noise_figure": f"{part['noise_figure_db']:g}",
+            }
+            found["amplifier"] = "mast" if k == 0 else "set"
+        else:
+            return None
+    known = {*facts.table("coax")["type"], None}
+    return found if found["cable"] in known else None
+
+
+def _all_answers(groups):
+    """Answers of several dicts of fields; Mistakes with everything that will not do."""
+    found, wrong = [], []
+    for fields in groups:
+        try:
+            found.append(answers(fields))
+        except Mistakes as mistakes:
+            wrong += mistakes.sentences
+    if wrong:
+        raise Mistakes(wrong)
+    return found
+
 
 def _block(title, fields):
     heading = ipywidgets.HTML(f"<b>{title}</b>")
     return [heading, *(field.widget for field in fields.values())]
-
-
-def _roof_fields():
-    regions = [(_REGIONS[key], key) for key in channels.REGIONS]
-    return {
-        "name": text("What you call this roof", needed=True),
-        "latitude": number("Latitude, degrees (south: minus)", needed=True, low=-90, high=90),
-        "longitude": number("Longitude, degrees (west: minus)", needed=True, low=-180, high=180),
-        "region": choice("Whose channels", regions),
-        "noise": choice("What is around it", _NOISE),
-    }
 
 
 def _set_fields():
@@ -145,37 +350,11 @@ def _set_fields():
     return {"name": text("What you call the TV", "living room", needed=True), **ticks}
 
 
-def _tuner(typed):
-    decoded = [family for family, yes in typed.items() if family != "name" and yes]
+def _tuner(typed_):
+    decoded = [family for family, yes in typed_.items() if family != "name" and yes]
     if not decoded:
         raise Mistakes(["The TV: tick at least one system that it shows."])
-    return {"name": typed["name"], "standards": decoded}
-
-
-def _place_fields(count=1):
-    """Questions about one place; a place without a name is left out."""
-    kinds = facts.table("mount_kinds")
-    splits = [("one", 1), *((str(n), int(n)) for n in facts.table("splitters")["ways"])]
-    cables = [(_CABLES.get(t, f"{t}, thinner"), t) for t in facts.table("coax")["type"]]
-    return {
-        "place": text("What you call this place", "roof mast" if count == 1 else ""),
-        "kind": choice("What it is", list(zip(kinds["label"], kinds["kind"], strict=True))),
-        "unit": choice("Lengths are in", _UNITS),
-        "height": number("Height above the ground", "9", needed=True, low=0.1, high=1600),
-        "open_from": number("It sees from true bearing (empty: all)", low=0, high=360),
-        "open_to": number("... clockwise to true bearing", low=0, high=360),
-        "trees": number("Length of leaves in the way", "0", needed=True, low=0, high=1600),
-        "construction": choice("Walls and roof (matters indoors)", _WALLS),
-        "aim": choice("The antenna is pointed", _AIM),
-        "cable": choice("Cable to the TV", [*cables, ("none", None)], "series6"),
-        "length": number("Length of that cable", "15", needed=True, low=0, high=3000),
-        "sets": choice("TVs that share the cable", splits),
-        "amplifier": choice(
-            "Amplifier", [("none", None), ("at the antenna", "mast"), ("at the TV", "set")]
-        ),
-        "gain": number("Its gain, dB", "16", low=0, high=60),
-        "noise_figure": number("Its noise figure, dB", "2", low=0, high=30),
-    }
+    return {"name": typed_["name"], "standards": decoded}
 
 
 def _mount(place):
@@ -185,10 +364,10 @@ def _mount(place):
     return {
         "name": place["place"],
         "kind": place["kind"],
-        "height_agl_m": round(place["height"] * place["unit"], 3),
+        "height_agl_m": place["height"],
         "open_from_deg": place["open_from"],
         "open_to_deg": place["open_to"],
-        "trees_m": round(place["trees"] * place["unit"], 3),
+        "trees_m": place["trees"],
         "construction": place["construction"],
         "aim": place["aim"],
         "feed": _feed_name(place),
@@ -201,8 +380,9 @@ def _feed_name(place):
 
 def _feed(place):
     """The line of one place, from the antenna on."""
-    metres = round(place["length"] * place["unit"], 3)
-    cable = [] if place["cable"] is None else [{"coax": place["cable"], "length_m": metres}]
+    cable = (
+        [] if place["cable"] is None else [{"coax": place["cable"], "length_m": place["length"]}]
+    )
     parts = cable + ([] if place["sets"] == 1 else [{"splitter": place["sets"]}])
     if place["amplifier"]:
         if place["gain"] is None or place["noise_figure"] is None:

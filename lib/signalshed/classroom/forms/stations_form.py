@@ -1,0 +1,249 @@
+"""The form of stations: the list as a table, a row at a time, and a box to paste a record into."""
+
+from pathlib import Path
+
+import ipywidgets
+
+from ... import site
+from ...markup import Number, bullets, safe
+from ...registers import typed
+from ...site.keeping import keep_old
+from ...tables import SITE, STATIONS, Problems, check_csv, read_text, read_toml, write_atomic
+from ...tables.rows import with_row
+from ...units import check_type
+from ...words import counted
+from ..cards import table_card
+from .fields import Mistakes, answers, area, button, choice, number, quantity, text
+from .row_form import NEW, RowForm
+
+_WANTED = (("if it has a chance", None), ("yes", True), ("no", False))
+_SHOWN = 12
+
+
+class StationsForm(RowForm):
+    """Shows stations.csv as a table and row by row; saves a row as it was changed, the others untouched.
+
+    Places take any spelling of degrees, powers "1,000 kW", "35 dBW" or "10 kW EIRP", heights feet or
+    metres, bearings "SW" or "evening sun". Below, a box takes a public record as it comes: "Look at it"
+    shows how it is understood, "Take these" makes it the list.
+    Parameters: ``folder`` of a site or a town; ``near`` a place that a pasted list is cut for, None for
+    that of the site, if it says one; ``region`` of the channel plan, None for the site's.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     form = StationsForm(site.new_town(Path(folder) / "town"), near=(30.45, -40.7))
+    ...     form.paste.widget.value = "Call,Channel,Lat,Long,ERP (kW)\\nGazette,24,30.79,-40.39,1000"
+    ...     form.look()
+    ...     form.said
+    '1 station would be taken; 0 rows left out.'
+    """
+
+    def __init__(self, folder, near=None, region=None):
+        said = _said_by_site(Path(folder))
+        self.town = Path(folder) / said["town"] if said.get("town") else Path(folder)
+        self.path = self.town / STATIONS.file
+        own = (
+            (said["latitude"], said["longitude"])
+            if {"latitude", "longitude"} <= said.keys()
+            else None
+        )
+        self.near = own if near is None else near
+        self.region = region or said.get("region") or SITE.column("region").choices[0]
+        self.paste, self.found = area("A list, as it comes", rows=6), None
+        self._preview = ipywidgets.HTML()
+        buttons = [button("Look at it", self.look), button("Take these", self.take)]
+        below = [ipywidgets.HTML("<b>Or paste a public record</b>"), self.paste.widget]
+        below += [ipywidgets.HBox(buttons), self._preview]
+        super().__init__("Stations", "station", self._questions(), below=below)
+
+    # ---- the list --------------------------------------------------------------------------------
+
+    def _table(self):
+        """The list as it is in the file, checked; rows by position."""
+        return check_csv(self.path, STATIONS, Problems()).frame if self.path.exists() else None
+
+    def names(self):
+        """What each row is called: station, channel and place, each once."""
+        frame, names = self._table(), []
+        for row in () if frame is None else frame.to_dict("records"):
+            name = f"{row['station']}, RF {row['rf_channel']}" + (
+                f", {row['place']}" if row["place"] else ""
+            )
+            again = sum(n == name or n.startswith(f"{name} (") for n in names)
+            names.append(f"{name} ({again + 1})" if again else name)
+        return names
+
+    def table_html(self):
+        """The list, its first rows, and how many more there are."""
+        frame = self._table()
+        if frame is None or frame.empty:
+            return safe("No station yet: type one below, or paste a list.")
+        rows = [_cells(row) for row in frame.head(_SHOWN).to_dict("records")]
+        heads = ["station", "RF", "where", Number("kW"), Number("height, m"), "wanted"]
+        more = len(frame) - len(rows)
+        rest = f"; the first {len(rows)} are shown" if more > 0 else ""
+        return table_card(
+            heads, [("", rows)], f"{counted(len(frame), 'station')} in {self.path.name}{rest}"
+        ).html
+
+    def show(self, name):
+        """Fill the fields with what the file says of one row. Parameters: ``name`` of it, or NEW."""
+        frame = self._table()
+        row = {} if name == NEW else frame.iloc[self.names().index(name)].to_dict()
+        units = {
+            "erp_kw": "kW",
+            "antenna_height_m": "m",
+            "antenna_amsl_m": "m",
+            "distance_km": "km",
+        }
+        for key, field in self.fields.items():
+            value = row.get(key)
+            if key == "wanted":
+                field.show(value if isinstance(value, bool) else None)
+            elif value is None or value == "" or value != value:
+                field.show(field.blank)
+            elif isinstance(value, float):
+                field.show(f"{value:.10g} {units.get(key, '')}".strip())
+            else:
+                field.show(value)
+
+    def write(self, name, changed):
+        """Save what was ``changed`` of the row ``name``, None for a new one: a sentence."""
+        at = None if name is None else self.names().index(name)
+        if name is None:
+            changed = {k: v for k, v in answers(self.fields).items() if v not in (None, "")}
+        return self._written(at, {k: None if v == "" else v for k, v in changed.items()}, "saved")
+
+    def saved_name(self, name):
+        """A row is called by what it says now."""
+        names = self.names()
+        row = self.fields["station"].answer(), self.fields["rf_channel"].answer()
+        called = f"{row[0]}, RF {row[1]}"
+        return next((n for n in reversed(names) if n.startswith(called)), name)
+
+    def take_out(self, name):
+        """Take one row out of the file: a sentence."""
+        return self._written(self.names().index(name), None, "taken out")
+
+    def _written(self, at, cells, what):
+        """One row changed in the file, if the list is still one that can be read: a sentence."""
+        problems = Problems()
+        if not self.path.exists():
+            write_atomic(self.path, ",".join(STATIONS.header()) + "\n", overwrite=False)
+        old = read_text(self.path, problems)
+        problems.stop()
+        new = with_row(old, STATIONS, at, cells)
+        self._check(new)
+        kept = keep_old(self.path)
+        write_atomic(self.path, new)
+        return " ".join(filter(None, [f"The row is {what} in {self.path.name}.", kept.settled()]))
+
+    def _check(self, new):
+        """BadTable if the list cannot be read any more with what was changed."""
+        import tempfile
+
+        with tempfile.TemporaryDirectory() as folder:
+            path, problems = Path(folder) / STATIONS.file, Problems()
+            write_atomic(path, new)
+            table = check_csv(path, STATIONS, problems)
+            if table is not None and self.near is not None and len(table.frame):
+                site.given.listed_stations(
+                    table.frame, site.given.place_of(self.near), self.region, problems
+                )
+            problems.stop()
+
+    # ---- the paste -------------------------------------------------------------------------------
+
+    def look(self):
+        """Show how the pasted list is understood; nothing is written."""
+        self.attempt(self._look)
+
+    def take(self):
+        """Make the pasted list the list of this folder; the old one stays beside it."""
+        self.attempt(self._take)
+
+    def _look(self):
+        said = self.paste.answer()
+        if not said.strip():
+            raise Mistakes(["Paste a list into the box first: its headings, and its rows."])
+        self.found = None
+        self.found = site.stations_from(
+            said if "\n" in said.strip() else said + "\n ", self.near, region=self.region
+        )
+        rows = [_cells(row) for row in self.found.table.head(_SHOWN).to_dict("records")]
+        heads = ["station", "RF", "where", Number("kW"), Number("height, m"), "wanted"]
+        used = ", ".join(f"“{h}” as {name}" for h, name in self.found.mapping.items() if name)
+        notes = bullets([f"read: {used}", *self.found.notes])
+        self._preview.value = (
+            table_card(heads, [("", rows)], f"The first {len(rows)}:").html + notes
+        )
+        count, out = len(self.found.table), len(self.found.left_out)
+        return f"{counted(count, 'station')} would be taken; {counted(out, 'row')} left out."
+
+    def _take(self):
+        self._look()
+        before = len(self.found.notes)
+        written = self.found.write(self.town)
+        self.paste.widget.value, self._preview.value = "", bullets(written.notes[before:])
+        self._again(NEW)
+        return f"{counted(len(written.table), 'station')} written to {self.path}."
+
+    # ---- the questions ---------------------------------------------------------------------------
+
+    def _questions(self):
+        latitude = None if self.near is None else site.given.place_of(self.near).latitude_deg
+
+        def bearing(typed_):
+            return typed.bearing_deg(typed_, latitude)
+
+        def of(kind, usual):
+            return lambda typed_: typed.quantity(typed_, kind, usual)
+
+        def along(axis):
+            return lambda typed_: typed.degrees(typed_, axis)
+
+        found = {
+            "station": text("Name or call sign", needed=True),
+            "place": text("Hill or mast it stands on"),
+            "rf_channel": text("RF channel it sends on", needed=True),
+            "shown_channels": text("Numbers the screen shows"),
+            "latitude_deg": quantity("Its latitude", "", along("latitude")),
+            "longitude_deg": quantity("Its longitude", "", along("longitude")),
+            "bearing_deg": quantity("Or: bearing from here, true", "", bearing),
+            "distance_km": quantity("and distance, km or mi", "", of("distance", "km")),
+            "erp_kw": quantity("Power (ERP), kW, W, dBW", "", of("power", "kw")),
+            "polarization": choice(
+                "It sends", [(p, p) for p in ("horizontal", "vertical", "both")]
+            ),
+            "antenna_height_m": quantity(
+                "Height above average terrain, m or ft", "", of("height", "m")
+            ),
+            "antenna_amsl_m": quantity("Height above sea level, m or ft", "", of("height", "m")),
+            "needs_cn_db": number("C/N it needs, dB, if you know it", sign="dB"),
+            "wanted": choice("Do you want it", _WANTED),
+            "note": text("Anything you want to remember"),
+        }
+        for field in found.values():
+            field.blank = field.widget.value
+        return found
+
+
+def _said_by_site(folder):
+    """What site.toml in a folder says, nothing for a town or a blank one."""
+    check_type("folder", folder, Path, "the folder of a site or a town")
+    path = folder / "site.toml"
+    return (read_toml(path, Problems()) or {}) if path.is_file() else {}
+
+
+def _cells(row):
+    """A station as a row of a table."""
+    if row["latitude_deg"] == row["latitude_deg"]:
+        where = f"{row['latitude_deg']:.3f}, {row['longitude_deg']:.3f}"
+    else:
+        where = f"{row['bearing_deg']:.0f}°, {row['distance_km']:.0f} km"
+    power, height = row.get("erp_kw"), row.get("antenna_height_m")
+    numbers = (
+        Number(f"{v:.4g}" if v is not None and v == v else "not known") for v in (power, height)
+    )
+    wanted = {True: "yes", False: "no"}.get(row.get("wanted"), "")
+    return (str(row["station"]), str(row["rf_channel"]), where, *numbers, wanted)

@@ -1,0 +1,198 @@
+"""Files of a site folder changed where something changed; the old file stays beside the new one."""
+
+import inspect
+from pathlib import Path
+
+from ..tables import TABLES, CannotSave, Problems, read_text, read_toml, write_atomic
+from ..tables.tomled import edited, toml_text
+from ..words import listed
+from . import outline
+from .antennas import FILE as ANTENNAS_FILE
+from .antennas import make_build, read_antennas
+from .keeping import keep_old
+
+_LISTS = ("mounts", "feeds")
+
+
+def change(folder, **keys):
+    """Change site.toml: the keys given, and nothing else; remarks stay where they are.
+
+    Parameters: ``folder`` of the site; ``keys`` as site.toml holds them, None takes one away: values
+    (latitude=30.5), ``tuner`` a dict of its keys, ``mounts`` and ``feeds`` dicts from a name to a dict
+    of keys, None to take that one away. Returns what was done in one sentence. The old file is kept
+    beside the new one, with today's date in its name. Raises BadTable with everything that will not do,
+    before anything is written; CannotSave.
+
+    >>> import tempfile
+    >>> from .new import write_site
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     roof = {"name": "roof", "latitude": 30.45, "longitude": -40.7, "region": "us",
+    ...             "tuner": {"standards": ["ATSC1"]},
+    ...             "mounts": [{"name": "mast", "kind": "mast", "height_agl_m": 9}]}
+    ...     path = write_site(Path(folder) / "roof", roof)
+    ...     change(path.parent, mounts={"mast": {"height_agl_ft": 40}})[:34]
+    'site.toml: changed mounts; the old'
+    """
+    path = Path(folder) / outline.FILE
+    old = _read(path)
+    data = {k: v for k, v in old.items() if k not in keys}
+    for key, value in keys.items():
+        data[key] = _changed(key, old.get(key), value)
+    data = {
+        key: data[key]
+        for key in (*old, *(k for k in data if k not in old))
+        if data[key] is not None
+    }
+    problems = Problems()
+    outline.outline(data, problems)
+    problems.stop()
+    return saved(path, data, [k for k in keys if data.get(k) != old.get(k)])
+
+
+def add_antenna(folder, antenna):
+    """Add an antenna to antennas.toml, or put it in place of the one of that name; the others stay.
+
+    Parameters: ``folder`` of the site; ``antenna`` a dict as a table [[antennas]] holds it, or a
+    build of shed.builds, which is written with its sizes. Returns what was done in one sentence; the
+    old file is kept beside the new one. Raises BadTable with everything that will not do, before
+    anything is written; CannotSave.
+
+    >>> import tempfile
+    >>> from .new import new_site
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     roof = new_site(Path(folder) / "roof")
+    ...     add_antenna(roof, {"name": "loop", "build": "loop", "sizes": {"freq_mhz": 539}})
+    'antennas.toml: added loop.'
+    """
+    row = antenna if isinstance(antenna, dict) else _of_build(antenna)
+    row = {key: value for key, value in row.items() if value is not None}
+    path = Path(folder) / ANTENNAS_FILE
+    there = _read(path).get("antennas", [])
+    names = [one.get("name") for one in there]
+    rows = [row if one.get("name") == row.get("name") else one for one in there]
+    rows += [] if row.get("name") in names else [row]
+    return _antennas(
+        path, rows, f"{'changed' if row.get('name') in names else 'added'} {row.get('name')}"
+    )
+
+
+def remove_antenna(folder, name):
+    """Take the antenna called ``name`` out of antennas.toml.
+
+    Parameters: ``folder`` of the site; ``name``. Returns and raises as ``add_antenna``; ValueError for
+    an antenna that is not there.
+
+    >>> import tempfile
+    >>> from .new import new_site
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     remove_antenna(new_site(Path(folder) / "roof"), "mesh")
+    Traceback (most recent call last):
+    ValueError: antennas.toml has no antenna 'mesh'; it has half-wave dipole.
+    """
+    path = Path(folder) / ANTENNAS_FILE
+    rows = _read(path).get("antennas", [])
+    names = [row.get("name") for row in rows]
+    if name not in names:
+        raise ValueError(f"{path.name} has no antenna {name!r}; it has {listed(names) or 'none'}.")
+    return _antennas(path, [row for row in rows if row.get("name") != name], f"took {name} out")
+
+
+def _antennas(path, rows, what):
+    problems, site = Problems(), path.with_name(outline.FILE)
+    region = (read_toml(site, Problems()) or {}).get("region") if site.is_file() else None
+    known = TABLES["site"].column("region").choices
+    read_antennas(
+        path.parent, region if region in known else known[0], problems, {"antennas": rows}
+    )
+    problems.stop()
+    return saved(path, {"antennas": rows}, what)
+
+
+def _read(path):
+    """The content of a TOML file; BadTable with what is wrong in it."""
+    problems = Problems()
+    data = read_toml(path, problems)
+    problems.stop()
+    return data
+
+
+def _changed(key, old, new):
+    """The new value of a key at the top of site.toml."""
+    if new is None or key not in (*_LISTS, "tuner"):
+        return new
+    if not isinstance(new, dict):
+        raise ValueError(
+            f"{key} must be a dict{' by name' if key in _LISTS else ''}, of what is to change."
+        )
+    if key == "tuner":
+        return _merged(old or {}, new, "tuner")
+    rows = {row.get("name"): row for row in old or []}
+    for name, row in new.items():
+        rows[name] = (
+            row if row is None else _merged(rows.get(name) or {"name": name}, row, key[:-1])
+        )
+    return [row for row in rows.values() if row is not None]
+
+
+def _merged(old, new, table):
+    """A table with keys changed; a key in another unit goes when the quantity is given anew."""
+    known = TABLES[table].known()
+    given = {known[key][0].name for key in new if key in known}
+    kept = {
+        k: v
+        for k, v in old.items()
+        if k in new or known.get(k, (None,))[0] is None or known[k][0].name not in given
+    }
+    return {key: value for key, value in {**kept, **new}.items() if value is not None}
+
+
+def _of_build(build):
+    """A build as a table of antennas.toml; ValueError for what is none, or cannot be made again."""
+    form, sizes = getattr(build, "form", None), dict(getattr(build, "sizes", {}))
+    if form is None:
+        raise ValueError(
+            "antenna must be a dict as antennas.toml holds it, or a build of shed.builds."
+        )
+    from .. import builds
+
+    takes = inspect.signature(builds.FORMS[form]).parameters
+    band = [float(f) for f in build.band_mhz]
+    sizes = {k: _plain(v) for k, v in sizes.items() if v is not None}
+    if "freq_mhz" in takes:
+        sizes = {"freq_mhz": band[0] if band[0] == band[1] else band, **sizes}
+    if build.screen is not None:
+        screen = {
+            "form": build.screen.kind,
+            **build.screen.sizes,
+            "behind_mm": build.screen.behind_mm,
+        }
+        sizes["screen"] = {k: _plain(v) for k, v in screen.items() if v is not None}
+    make_build(form, sizes)
+    return {"name": build.name, "build": form, "sizes": sizes}
+
+
+def _plain(value):
+    """A size as TOML can hold it."""
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    return value.item() if hasattr(value, "item") else value
+
+
+def saved(path, data, what):
+    """Write ``data`` as the TOML file ``path``, changed line by line; a sentence on what was done.
+
+    Parameters: ``path``; ``data`` a dict; ``what`` was changed, a sentence or a list of keys, none where
+    nothing was.
+    """
+    if not what:
+        return f"{path.name}: nothing has changed, nothing was written."
+    text = read_text(path, Problems())
+    if text is None:
+        raise CannotSave(f"{path} cannot be read; nothing was changed.")
+    new = edited(text, data)
+    told = what if isinstance(what, str) else f"changed {listed(what)}"
+    lost = "" if new is not None or "#" not in text else "; its remarks could not be kept"
+    kept = keep_old(path)
+    write_atomic(path, toml_text(data) if new is None else new)
+    beside = kept.settled().partition(": ")[2].rstrip(".")
+    return f"{path.name}: {told}{lost}" + (f"; {beside}." if beside else ".")
