@@ -1,4 +1,4 @@
-"""The two forms: what is typed reaches the files, what will not do is told, nothing else changes."""
+"""The forms: what is typed reaches the files, what will not do is told, nothing else changes."""
 
 import shutil
 from pathlib import Path
@@ -7,8 +7,9 @@ import pandas as pd
 import pytest
 
 from signalshed import meters, site, trials
-from signalshed.classroom.forms import Mistakes, ReadingsForm, SiteForm
+from signalshed.classroom.forms import AntennasForm, Mistakes, ReadingsForm, SiteForm, StationsForm
 from signalshed.classroom.forms.fields import SENTENCE, number, text
+from signalshed.classroom.forms.row_form import NEW
 
 REPO = Path(__file__).resolve().parents[1]
 
@@ -95,13 +96,212 @@ def test_a_set_that_shows_nothing_and_half_a_view_are_told(tmp_path):
     assert "both bearings" in form.trouble[0]
 
 
-def test_a_site_that_was_filled_in_is_left_as_it_is(tmp_path):
-    filled(tmp_path / "roof").press()
-    before = (tmp_path / "roof" / "site.toml").read_text()
-    again = filled(tmp_path / "roof")
-    again.press()
-    assert "filled in already" in again.trouble[0]
-    assert (tmp_path / "roof" / "site.toml").read_text() == before
+def test_opened_again_it_shows_the_file_and_saves_only_what_was_changed(house):
+    before = (house.folder / "site.toml").read_text()
+    form = SiteForm(house.folder)
+    assert form.roof["name"].widget.value == "hill house"
+    assert [place["height"].widget.value for place in form.places] == ["9 m", "6 m", "3 m"]
+    assert (
+        form.places[0]["length"].widget.value == "18 m" and form.places[0]["sets"].widget.value == 2
+    )
+    assert form.set["ATSC3"].widget.value and not form.set["DVB-T2"].widget.value
+    form.press()
+    assert "nothing has changed" in form.said
+    assert (house.folder / "site.toml").read_text() == before
+    form.places[0]["height"].widget.value = "33 ft"
+    form.places[0]["open_from"].widget.value = "NW"
+    form.places[0]["open_to"].widget.value = "evening sun"
+    form.button.click()
+    assert form.trouble == () and "kept beside" in form.said
+    new = (house.folder / "site.toml").read_text().splitlines()
+    assert [x for x in new if x not in before.splitlines()] == [
+        "height_agl_m = 10.058",  # 33 x 0.3048 = 10.0584
+        "open_from_deg = 315",
+        next(x for x in new if x.startswith("open_to_deg = 2")),
+    ]
+    assert (next(house.folder.glob("site_before_*"))).read_text() == before
+
+
+def test_a_floor_a_swap_and_half_a_view_are_told_in_the_labels_words(house):
+    form = SiteForm(house.folder)
+    form.roof["latitude"].widget.value = "40 42 0 W"
+    form.places[1]["height"].widget.value = "3rd flor"
+    form.press()
+    assert "swapped" in form.trouble[0]
+    form.roof["latitude"].widget.value = "30.45"
+    form.press()
+    assert "'3rd flor' is not a number" in form.trouble[0]
+    form.places[1]["height"].widget.value = "3rd floor"
+    form.press()
+    assert site.open_site(house.folder).mount("attic").height_agl_m == 7.5
+
+
+def test_a_line_that_the_form_cannot_show_is_left_alone(house):
+    site.change(house.folder, mounts={"roof mast": {"feed": "mast line, amplified"}})
+    before = (house.folder / "site.toml").read_text()
+    form = SiteForm(house.folder)
+    form.places[0]["length"].widget.value = "20 m"
+    form.press()
+    assert "does not know" in form.trouble[0] and (house.folder / "site.toml").read_text() == before
+
+
+def test_a_place_is_added_to_a_site_and_one_taken_out(house):
+    form = SiteForm(house.folder)
+    form.more.click()
+    form.places[-1]["place"].widget.value = "shed"
+    form.places[1]["gone"].widget.value = True
+    form.press()
+    assert form.trouble == ()
+    assert list(site.open_site(house.folder).mounts) == ["roof mast", "bench window", "shed"]
+    assert len(form.places) == 3
+
+
+# ---- antennas -----------------------------------------------------------------------------------
+
+
+def antenna_typed(this, **values):
+    this.which.widget.value = NEW
+    for name, value in values.items():
+        this.fields[name].widget.value = value
+    this.save_button.click()
+
+
+def test_each_antenna_is_shown_as_the_file_has_it_and_not_written_unchanged(house):
+    form, before = AntennasForm(house.folder), (house.folder / "antennas.toml").read_text()
+    for name in form.names():
+        form.which.widget.value = name
+        form.save_button.click()
+        assert form.trouble == () and "Nothing was changed" in form.said, name
+    assert (house.folder / "antennas.toml").read_text() == before
+    form.which.widget.value = "two-band Yagi"
+    assert (
+        form.fields["gain"].widget.value == "3; 3; 5.5; 6.5 dBd"
+        and form.fields["from_label"].widget.value
+    )
+    form.fields["effort"].widget.value = 5
+    form.save_button.click()
+    new = (house.folder / "antennas.toml").read_text().splitlines()
+    assert sum(a != b for a, b in zip(new, before.splitlines(), strict=True)) == 1
+    assert site.open_site(house.folder).antenna("two-band Yagi").effort == 5
+
+
+def test_an_antenna_by_label_by_build_by_own_wires_and_by_trial(house):
+    form = AntennasForm(house.folder)
+    antenna_typed(form, name="flat", gain="7 dBi", low_end="ch 14", high_end="608 MHz")
+    assert form.trouble == () and form.which.widget.value == "flat"
+    antenna_typed(
+        form, name="square", way="build", form="biquad", sizes="freq_mhz = 539\nside = 5 3/4 in"
+    )
+    assert form.trouble == ()
+    antenna_typed(form, name="mine", way="own")
+    assert form.trouble == ()
+    gains = "antenna,freq_mhz,gain_dbd,low_dbd,high_dbd\ntried,539,4,2,6\n"
+    (house.folder / "trial_gains.csv").write_text(gains)
+    antenna_typed(form, name="tried", way="trial", file="trial_gains.csv")
+    assert form.trouble == ()
+    made = site.open_site(house.folder).antennas
+    # From its label: 7 dBi is 4.85 dBd, less the 3 dB that labels lean.
+    assert made["flat"].label_lean_db == 3 and {"square", "mine", "tried"} <= made.keys()
+    assert "side_mm = 146.05" in (house.folder / "antennas.toml").read_text()  # 5.75 x 25.4
+    form.which.widget.value = "flat"
+    form.remove_button.click()
+    assert "flat" not in form.names()
+
+
+def test_what_an_antenna_lacks_is_told_and_nothing_written(house):
+    form, before = AntennasForm(house.folder), (house.folder / "antennas.toml").read_text()
+    antenna_typed(form, name="flat", gain="seven")
+    assert "'seven' is not a number" in form.trouble[0]
+    antenna_typed(form, name="flat", gain="7 dBi")
+    assert any("low_mhz" in line for line in form.trouble)
+    antenna_typed(form, name="wire loop", gain="3 dBd", low_end="470", high_end="608")
+    assert "there already" in form.trouble[0]
+    assert (house.folder / "antennas.toml").read_text() == before
+
+
+# ---- stations -----------------------------------------------------------------------------------
+
+
+def test_a_row_of_the_list_is_changed_added_and_taken_out(house, town):
+    form, before = StationsForm(house.folder), (town / "stations.csv").read_text()
+    first = form.names()[0]
+    form.which.widget.value = first
+    assert form.fields["erp_kw"].widget.value == "1000 kW"
+    form.fields["erp_kw"].widget.value = "1,100,000 W"
+    form.save_button.click()
+    assert form.trouble == ()
+    new = (town / "stations.csv").read_text()
+    assert sum(a != b for a, b in zip(new.splitlines(), before.splitlines(), strict=True)) == 1
+    form.which.widget.value = NEW
+    typed_ = {"station": "Klaxon", "rf_channel": "27", "bearing_deg": "SW", "distance_km": "30 mi"}
+    for name, value in {**typed_, "erp_kw": "30 dBW EIRP"}.items():
+        form.fields[name].widget.value = value
+    form.save_button.click()
+    assert form.trouble == () and form.which.widget.value.startswith("Klaxon")
+    row = site.open_site(house.folder).stations.query("station == 'Klaxon'").iloc[0]
+    # 30 mi is 48.28 km; 30 dBW EIRP is 1 kW, over a dipole 1 / 1.64 = 0.61 kW.
+    assert (row["bearing_deg"], row["distance_km"]) == (225, pytest.approx(48.28, abs=0.01))
+    assert row["erp_kw"] == pytest.approx(0.61, abs=0.005)
+    form.remove_button.click()
+    assert "Klaxon" not in (town / "stations.csv").read_text()
+    assert len(list(town.glob("stations_before_*"))) == 3
+
+
+def test_a_row_that_no_list_can_hold_is_told_and_not_written(house, town):
+    form, before = StationsForm(house.folder), (town / "stations.csv").read_text()
+    for name, value in {"station": "Klaxon", "rf_channel": "99", "latitude_deg": "30.8"}.items():
+        form.fields[name].widget.value = value
+    form.save_button.click()
+    assert form.trouble and (town / "stations.csv").read_text() == before
+    form.fields["erp_kw"].widget.value = "much"
+    form.save_button.click()
+    assert "'much' is not a number" in form.trouble[0]
+
+
+def test_a_paste_is_looked_at_before_it_is_taken(house, town):
+    form, before = StationsForm(house.folder), (town / "stations.csv").read_text()
+    form.take()
+    assert "Paste a list" in form.trouble[0]
+    form.paste.widget.value = "Call,Channel,Lat,Long,ERP (kW)\n<b>Gazette,24,30.79,-40.39,1000\n"
+    form.look()
+    assert form.said.startswith("1 station would be taken")
+    assert (
+        "&lt;b&gt;Gazette" in form._preview.value and (town / "stations.csv").read_text() == before
+    )
+    form.take()
+    assert form.trouble == () and form.names() == ["<b>Gazette, RF 24"]
+    assert (next(town.glob("stations_before_*"))).read_text() == before
+    form.paste.widget.value = "A walk in the hills.\nIt rained, and the hut was shut, all day.\n"
+    form.look()
+    assert form.trouble
+
+
+def test_no_button_of_a_form_is_ever_disabled(house):
+    import ipywidgets
+
+    for form in (SiteForm(house.folder), AntennasForm(house.folder), StationsForm(house.folder)):
+        buttons, left = [], [form.widget]
+        while left:
+            one = left.pop()
+            left += getattr(one, "children", ())
+            buttons += [one] if isinstance(one, ipywidgets.Button) else []
+        for one in buttons:
+            one.click()
+        assert len(buttons) >= 2 and not any(one.disabled for one in buttons)
+
+
+def test_where_nothing_can_be_aimed_no_heading_is_taken(house):
+    site.change(house.folder, mounts={"roof mast": {"aim": "never"}})
+    form = ReadingsForm(site.open_site(house.folder))
+    form.fields["heading_deg"].widget.value = "38"
+    form.fields["reading"].widget.value = "82 %"
+    form.save()
+    assert "cannot be aimed" in form.trouble[0]
+    form.fields["heading_deg"].widget.value = ""
+    form.fields["leaves"].widget.value = "bare"
+    form.save()
+    row = meters.read_log(form.path)[0].iloc[-1]
+    assert form.trouble == () and float(row["reading"]) == 82 and row["leaves"] == "bare"
 
 
 def test_a_second_place_is_added_and_a_nameless_one_left_out(tmp_path):

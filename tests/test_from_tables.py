@@ -30,6 +30,7 @@ def folder(tmp_path):
             "region": "us",
             "tuner": {"standards": ["ATSC1"]},
             "mounts": [{"name": "mast", "kind": "mast", "height_agl_m": 9}],
+            "feeds": [],  # A folder that says nothing of a line gets a usual cable; tables do not.
         },
     )
     return made

@@ -809,3 +809,36 @@ def test_a_d_is_digital_only_where_it_can_be_no_radio_block():
     with pytest.raises(BadTable):
         listed(rows + "B,12D,30.79,-40.39,5\n")
     assert listed(rows + "B,24D,30.79,-40.39,5\n").table["rf_channel"].tolist() == ["11", "24"]
+
+
+def test_azimuths_in_a_second_line_of_headings_and_letters_behind_numbers():
+    # Made with its truth by somebody who had not seen the reader; kept back until that was done.
+    folder = Path(__file__).parent / "data" / "registers"
+    truth = pd.read_csv(folder / "attenuation_truth.csv", dtype={"channel": str}).set_index("line")
+    found = shed.registers.read(folder / "attenuation_page.txt", region="au")
+    # 120 transmissions, 9 of them permits not on the air; 11 stand in a row for H and one for V.
+    assert found.table["licence"].value_counts().to_dict() == {"licensed": 111, "permit": 9}
+    kept = found.table.set_index("row")
+    rows = truth.loc[truth.index.isin(kept.index)]
+    here = kept.loc[rows.index]
+    assert len(rows) > 15 and here["rf_channel"].tolist() == rows["channel"].tolist()
+    assert here["erp_kw"].to_numpy() == pytest.approx(rows["erp_kw"].to_numpy(), rel=0.01)
+    assert here["polarization"].tolist() == rows["polarization"].tolist()
+    assert here["licence"].tolist() == rows["status"].tolist()
+    for name in ("latitude_deg", "longitude_deg", "antenna_agl_m"):
+        assert here[name].to_numpy() == pytest.approx(rows[name].to_numpy(), abs=1e-4, nan_ok=True)
+    for line, row in rows.iterrows():
+        field = dict(found.patterns.get(here["pattern"][line], ()))
+        for at in (0, 90, 250):
+            level_db = 20 * np.log10(field.get(float(at), 1.0))
+            assert level_db == pytest.approx(row[f"pattern_at_{at}_db"], abs=0.1), line
+
+
+@pytest.mark.parametrize("name", ["prose.txt", "page.html", "spreadsheet.csv"])
+def test_what_is_no_list_changes_nothing_in_the_town(tmp_path, name):
+    town = shed.site.new_town(tmp_path / "town")
+    before = {path: path.read_bytes() for path in town.rglob("*") if path.is_file()}
+    with pytest.raises(BadTable) as told:
+        listed(Path(__file__).parent / "data" / "registers" / "bad" / name).write(town)
+    assert name in str(told.value) and "expected" in str(told.value)
+    assert before == {path: path.read_bytes() for path in town.rglob("*") if path.is_file()}

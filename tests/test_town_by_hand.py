@@ -150,7 +150,7 @@ def test_bearings_in_words(said, degrees):
 def test_the_bearing_of_the_sun_agrees_with_published_tables():
     # Printed table of the sun's true bearing, latitude 38, declination 12 of contrary name, apparent
     # time 8 h and 4 h: 118 deg 45' (read at goobi.tib.eu, record 825719445, page 91). At an hour angle
-    # of 60 degrees the altitude is arcsin(sin 38 sin -12 + cos 38 cos 12 cos 60) = 14.915 degrees, by hand.
+    # of 60 degrees the altitude is arcsin(sin 38 sin -12 + cos 38 cos 12 cos 60) = 14.915 degrees.
     morning = earth.sun_azimuth_deg(38, -12, 14.915, evening=False)
     assert morning == pytest.approx(118 + 45 / 60, abs=0.02)
     assert earth.sun_azimuth_deg(38, -12, 14.915) == pytest.approx(360 - morning)

@@ -16,7 +16,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import pandas as pd
 
-COMPUTED = ("bench_path", "bench_survey", "bench_wires", "bench_trials", "bench_house")
+COMPUTED = (
+    *("bench_path", "bench_survey", "bench_wires", "bench_trials", "bench_registers"),
+    "bench_house",
+)
 IN_A_BROWSER = ("bench_panel", "bench_wire_panels")
 
 

@@ -1,5 +1,6 @@
 """The form of stations: the list as a table, a row at a time, and a box to paste a record into."""
 
+import tempfile
 from pathlib import Path
 
 import ipywidgets
@@ -7,6 +8,7 @@ import ipywidgets
 from ... import site
 from ...markup import Number, bullets, safe
 from ...registers import typed
+from ...site.given import listed_stations, place_of
 from ...site.keeping import keep_old
 from ...tables import SITE, STATIONS, Problems, check_csv, read_text, read_toml, write_atomic
 from ...tables.rows import with_row
@@ -140,16 +142,13 @@ class StationsForm(RowForm):
 
     def _check(self, new):
         """BadTable if the list cannot be read any more with what was changed."""
-        import tempfile
-
         with tempfile.TemporaryDirectory() as folder:
             path, problems = Path(folder) / STATIONS.file, Problems()
             write_atomic(path, new)
             table = check_csv(path, STATIONS, problems)
             if table is not None and self.near is not None and len(table.frame):
-                site.given.listed_stations(
-                    table.frame, site.given.place_of(self.near), self.region, problems
-                )
+                rows = table.frame.assign(pattern="")  # Patterns stand beside the list, not here.
+                listed_stations(rows, place_of(self.near), self.region, problems)
             problems.stop()
 
     # ---- the paste -------------------------------------------------------------------------------
@@ -191,7 +190,7 @@ class StationsForm(RowForm):
     # ---- the questions ---------------------------------------------------------------------------
 
     def _questions(self):
-        latitude = None if self.near is None else site.given.place_of(self.near).latitude_deg
+        latitude = None if self.near is None else place_of(self.near).latitude_deg
 
         def bearing(typed_):
             return typed.bearing_deg(typed_, latitude)
