@@ -78,11 +78,17 @@ def _some(received, rng, count):
     level = base + belief.station_sd_db[belief.same_as] * own
     leak = leaks(here, received.feed, link.line_gain_db)
     near = 10 ** (sd("receiver", "selectivity_sd_db") * rng.standard_normal((count, 1)) / 10)
-    added = power @ leak.sent.toarray().T + near * (power @ leak.let_in.toarray().T)
     noise = noise_mw_of(link) * 10 ** (link.noise_sd_db * rng.standard_normal((count, 1)) / 10)
-    whole = noise + added
-    rise = ((power * rise_of(link)) ** 2) @ leak.share.toarray().T ** 2
-    rise = np.sqrt(rise + (noise * link.noise_up_db) ** 2) / whole
+    whole, risen = (
+        noise * 10 ** (up / 10)
+        + louder @ leak.sent.toarray().T
+        + near * (louder @ leak.let_in.toarray().T)
+        for up, louder in (
+            (0.0, power),
+            (link.noise_up_db, power * 10 ** (rise_of(link) / 10)),
+        )
+    )
+    rise = 10 * np.log10(risen / whole)
     needed = link.needs_cn_db + np.hypot(link.field.fade_db, rise)
     comes = level > needed + 10 * np.log10(whole)
     for net in budget.networks(here):

@@ -10,7 +10,6 @@ import functools
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_array
 from scipy.special import ndtr, ndtri
 
 from .. import facts
@@ -146,6 +145,7 @@ class Air:
         self.power = mw(self.level + self.wide * self.drawn)
         self.sender = signals_of(received.site).sender
         self.sent = self.power * (self.sender == np.arange(self.sender.size))[:, None]
+        self.louder = self.sent * mw(single(rise_of(self.link)[:, None]))
         self.gains = single(np.stack([10 ** (each.gain_db / 10) for each in self.strain.limits]))
         self.totals = self.gains @ self.sent
 
@@ -185,17 +185,17 @@ class Air:
         return np.flatnonzero(known & reached(self.received))
 
     def noise(self, rows):
-        """Noise and interference in channels of ``rows`` over the median noise, and its rise, dB."""
+        """Noise and interference in channels of ``rows`` over the median noise, and by how many dB they
+        are more together with each at what it exceeds for a tenth of the time."""
         quiet = noise_mw_of(self.link)[rows, None]
-        noise = mw(self.noise_db[rows])
-        sent, let_in, share = (_over(each[rows], quiet) for each in self.leaks.parts)
-        near = (let_in @ self.sent) * self.selectivity
+        noise, up = mw(self.noise_db[rows]), mw(single(self.link.noise_up_db[rows, None]))
+        each = self.leaks.over(rows, quiet)
         added = self.added if np.ndim(self.added) == 0 else single(self.added[rows] / quiet)
-        whole = noise + sent @ self.sent + near + added
-        rise = single(rise_of(self.link)[:, None])
-        risen = share.power(2) @ (self.sent * rise) ** 2
-        risen = risen + (noise * single(self.link.noise_up_db[rows, None])) ** 2
-        return whole, np.sqrt(risen) / whole
+        whole, risen = (
+            n * noise + added + each.sent @ power + (each.let_in @ power) * self.selectivity
+            for n, power in ((1, self.sent), (up, self.louder))
+        )
+        return whole, _db(risen / whole)
 
     def judge(self, rows):
         """The stations of ``rows`` in every world: Judged."""
@@ -296,9 +296,3 @@ def mw(level_dbm):
 
 def _db(power):
     return np.float32(10 / np.log(10)) * np.log(np.maximum(power, np.float32(1e-37)))
-
-
-def _over(share, quiet_mw):
-    """Rows of a sparse ``share`` over the noise of their channel, single precision."""
-    data = share.data / np.repeat(quiet_mw.ravel(), np.diff(share.indptr))
-    return csr_array((single(data), share.indices, share.indptr), shape=share.shape)

@@ -29,10 +29,12 @@ class Leaks:
         """Both together, at the middle of the tuner's selectivity."""
         return self.sent + self.let_in
 
-    @property
-    def parts(self):
-        """``sent``, ``let_in`` and both together."""
-        return self.sent, self.let_in, self.share
+    def over(self, rows, noise_mw):
+        """The same for ``rows`` alone, over the noise of their channels (rows,), single precision.
+
+        Parameters: ``rows`` (r,) numbers; ``noise_mw`` (r, 1).
+        """
+        return Leaks(_over(self.sent[rows], noise_mw), _over(self.let_in[rows], noise_mw))
 
 
 def leaks(site, feed, line_gain_db):
@@ -51,10 +53,8 @@ def leaks(site, feed, line_gain_db):
     )
 
     def make():
-        at = on_air.let_in.tocoo()
-        behind = 10 ** ((line_gain_db[at.col] - line_gain_db[at.row]) / 10)
-        let_in = csr_array((at.data * behind, (at.row, at.col)), at.shape)
-        return Leaks(on_air.sent, let_in)
+        gain = 10 ** (np.asarray(line_gain_db) / 10)
+        return Leaks(on_air.sent, csr_array(on_air.let_in.multiply(gain / gain[:, None])))
 
     return site.remembered(("leaks behind", feed), make, ("stations",))
 
@@ -90,3 +90,9 @@ def _by_offset(offset):
     table = facts.table("channel_leakage").set_index("offset")
     reached = table.reindex(offset.astype(int))[["transmitter_db", "receiver_db"]].to_numpy()
     return np.nan_to_num(10 ** (reached / 10)).T
+
+
+def _over(share, quiet_mw):
+    """Rows of a sparse ``share`` over the noise of their channel, single precision."""
+    data = share.data / np.repeat(np.ravel(quiet_mw), np.diff(share.indptr))
+    return csr_array((data.astype(np.float32), share.indices, share.indptr), shape=share.shape)

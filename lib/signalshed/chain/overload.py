@@ -101,7 +101,7 @@ def soft_limits(parts, freq_mhz):
     >>> from signalshed.chain import Tuner, amplifier
     >>> line = [amplifier("amplifier", 16, 2), Tuner("set", "ATSC1", 7).part]
     >>> [(each.name, each.limit_dbm, each.sd_db) for each in soft_limits(line, [600.0])]
-    [('amplifier', -21.0, 5.0), ('set', 3.0, 3.0)]
+    [('amplifier', -21.0, 5.0), ('set', -2.0, 3.0)]
     """
     f = np.atleast_1d(units.check("freq_mhz", freq_mhz, above=0))
     found, gain_db = [], np.zeros_like(f)
