@@ -74,7 +74,10 @@ def _some(received, rng, count):
     wide = np.hypot(
         belief.station_sd_db[belief.same_as], off_aim_db(received, received.gain_dbd)[0]
     )
-    power = 10 ** ((base + wide * own) / 10) * sends
+    field, learned = link.field, link.learned_db
+    most = heard_dbm(link, received.gain_dbd[0]) + sd("judgement", "above_free_space_db")
+    most = most + np.maximum(field.free_space_dbuv_m - field.median_dbuv_m - learned, 0)
+    power = 10 ** (np.minimum(base + wide * own, most) / 10) * sends
     level = base + belief.station_sd_db[belief.same_as] * own
     leak = leaks(here, received.feed, link.line_gain_db)
     near = 10 ** (sd("receiver", "selectivity_sd_db") * rng.standard_normal((count, 1)) / 10)

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from .. import chain, facts, survey
+from .. import budget, chain, channels, facts, survey
+from ..budget.others import heard_dbm
 from ..site import Mount
 from .joining import joined_antenna
 
@@ -21,22 +22,25 @@ def changes(site, setup):
     """What one change would bring, best first.
 
     Tried, where it applies: higher, outdoors, no cable loss, an amplifier at the mast or at the TV or
-    none, a filter against FM or mobile telephone, a pad, a rotator with its play, a second antenna of
-    the same kind on its own line or joined, the other side of the house. The antenna is aimed anew after
+    none, a filter against FM or mobile telephone, or against a whole band of the plan that fills the
+    line, a pad, a rotator with its play, a second antenna of the same kind on its own line or joined,
+    the other side of the house. The antenna is aimed anew after
     each, and every change is judged by the reception it gives, overload included. Columns: change,
     expected (wanted stations received on average), more (over the setup as it is), helps (the stations
-    whose chance rises most), effort (1 to 5), caution (of power on the cable, else empty).
+    whose chance rises most), effort (1 to 5), price (hours and money in words, our judgement), caution (of
+    power on the cable, else empty).
     Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed or not.
 
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> changes(site, survey.Setup(next(iter(site.antennas)), "roof mast")).columns.tolist()
-    ['change', 'expected', 'more', 'helps', 'effort', 'caution']
+    ['change', 'expected', 'more', 'helps', 'effort', 'price', 'caution']
     """
     now, _ = survey.aimed(site, setup)
     wanted = site.stations["wanted"].to_numpy(bool)
-    before = survey.reception(site, now).chance
-    rows = [(*names, _after(site, changed)) for names, changed in _tries(site, now)]
+    received = survey.reception(site, now)
+    before = received.chance
+    rows = [(*names, _after(site, changed)) for names, changed in _tries(received, now)]
     if site.mount(now.mount).aim == "fixed":
         rows += _with_second(site, now, before, wanted)
     known = facts.table("changes").set_index("change")
@@ -47,6 +51,7 @@ def changes(site, setup):
             "more": [(after - before)[wanted].sum() for *_, after in rows],
             "helps": [_helped(site, before, after, wanted) for *_, after in rows],
             "effort": [int(known.loc[kind, "effort"]) for kind, *_ in rows],
+            "price": [_price(known.loc[kind]) for kind, *_ in rows],
             "caution": [_caution(known.loc[kind, "power"]) for kind, *_ in rows],
         }
     )
@@ -88,6 +93,13 @@ def _gain(row):
     return f"{verb} {abs(row['more']):.1f} stations"
 
 
+def _price(row):
+    """What a change asks for, in words: hours, and money."""
+    hours = float(row["hours"])
+    time = "minutes" if hours < 1 else f"about {hours:g} h"
+    return f"{time}, {row['price']}"
+
+
 def _caution(power):
     """The caution of a change that puts power on the cable, else ""."""
     known = facts.table("cautions").set_index("key")["caution"]
@@ -112,9 +124,9 @@ def _after(site, changed):
     return np.minimum(received.chance, np.mean([received.chance, *beside], axis=0))
 
 
-def _tries(site, setup):
+def _tries(received, setup):
     """Pairs of a change, as the table and people call it, and the setup after it."""
-    antenna, mount, feed = survey.parts_of(site, setup)
+    antenna, mount, feed = received.antenna, received.mount, received.feed
 
     def moved(**changes):
         return survey.Setup(antenna, replace(mount, **changes), feed, setup.heading_deg)
@@ -125,7 +137,7 @@ def _tries(site, setup):
     yield from _other_places(mount, moved)
     if mount.aim == "fixed":
         yield ("rotator", "a rotator"), moved(aim="rotator")
-    yield from _other_lines(site, mount, feed.parts, rewired)
+    yield from _other_lines(received, feed.parts, rewired)
 
 
 def _other_places(mount, moved):
@@ -144,7 +156,7 @@ def _other_places(mount, moved):
         yield ("other_side", "on the other side of the house"), moved(**_other_side(mount))
 
 
-def _other_lines(site, mount, parts, rewired):
+def _other_lines(received, parts, rewired):
     cables = [k for k, part in enumerate(parts) if part.is_cable]
     if cables:
         rest = tuple(part for part in parts if not part.is_cable)
@@ -159,7 +171,7 @@ def _other_lines(site, mount, parts, rewired):
     else:
         yield ("mast_amplifier", "an amplifier at the mast"), rewired((MAST_AMPLIFIER, *parts))
         yield ("set_amplifier", "an amplifier at the TV"), rewired((*parts, SET_AMPLIFIER))
-    for name, low, high in _bands_to_stop(site):
+    for name, low, high in _bands_to_stop(received):
         yield ("filter", name), rewired((chain.stop_filter(name, low, high), *parts))
     pad_db = facts.value("judgement", "pad_tried_db")
     yield ("pad", f"a pad of {pad_db:g} dB at the TV"), rewired((*parts, chain.pad(pad_db)))
@@ -169,17 +181,36 @@ def _passive(parts):
     return tuple(part for part in parts if part.is_passive)
 
 
-def _bands_to_stop(site):
-    """Bands of neighbours in the list that hold no television: (name, low, high) of each filter."""
-    s = site.stations
-    tv = s.loc[s["service"] == "tv", "freq_mhz"].to_numpy(float)
+def _bands_to_stop(received):
+    """What a filter may stop: (name, low, high) of each.
+
+    Bands of neighbours in the list that hold no television; and where the line is full on some roofs,
+    those bands of the plan that put a tenth or more of all power on it, others being left.
+    """
+    s, sends = received.site.stations, budget.signals_of(received.site).is_sender
+    tv = (s["service"] == "tv").to_numpy()
     for service, name in (("fm", "an FM filter"), ("mobile", "a filter against mobile telephone")):
-        rows = s[s["service"] == service]
-        if len(rows):
-            edge = rows["bandwidth_mhz"] / 2
-            low, high = (rows["freq_mhz"] - edge).min(), (rows["freq_mhz"] + edge).max()
-            if not ((tv > low - 3) & (tv < high + 3)).any():
-                yield name, float(low), float(high)
+        low, high = _edges(s[s["service"] == service])
+        if low < high and not s.loc[tv, "freq_mhz"].between(low - 3, high + 3).any():
+            yield name, low, high
+    if received.holds[received.link.decoded].min(initial=1.0) > _HOLDS:
+        return
+    power = 10 ** (heard_dbm(received.link, received.used(received.gain_dbd)) / 10) * sends
+    bands = np.searchsorted(channels.borders_mhz(), s["freq_mhz"])
+    for k, band in enumerate(("low VHF", "high VHF", "UHF")):
+        inside = tv & (bands == k)
+        if power[inside].sum() > 0.1 * power.sum() and (tv & ~inside).any():
+            yield f"a filter against {band}", *_edges(s[inside])
+
+
+def _edges(rows):
+    """Lowest and highest MHz of the channels of some rows; for none nan."""
+    edge = rows["bandwidth_mhz"] / 2
+    return float((rows["freq_mhz"] - edge).min()), float((rows["freq_mhz"] + edge).max())
+
+
+_HOLDS = 0.99
+"""Where the line holds on more roofs than this it is not full."""
 
 
 def _at_the_mast(parts):

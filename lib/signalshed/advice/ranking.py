@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from .. import survey
+from .. import budget, survey
 from ..site import read_only
 from ..units import check_type
 from ..words import roofs_words
@@ -185,8 +185,10 @@ def _why(site, setup):
     table = table[table["wanted"]]
     sure = int((table["chance"] >= site.certainty).sum())
     open_ones = table[table["chance"] < site.certainty]
+    mount = survey.parts_of(site, setup)[1]
+    search = "; the aim is a search" if budget.scattered_share(mount) and mount.aim == "fixed" else ""
     if open_ones.empty:
-        return f"sure of all {sure} wanted stations"
+        return f"sure of all {sure} wanted stations{search}"
     limit = open_ones["limit"].mode().iloc[0]
     count = int((open_ones["limit"] == limit).sum())
-    return f"sure of {sure} of {len(table)}; in the way of {count} more: {limit}"
+    return f"sure of {sure} of {len(table)}; in the way of {count} more: {limit}{search}"

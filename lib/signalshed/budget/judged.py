@@ -142,12 +142,17 @@ class Air:
         )
         self.level = single(heard_dbm(self.link, gain).T) + self.doubt
         self.wide = np.hypot(self.own[:, None], single(off_aim_db(received, gain).T))
-        self.power = mw(self.level + self.wide * self.drawn)
+        self.most = single((heard_dbm(self.link, gain) + _up_to_free_space_db(self.link)).T)
+        self.power = self._bounded(self.wide * self.drawn)
         self.sender = signals_of(received.site).sender
         self.sent = self.power * (self.sender == np.arange(self.sender.size))[:, None]
         self.louder = self.sent * mw(single(rise_of(self.link)[:, None]))
         self.gains = single(np.stack([10 ** (each.gain_db / 10) for each in self.strain.limits]))
         self.totals = self.gains @ self.sent
+
+    def _bounded(self, own_db, rows=slice(None)):
+        """Power of the signals of ``rows`` with ``own_db`` beyond their level: no more than can be."""
+        return mw(np.minimum(self.level[rows] + own_db, self.most[rows]))
 
     def hold(self, totals):
         """The chance that every part holds its total power; ``totals`` one array a limit."""
@@ -222,7 +227,7 @@ class Air:
         """The chance that the line holds where an own part is above ``least`` sds: (r, world)."""
         sender, below = self.sender[rows], ndtr(least)
         share = below + (1 - below) * ndtr(self.drawn[sender])
-        power = mw(self.level[sender] + self.wide[sender] * ndtri(np.clip(share, 1e-6, 1 - 1e-6)))
+        power = self._bounded(self.wide[sender] * ndtri(np.clip(share, 1e-6, 1 - 1e-6)), sender)
         more = power - self.sent[sender]
         return self.hold(
             [t + g[sender, None] * more for t, g in zip(self.totals, self.gains, strict=True)]
@@ -257,6 +262,12 @@ def off_aim_db(received, gain_dbd):
     site, share = received.site, facts.value("judgement", "off_aim_share")
     top = gain_toward_dbd(site, received.antenna, received.mount, HEADINGS_DEG).max(axis=0)
     return share * np.nan_to_num(np.maximum(top - gain_dbd, 0.0))
+
+
+def _up_to_free_space_db(link):
+    """How far above its middle each signal may come at the most, dB: free space, and a reflection."""
+    above = link.field.free_space_dbuv_m - link.field.median_dbuv_m - link.learned_db
+    return np.maximum(above, 0.0) + facts.value("judgement", "above_free_space_db")
 
 
 def reached(received):

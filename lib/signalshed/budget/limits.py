@@ -185,11 +185,12 @@ def _could_help(r, i):
 
 
 def _by_whom(r, i, limit):
-    """Jammed by a station where one alone is behind half of what raises the noise, else by all."""
+    """Jammed by a part that is overdriven, by the loudest other in the channel, or by nobody alone."""
     heading = r.rows_of(i)
-    if r.holds[i] < 1 - WORTH_SHARE:
+    row, landed_mw = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
+    made_mw = np.broadcast_to(r.others.strain.added_mw(), r.gain_dbd.shape)[heading, i].mean()
+    if r.holds[i] < 1 - WORTH_SHARE or made_mw > landed_mw:
         return replace(limit, by=str(r.others.tightest[heading][0]))
-    row = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
     return limit if row is None else replace(limit, by=_called(r.site.stations, row))
 
 

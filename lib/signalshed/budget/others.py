@@ -176,7 +176,7 @@ def heard_dbm(this, gain_dbd):
 
 
 def jammer(site, feed, this, gain_dbd, i):
-    """The station that puts most power into the channel of station ``i``: its row, or None.
+    """The station that puts most power into the channel of station ``i``: its row or None, and the mW.
 
     Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` a Link; ``gain_dbd`` (station,) at the
     heading.
@@ -186,9 +186,9 @@ def jammer(site, feed, this, gain_dbd, i):
     >>> mount = site.mount("roof mast")
     >>> gain = budget.gain_toward_dbd(site, antenna.plain_dipole(), mount, [0])[0]
     >>> feed = site.feed(mount.feed)
-    >>> jammer(site, feed, budget.link(site, mount, feed), gain, 12) is None
+    >>> jammer(site, feed, budget.link(site, mount, feed), gain, 12)[0] is None
     False
     """
     share = leaks(site, feed, this.line_gain_db).share[[i]].toarray().ravel()
     power = 10 ** ((heard_dbm(this, gain_dbd) + rise_of(this)) / 10) * share
-    return int(power.argmax()) if power.any() else None
+    return (int(power.argmax()), float(power.max())) if power.any() else (None, 0.0)
