@@ -174,6 +174,41 @@ def test_the_amplifier_at_the_mast_by_hand():
     assert (row["expected"], row["more"]) == pytest.approx((0.7129, 0.2129), abs=3e-4)
 
 
+def test_a_band_that_fills_the_line_is_stopped_where_others_are_left():
+    # A local of high VHF stands 10 dB above what the amplifier holds; the wanted ones are at UHF. With
+    # 20 dB of filter 10 dB are left, with 10 dB of doubt about the path: Phi(1) and more of both.
+    amplified = chain.Feed("line", (chain.amplifier("amplifier", 20.0, 2.0), chain.pad(4)))
+    loud = site_with(
+        [30.0, 20.0, 65.0],
+        freq_mhz=[509.0, 533.0, 195.0],
+        rf_channel=["20", "24", "10"],
+        bearing_deg=[0.0, 20.0, 180.0],
+    )
+    loud = loud.with_stations(loud.stations.assign(wanted=[True, True, False]))
+    table = advice.changes(loud, survey.Setup("flat", "mast", amplified, 0)).set_index("change")
+    assert table.loc["a filter against high VHF", "expected"] > 2 * 0.84
+    assert table.loc["a filter against high VHF", "more"] > 1
+    assert "a filter against UHF" not in table.index
+    assert table.loc["a filter against high VHF", "price"] == "minutes, the price of a cable"
+    quiet = loud.with_stations(loud.stations.assign(erp_kw=[1e-4, 1e-4, 1e-4]))
+    table = advice.changes(quiet, survey.Setup("flat", "mast", amplified, 0))
+    assert not table["change"].str.contains("filter").any()
+
+
+def test_every_change_has_its_price_in_hours_and_money(site):
+    table = advice.changes(site, survey.Setup("wire loop", "attic"))
+    assert table["price"].str.match(r"(minutes|about \d+ h), .+").all()
+
+
+def test_an_aim_in_a_room_is_a_search(site):
+    attic = replace(site.mount("attic"), aim="fixed")
+    here = replace(site, mounts={"attic": attic})
+    table = advice.rank(here, [survey.Setup("wire loop", "attic")])
+    assert table["why"][0].endswith("; the aim is a search")
+    mast = advice.rank(site, [survey.Setup("wire loop", "roof mast")])
+    assert "search" not in mast["why"][0]
+
+
 def test_at_the_distance_of_a_reach_its_chance_is_what_was_asked():
     # Two routes: the distance in the table, and the outlook of a station set up just there.
     mount = Mount("mast", "mast", 9.1)

@@ -27,8 +27,8 @@ def changes(site, setup):
     the other side of the house. The antenna is aimed anew after
     each, and every change is judged by the reception it gives, overload included. Columns: change,
     expected (wanted stations received on average), more (over the setup as it is), helps (the stations
-    whose chance rises most), effort (1 to 5), price (hours and money in words, our judgement), caution (of
-    power on the cable, else empty).
+    whose chance rises most), effort (1 to 5), price (hours and money in words, our judgement), caution
+    (of power on the cable, else empty).
     Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed or not.
 
     >>> from signalshed import simulate

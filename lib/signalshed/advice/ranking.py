@@ -186,7 +186,9 @@ def _why(site, setup):
     sure = int((table["chance"] >= site.certainty).sum())
     open_ones = table[table["chance"] < site.certainty]
     mount = survey.parts_of(site, setup)[1]
-    search = "; the aim is a search" if budget.scattered_share(mount) and mount.aim == "fixed" else ""
+    search = (
+        "; the aim is a search" if budget.scattered_share(mount) and mount.aim == "fixed" else ""
+    )
     if open_ones.empty:
         return f"sure of all {sure} wanted stations{search}"
     limit = open_ones["limit"].mode().iloc[0]

@@ -12,7 +12,8 @@ changes; ``gain_toward_dbd`` is the rest. ``reception`` joins the two for a setu
 =========  ====================================================================================
 field      ``field_at``, ``Field``: what the path brings; ``layers`` compared, ``site_profiles``
 link       ``link``, ``Link``; ``gain_toward_dbd``, ``polarization_loss_db``, ``antenna_taught``;
-           ``spread_db``, ``prior``, ``place_index``: what is not known; ``needs_cn_db``
+           ``spread_db``, ``prior``, ``place_index``: what is not known
+needs      ``needs_cn_db``, ``needs_sd_db``: C/N and its doubt; ``may_refuse``
 networks   ``networks``, ``Network``: what helps and what disturbs; ``useful_share`` of an echo;
            ``signals_of`` a site: rows as transmissions
 leaks      ``leaks``, ``Leaks``: what of one signal lands in another's channel
@@ -39,9 +40,6 @@ from .link import (
     antenna_taught,
     gain_toward_dbd,
     link,
-    may_refuse,
-    needs_cn_db,
-    needs_sd_db,
     place_index,
     polarization_loss_db,
     prior,
@@ -49,6 +47,7 @@ from .link import (
     spread_db,
     trees_loss_db,
 )
+from .needs import may_refuse, needs_cn_db, needs_sd_db
 from .networks import Network, networks, signals_of, useful_share
 from .others import Others, jammer, others
 from .reception import Reception, chance_of, outlook, reception, reception_at

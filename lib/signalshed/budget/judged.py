@@ -142,7 +142,7 @@ class Air:
         )
         self.level = single(heard_dbm(self.link, gain).T) + self.doubt
         self.wide = np.hypot(self.own[:, None], single(off_aim_db(received, gain).T))
-        self.most = single((heard_dbm(self.link, gain) + _up_to_free_space_db(self.link)).T)
+        self.most = single((heard_dbm(self.link, gain) + up_to_free_space_db(self.link)).T)
         self.power = self._bounded(self.wide * self.drawn)
         self.sender = signals_of(received.site).sender
         self.sent = self.power * (self.sender == np.arange(self.sender.size))[:, None]
@@ -264,8 +264,17 @@ def off_aim_db(received, gain_dbd):
     return share * np.nan_to_num(np.maximum(top - gain_dbd, 0.0))
 
 
-def _up_to_free_space_db(link):
-    """How far above its middle each signal may come at the most, dB: free space, and a reflection."""
+def up_to_free_space_db(link):
+    """How far above its middle each signal may come at the most, dB: free space, and a reflection.
+
+    Parameters: ``link`` a Link. Returns (stations,).
+
+    >>> from signalshed import budget, simulate
+    >>> site = simulate.demo_site()
+    >>> this = budget.link(site, site.mount("roof mast"), site.feed("mast line"))
+    >>> bool((up_to_free_space_db(this) >= 3).all())
+    True
+    """
     above = link.field.free_space_dbuv_m - link.field.median_dbuv_m - link.learned_db
     return np.maximum(above, 0.0) + facts.value("judgement", "above_free_space_db")
 

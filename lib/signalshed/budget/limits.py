@@ -10,10 +10,10 @@ from .field import site_profiles
 from .link import (
     HEADINGS_DEG,
     gain_toward_dbd,
-    may_refuse,
     polarization_loss_db,
     scattered_share,
 )
+from .needs import may_refuse
 from .others import jammer
 
 _TWICE_AS_HIGH_DB = 6.0

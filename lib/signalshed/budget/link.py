@@ -4,7 +4,6 @@ import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 from scipy.sparse.csgraph import connected_components
 
 from .. import chain, facts, path
@@ -12,6 +11,7 @@ from ..belief import Belief, Unknown
 from ..site import read_only
 from ..units import dbm_from_dbuv_m
 from .field import Field, field_at, joined
+from .needs import needs_cn_db, needs_sd_db
 from .networks import signals_of
 
 HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
@@ -186,20 +186,6 @@ def _decoded(site):
     return (tv & standard.isin(known)).to_numpy()
 
 
-def may_refuse(site):
-    """Why the tuner may refuse a station though its signal arrives, in words: (stations,), "" for none.
-
-    Parameters: ``site`` a Site.
-
-    >>> from signalshed import simulate
-    >>> may_refuse(simulate.demo_site()).tolist()[:2]
-    ['', '']
-    """
-    tv = site.stations["service"] == "tv"
-    why = [site.tuner.may_refuse(name) if name else "" for name in site.stations["standard"]]
-    return np.where(tv, np.array(why, dtype=object), "")
-
-
 def _taught(site, kind, name):
     """What readings taught of one thing, dB, and the sd that is left: inf where they taught nothing."""
     return (0.0, np.inf) if site.belief is None else site.belief.taught(kind, name)
@@ -305,49 +291,6 @@ def _heard_through(site, antenna, feed, this):
         return this
     noise = _noise(site, feed, loss_db)
     return replace(this, **noise | {"noise_dbm": noise["noise_dbm"] + this.line_gain_db})
-
-
-def needs_cn_db(site, mount):
-    """The C/N each station needs at this mount, dB: an array over the site's stations.
-
-    A station's own value wins, taken as what a tuner needs; else its standard's, for the channel a roof
-    (Ricean) or a room (Rayleigh) gives, where the standard tells them apart, and what a real receiver
-    loses on top. NaN: nobody said, so type it.
-    Parameters: ``site`` a Site; ``mount`` a Mount.
-
-    >>> from signalshed import simulate
-    >>> site = simulate.demo_site()
-    >>> float(needs_cn_db(site, site.mount("roof mast"))[0])
-    15.2
-    """
-    own = site.stations["needs_cn_db"].astype(float)
-    by_standard = site.stations["standard"].map(_needs_by_standard(mount.kind)["needs_cn_db"])
-    return own.fillna(by_standard).to_numpy(float)
-
-
-def needs_sd_db(site, mount):
-    """One standard deviation of the C/N each station needs, dB: 0 where it was measured or typed.
-
-    Parameters: ``site`` a Site; ``mount`` a Mount. Returns (stations,).
-
-    >>> from signalshed import simulate
-    >>> site = simulate.demo_site()
-    >>> float(needs_sd_db(site, site.mount("roof mast"))[0])
-    0.0
-    """
-    told = site.stations["standard"].map(_needs_by_standard(mount.kind)["sd_db"]).fillna(0.0)
-    return np.where(site.stations["needs_cn_db"].notna(), 0.0, told.to_numpy(float))
-
-
-@functools.cache
-def _needs_by_standard(mount_kind):
-    indoors = facts.table("mount_kinds").set_index("kind").loc[mount_kind, "indoors"]
-    order = ["rayleigh", "ricean", "gaussian"] if indoors else ["ricean", "gaussian"]
-    table = facts.table("standards").set_index("standard")
-    simulated = table[[f"needs_cn_{kind}_db" for kind in order]].bfill(axis=1).iloc[:, 0]
-    echoes = table["rayleigh_sd_db"].fillna(0.0) if indoors else 0.0
-    sd = np.hypot(table["implementation_sd_db"].fillna(0.0), echoes)
-    return pd.DataFrame({"needs_cn_db": simulated + table["implementation_db"], "sd_db": sd})
 
 
 @functools.cache

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
-from .link import may_refuse, polarization_loss_db, scattered_share
+from .link import polarization_loss_db, scattered_share
+from .needs import may_refuse
 from .reception import reception
 
 BUILDINGS = {

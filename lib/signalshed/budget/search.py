@@ -2,7 +2,15 @@
 
 import numpy as np
 
-from .judged import mw, normal, off_aim_db, reached, roofs_of, single
+from .judged import (
+    mw,
+    normal,
+    off_aim_db,
+    reached,
+    roofs_of,
+    single,
+    up_to_free_space_db,
+)
 from .leaks import leaks
 from .networks import networks, signals_of
 from .others import heard_dbm, noise_mw_of, rise_of
@@ -58,7 +66,7 @@ class _Walk:
         off_aim = np.sqrt((off_aim_db(received, some) ** 2).mean(axis=0))
         own = alone * (np.hypot(sd, off_aim) / np.maximum(sd, 1e-3))
         sends = signals_of(received.site).is_sender
-        self.error = mw(single(doubt + own)) * single(sends)
+        self.error = mw(single(np.minimum(doubt + own, up_to_free_space_db(link)))) * single(sends)
         self.power = mw(single(heard_dbm(link, received.gain_dbd)))
         floor = np.broadcast_to(link.needs_sd_db, sd.shape)[rows]
         self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
@@ -75,9 +83,8 @@ class _Walk:
     def _held(self, rise_db, fade_db):
         """The fall and rise of time of each station and what disturbs it, at the medians, dB."""
         sent = self.power[:, self.heard]
-        loud = sent @ self.share
-        risen = np.sqrt((sent * single(rise_db[self.heard])) ** 2 @ self.share**2)
-        return np.hypot(fade_db, risen / (1 + loud))
+        risen = (sent * mw(single(rise_db[self.heard]))) @ self.share
+        return np.hypot(fade_db, _dbm(1 + risen) - _dbm(1 + sent @ self.share))
 
     def _totals(self):
         """Total power at each limit, dBm: (limits, worlds, headings)."""
