@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from signalshed import advice, builds, chain, earth, facts, path, report, simulate, survey, tables
-from signalshed.report import words as sentences
+from signalshed.report import basis
 from signalshed.site import Mount
 
 HOSTILE = '"><img src=http://evil.invalid/x onerror=alert(1)><script>alert(2)</script>'
@@ -29,7 +29,7 @@ ALLOWED = {
     "p",
 }
 ALLOWED |= {"ul", "li", "table", "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "img"}
-ALLOWED |= {"div", "strong", "caption"}
+ALLOWED |= {"div", "strong", "caption", "details", "summary", "span", "svg", "polygon"}
 INLINE = ("data:image/png;base64,", "data:image/svg+xml;base64,")
 
 
@@ -84,47 +84,123 @@ def test_a_page_is_whole_and_well_nested(text):
     reader = Reader(text)
     assert reader.open == []
     titles = [
-        "Aim card",
-        "What to expect, station by station",
-        "Where they are",
+        "Which antenna for hill house",
+        "Is it hung right?",
+        "First thing to buy",
+        "Before you climb",
+        "Station by station",
+        "Account of the hardest station",
         "What one change would bring",
         "Ranking",
-        "Before you climb",
-        "What this rests on",
-        "Sources",
+        "Map",
+        "Before you climb Power lines",
+        "What this rests on (",
+        "Sources (",
     ]
     places = [reader.words.index(title) for title in titles]
     assert places == sorted(places)
 
 
-def test_the_answer_is_the_first_row_of_the_ranking(site, ranking, text):
-    best, words = ranking.iloc[0], Reader(text).words
-    assert f"Put the {best['antenna']} on the mount “{best['mount']}”" in words
-    assert f"aimed at {best['heading_deg']:.0f}° true" in words
-    assert f"between {best['low']:.0f} and {best['high']:.0f}" in words
+def _first_sheet(page):
+    return Reader(page[page.index('<section class="sheet">') : page.index("</section>") + 10]).words
+
+
+def test_the_first_sheet_says_what_to_hang_where_how_high_and_aimed_at_what(site, ranking, text):
+    best, words = ranking.iloc[0], _first_sheet(text)
+    height = site.mount(best["mount"]).height_agl_m
+    said = f"Hang the {best['antenna']} on “{best['mount']}”, {height:g} m (30 ft) above the ground"
+    assert f"{said}, aimed at {best['heading_deg']:.0f}° true" in words
+    assert f"it is {best['low']:.0f} to {best['high']:.0f}." in words
+    assert f"an arc {best['arc_deg']:.0f}° wide there does as well" in words
+    assert "18 m of" in words or "18 m series6" in words
     other = report.page(site, ranking.iloc[[2]])
-    assert f"Put the {ranking['antenna'].iloc[2]} on the mount" in Reader(other).words
+    assert f"Hang the {ranking['antenna'].iloc[2]} on" in Reader(other).words
+
+
+def test_the_aim_is_told_from_a_line_on_the_map(site, ranking, text):
+    """The tower nearest to the aim, and by how much the aim lies beside it, worked from bearings."""
+    heading = ranking["heading_deg"].iloc[0]
+    off = (site.stations["bearing_deg"] - heading + 180) % 360 - 180
+    nearest = off.abs().idxmin()
+    place, side = site.stations["place"][nearest], "left" if off[nearest] > 0 else "right"
+    said = (
+        f"lay a line from home to {place}: the aim is {abs(off[nearest]):.0f}° to the {side} of it"
+    )
+    assert said in _first_sheet(text)
+
+
+def test_the_three_rows_are_nine_of_ten_one_of_ten_and_less(site, ranking, text):
+    outlook = survey.outlook(site, ranking["setup"].iloc[0]).query("wanted")
+    words = _first_sheet(text)
+    rows = words[words.index("comes") :]
+    comes, maybe = rows.index(" maybe "), rows.index(" not from here ")
+    end = rows.index("Is it hung right?")
+    for row in outlook.itertuples():
+        at = rows.index(f"{row.station}")
+        edges = (0, comes, maybe, end)
+        k = 0 if row.chance >= 0.9 else 1 if row.chance >= 0.1 else 2
+        assert edges[k] < at < edges[k + 1], row.station
+        assert (f"{row.station} {row.roofs}" in rows) == (0.1 <= row.chance < 0.9)
+
+
+def test_the_first_sheet_asks_for_the_pad_test_of_the_survey(site, ranking, text):
+    asked = survey.hung_right(site, ranking["setup"].iloc[0])
+    words = _first_sheet(text)
+    for name in asked["station"]:
+        assert name in words[words.index("Is it hung right?") :]
+
+
+def test_the_first_thing_to_buy_is_the_least_effort_that_brings_half_of_the_best(
+    site, ranking, text
+):
+    changes = advice.changes(site, ranking["setup"].iloc[0])
+    worth = changes[(changes["more"] >= 0.5) & (changes["more"] >= changes["more"].max() / 2)]
+    first = worth.sort_values("effort", kind="stable").iloc[0]
+    words = _first_sheet(text)
+    bought = words[words.index("First thing to buy") :]
+    assert bought.lower().startswith(f"first thing to buy {first['change']}: {first['more']:+.1f}")
+
+
+def test_three_cautions_of_the_mount_stand_on_the_first_sheet_and_all_behind_it(
+    site, ranking, text
+):
+    words, every = _first_sheet(text), report.cautions("mast")
+    box = words[words.index("Before you climb") :]
+    shown = [caution for caution in every["caution"] if caution in box]
+    assert len(shown) == 3 and shown[0] == every["caution"].iloc[0]
+    assert f"{len(every) - 3} more stand behind this sheet" in words
+    assert all(caution in Reader(text).words for caution in every["caution"])
+
+
+def test_the_age_of_the_list_is_told_from_the_town_folder(site, ranking, tmp_path):
+    words = _first_sheet(report.page(site, ranking))
+    assert "The station list names no day: ask how old it is." in words
+    (tmp_path / "site.toml").write_text('town = "town"\n')
+    (tmp_path / "town").mkdir()
+    (tmp_path / "town" / "stations_from.toml").write_text("newest_day_in_list = 2026-03-03\n")
+    dated = _first_sheet(report.page(replace(site, folder=tmp_path), ranking))
+    assert "The newest day that the station list names is 2026-03-03." in dated
 
 
 def test_the_neighbourhood_is_said_in_words(site, ranking):
-    assert set(sentences.NOISE) == set(chain.ENVIRONMENTS)
+    assert set(basis.NOISE) == set(chain.ENVIRONMENTS)
     said = Reader(report.page(replace(site, noise="quiet_rural"), ranking)).words
-    assert sentences.NOISE["quiet_rural"] in said and "quiet_rural" not in said
+    assert basis.NOISE["quiet_rural"] in said and "quiet_rural" not in said
 
 
-def test_every_wanted_station_stands_once_with_its_numbers(site, ranking, text):
+def test_every_wanted_station_stands_once_with_its_numbers_under_its_tower(site, ranking, text):
     outlook = survey.outlook(site, ranking["setup"].iloc[0])
     words = Reader(text).words
-    listed = words[words.index("Ordered by what is") : words.index("Where they are")]
+    listed = words[words.index("Towers from north") : words.index("Account of the hardest")]
     for row in outlook[outlook["wanted"]].itertuples():
         assert listed.count(f"{row.station} (RF {row.rf_channel}") == 1
         after = listed[listed.index(f"{row.station} (RF {row.rf_channel}") :]
-        assert survey.chance_words(row.chance) in after and row.roofs in after
+        assert row.roofs in after[:90]
         if not np.isnan(row.margin_db):
-            assert f"{row.spread_db:.0f}" in after[:160]
-    order = listed.index("Worth an effort"), listed.index("Not from this roof")
-    sure = outlook[outlook["wanted"] & (outlook["chance"] >= site.certainty)]
-    assert all(listed.index(f"{name} (RF") < order[0] for name in sure["station"])
+            assert f"± {row.spread_db:.0f}" in after[:120]
+        place = re.escape(site.stations["place"][row.Index])
+        bearing, far = re.search(rf"{place}: (\d+)° \(.+?, (\d+) km \(", listed).groups()
+        assert abs(float(bearing) - row.bearing_deg) <= 1 and abs(float(far) - row.distance_km) <= 1
 
 
 def test_the_account_is_of_the_hardest_station_still_worth_having(site, ranking, text):
@@ -174,12 +250,12 @@ def test_the_page_names_the_obstacle_of_the_hardest_path(with_land, ranking):
     top = row["haat_m"] + earth.average_ground_m(ground) - ground.ground_m[0]
     mast = with_land.mount(ranking["mount"].iloc[0]).height_agl_m
     assert path.obstacle(row["freq_mhz"], ground, top, mast).words in words
-    assert len(_images(page)) == 6 and "Terrain profile" in page
+    assert len(_images(page)) == 5 and "Terrain profile" in page
 
 
 def test_a_rounded_home_shows_no_profile_of_its_land(with_land, ranking):
     page = report.page(with_land, ranking, report.Wishes(round_home=True))
-    assert "Terrain profile" not in page and len(_images(page)) == 5
+    assert "Terrain profile" not in page and len(_images(page)) == 3
 
 
 def test_a_path_off_the_map_says_so(with_land, ranking):
@@ -197,7 +273,7 @@ def test_every_situation_gets_a_page(site, kind):
     elsewhere = replace(site, mounts={"there": mount})
     page = report.page(elsewhere, advice.rank(elsewhere))
     words = Reader(page).words
-    assert "Put the" in words and report.cautions(kind)["caution"].iloc[0] in words
+    assert "Hang the" in words and report.cautions(kind)["caution"].iloc[0] in words
 
 
 def test_a_site_that_wants_nothing_is_answered_too(site):
@@ -272,7 +348,7 @@ def test_a_page_asks_nothing_of_the_outside(site, text):
 
 def test_every_picture_has_words_that_carry_numbers(text):
     images = _images(text)
-    assert len(images) == 5
+    assert len(images) == 4  # strip, ropes, map, and the drawing of the build
     assert all(len(re.findall(r"\d", image["alt"])) >= 10 for image in images)
 
 

@@ -69,14 +69,33 @@ class Number(str):
     __slots__ = ()
 
 
+class Line(str):
+    """A row of a table that is one text across all columns, for the rows after it."""
+
+    __slots__ = ()
+
+
+class Drawn(str):
+    """Text of a cell with ``html`` of its own, which says the same as a drawing.
+
+    >>> Drawn("7 of 10", "<b>7</b>").html
+    '<b>7</b>'
+    """
+
+    def __new__(cls, text, html):
+        made = super().__new__(cls, text)
+        made.html = html
+        return made
+
+
 def table(headers, groups, css="", *, caption="", named=False, left=False):
     """A table of plain text, everything escaped.
 
     Parameters: ``headers`` of the columns, a Number over numbers, none for a table without;
-    ``groups`` pairs of a heading ("" for none) and rows, each a sequence of cells; a Number stands
-    right; ``css`` a class; ``caption`` plain text above; ``named`` True where the first cell of each
-    row is what the row is about; ``left`` True sets text left in the cells themselves, for a notebook,
-    whose own style sets all to the right.
+    ``groups`` pairs of a heading ("" for none) and rows, each a sequence of cells or a Line; a Number
+    stands right, a Drawn is shown as it was drawn; ``css`` a class; ``caption`` plain text above;
+    ``named`` True where the first cell of each row is what the row is about; ``left`` True sets text
+    left in the cells themselves, for a notebook, whose own style sets all to the right.
 
     >>> table(["a"], [("", [["<"]])])
     '<table><thead><tr><th scope="col">a</th></tr></thead><tbody><tr><td>&lt;</td></tr></tbody></table>'
@@ -98,7 +117,15 @@ def _group(heading, rows, width, named, style):
     """Rows of a table, under a heading of their own where there is one."""
     span = f'<th{style} colspan="{width}" scope="rowgroup">{safe(heading)}</th>'
     above = element("tr", span, "group") if heading else ""
-    return above + "".join(element("tr", _cells(row, named, style)) for row in rows)
+    return above + "".join(_row(row, width, named, style) for row in rows)
+
+
+def _row(row, width, named, style):
+    if isinstance(row, Line):
+        return element(
+            "tr", f'<th{style} colspan="{width}" scope="rowgroup">{safe(row)}</th>', "line"
+        )
+    return element("tr", _cells(row, named, style))
 
 
 def _cells(row, named, style):
@@ -113,7 +140,8 @@ def _title(header, style):
 
 def _cell(value, style):
     how = ' class="number"' if isinstance(value, Number) else style
-    return f"<td{how}>{safe(value)}</td>"
+    shown = value.html if isinstance(value, Drawn) else safe(value)
+    return f"<td{how}>{shown}</td>"
 
 
 def shown_as(kind, card):

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from signalshed import simulate, survey
+from signalshed import advice, simulate, survey
 from signalshed.classroom import cards, lesson_07
 
 
@@ -26,6 +26,15 @@ def test_the_librarys_own_pick_is_told_to_be_the_same_advice():
 def test_advice_is_answered_in_words_whatever_it_names(asker, advice, told):
     card = lesson_07.compare({asker: advice})
     assert told in card.text and "<b>" not in card.html
+
+
+def test_the_strangers_are_answered_in_one_call(tmp_path):
+    town = simulate.demo.FOLDER / "town"
+    told = lesson_07.roofs_card(advice.many_roofs(lesson_07.strangers(tmp_path, town))).text
+    rows = told.splitlines()[1:]
+    assert [row.split(" | ")[0] for row in rows] == list(lesson_07.asking.STRANGERS)
+    assert all("5.1: " in row and "of 14" in row for row in rows)
+    assert lesson_07.compare({}).text.endswith("all six wait for it.")
 
 
 def test_an_asker_nobody_knows_is_refused_with_the_names_there_are():
@@ -79,13 +88,15 @@ def test_six_readings_bring_the_error_down_for_every_antenna():
     assert table.loc["and both", "lost"] <= before["lost"]
 
 
-def test_cards_show_markup_as_it_is_and_bearings_only_on_the_aim_card():
+def test_cards_show_markup_as_it_is_and_the_compass_only_with_a_date():
     site = simulate.demo_site()
     names = site.stations["station"].replace("Gazette", "<script>")
     site = site.with_stations(site.stations.assign(station=names))
     setup = survey.Setup("wire loop", "roof mast", None, 38.0)
     table = cards.station_table(site, setup)
     assert "<script>" not in table.html and "&lt;script&gt;" in table.html
-    assert "°" not in table.text
+    assert "Quorrel Ridge: 38° (north-east), 48 km (30 mi)" in table.text
+    assert "by the compass" not in table.text
+    assert "by the compass" in cards.station_table(site, setup, date="2026-05-16").text
     assert "by the compass" in cards.aim_card(site, setup, date="2026-05-16").text
     assert "by the compass" not in cards.aim_card(site, setup).text

@@ -5,21 +5,31 @@ ranking   ``rank``, ``possible_setups``, ``imagine``, ``compare_words``
 changes   ``changes``: what one change would help most; ``amplifier_words``: amplifier or not
 joining   ``joined_antenna``: two antennas of a kind through a combiner
 reach     ``reach``: how far an antenna reaches, by kind of station
+beside    ``beside``: one setup at two sites, dates, revisions; ``out_of_band``: what lacks channels
+many      ``many_roofs``: who asks, what is best there, what to ask them back; one call
 ========  =====================================================================================
 """
 
+from .beside import beside, out_of_band
 from .changes import amplifier_words, changes
 from .joining import joined_antenna
+from .many import ASKER_FILE, lock_readings, many_roofs, on_screen
 from .ranking import Draws, compare_words, imagine, possible_setups, rank
 from .reach import reach
 
 __all__ = [
+    "ASKER_FILE",
     "Draws",
     "amplifier_words",
+    "beside",
     "changes",
     "compare_words",
     "imagine",
     "joined_antenna",
+    "lock_readings",
+    "many_roofs",
+    "on_screen",
+    "out_of_band",
     "possible_setups",
     "rank",
     "reach",

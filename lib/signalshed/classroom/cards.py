@@ -5,12 +5,12 @@ import pandas as pd
 from .. import advice, earth, markup
 from ..plots.setups import setup_words
 from ..report import cautions, cautions_html, words
-from ..report.cautions import CLOSING
+from ..report.cautions import CLOSING, first_cautions
 from ..report.matter import Matter
-from ..report.page import place_table
+from ..report.page import station_groups
 from ..report.rounding import Wishes
 from ..site import rest_words
-from ..words import chance_words
+from ..words import counted, distance_words
 
 
 def table_card(headers, groups, caption=""):
@@ -28,51 +28,35 @@ def table_card(headers, groups, caption=""):
     lines.append(" | ".join(headers))
     for heading, rows in groups:
         lines += [heading] if heading else []
-        lines += [" | ".join(str(cell) for cell in row).rstrip(" |") for row in rows]
+        lines += [_row_text(row) for row in rows]
     return markup.Card(html, "\n".join(lines))
 
 
-def station_table(site, setup):
-    """What to expect of every wanted station through one setup, in the order of what is to be done.
+def _row_text(row):
+    return str(row) if isinstance(row, markup.Line) else " | ".join(map(str, row)).rstrip(" |")
 
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup. Returns a Card: station, chance in words and
-    as roofs out of ten, what is in the way, spare dB plus or minus one standard deviation, what would
-    help. No bearings: they stand once, on the aim card.
+
+def station_table(site, setup, date=None):
+    """What to expect of every wanted station through one setup: what comes, what may, what does not.
+
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup; ``date`` like "2026-05-01", for which a
+    compass is told too (None: true bearings only). Returns a Card: tower by tower from north, with
+    bearing, distance and how far off the aim; of each station the roofs out of ten, spare dB plus or
+    minus one standard deviation, what is in the way, what would help.
 
     >>> from .. import simulate, survey
     >>> card = station_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
     >>> card.text.splitlines()[1]
-    'Nothing left to do'
+    'Comes (on 9 of 10 roofs like yours)'
     """
-    matter = _matter(site, setup)
-    groups = []
-    for number, heading in enumerate(words.GROUPS):
-        here = matter.wanted[matter.wanted["group"] == number]
-        rows = [_station_cells(row, site) for _, row in here.iterrows()]
-        groups += [(heading, rows)] if rows else []
-    numbers = (markup.Number("spare dB"),)
-    return table_card(
-        ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"],
-        [*groups, *_rest(site)],
-    )
+    return table_card(*station_groups(_matter(site, setup, date)))
 
 
-def _rest(site):
-    """The line on stations that no table speaks of, as the last group of a table."""
-    return [(rest, [])] if (rest := rest_words(site)) else []
-
-
-def _matter(site, setup, declination=None):
+def _matter(site, setup, date=None):
     """The report's own gathering of facts, about one setup."""
-    wishes = Wishes(declination=declination)
-    return Matter(site, pd.DataFrame({"setup": [setup]}), wishes)
-
-
-def _station_cells(row, site):
-    spare = markup.Number(words.spare(row)[0])
-    chance = chance_words(row["chance"])
-    name = words.station_name(row)
-    return (name, chance, row["roofs"], row["limit"], spare, row["remedy"])
+    where = (site.place.latitude_deg, site.place.longitude_deg)
+    needle = None if date is None else earth.declination(*where, date)
+    return Matter(site, pd.DataFrame({"setup": [setup]}), Wishes(declination=needle))
 
 
 def ranking_table(ranking, most=6):
@@ -105,13 +89,22 @@ def aim_card(site, setup, date=None):
     >>> card.text.splitlines()[0]
     'wire loop, roof mast, aimed at 38° true (north-east)'
     """
-    where = (site.place.latitude_deg, site.place.longitude_deg)
-    needle = None if date is None else earth.declination(*where, date)
-    matter = _matter(site, setup, needle)
-    headers, rows = place_table(matter)
-    return table_card(
-        headers, [("", rows), *_rest(site)], f"{setup.label}, {words.aim_words(matter)}"
-    )
+    matter = _matter(site, setup, date)
+    rows = [
+        (
+            tower.name,
+            markup.Number(tower.members.size),
+            words.toward(tower.bearing_deg, matter.wishes),
+            words.off_aim(tower.bearing_deg, matter),
+            markup.Number(distance_words(tower.distance_km)),
+        )
+        for tower in sorted(matter.towers, key=lambda t: t.distance_km)
+    ]
+    numbers = [markup.Number(name) for name in ("stations", "distance")]
+    headers = ["place", numbers[0], "true bearing", "from the aim", numbers[1]]
+    rest = rest_words(site)
+    groups = [("", rows), *([(rest, [])] if rest else [])]
+    return table_card(headers, groups, f"{setup.label}, {words.aim_words(matter)}")
 
 
 def changes_table(site, setup):
@@ -132,27 +125,34 @@ def changes_table(site, setup):
 
 
 def notes_card(site):
-    """What was taken for granted when a site was opened or readings were used, as a list.
+    """What was taken for granted when a site was opened or readings were used: counted, and folded.
 
     Parameters: ``site`` a Site.
 
     >>> from .. import simulate, survey
-    >>> notes_card(simulate.demo_site()).text.splitlines()[0][:9]
-    'site.toml'
+    >>> notes_card(simulate.demo_site()).text.splitlines()[0]
+    'Taken for granted or noted in the files: 14 things.'
     """
-    notes = list(site.notes) or ["Nothing had to be taken for granted."]
-    return markup.Card(markup.bullets(notes), "\n".join(notes))
+    head = f"Taken for granted or noted in the files: {counted(len(site.notes), 'thing')}."
+    folded = markup.element("summary", markup.safe(head)) + markup.bullets(site.notes)
+    return markup.Card(markup.element("details", folded), "\n".join([head, *site.notes]))
 
 
-def cautions_card(kinds=None):
+def cautions_card(kinds=None, most=None):
     """What to mind where an antenna is put up, from the library's one list of cautions.
 
-    Parameters: ``kinds`` one kind of mount or several, None for all.
+    Parameters: ``kinds`` one kind of mount or several, None for all; ``most`` to show the first so many,
+    one of a topic, and count the rest; None for all.
 
     >>> cautions_card("vehicle").text.splitlines()[-1]
     'Local code and licensed practice decide.'
     """
-    rows = cautions(kinds)
+    if most is None:
+        rows, html, closing = cautions(kinds), cautions_html(kinds), CLOSING
+    else:
+        rows, left = first_cautions(kinds, most)
+        closing = f"{left} more stand on the page of your roof. {CLOSING}"
+        html = markup.bullets(rows["caution"]) + markup.paragraph(closing)
     pairs = zip(rows["topic"], rows["caution"], strict=True)
     lines = [f"{topic.capitalize()}: {caution}" for topic, caution in pairs]
-    return markup.Card(cautions_html(kinds), "\n".join([*lines, CLOSING]))
+    return markup.Card(html, "\n".join([*lines, closing]))

@@ -2,6 +2,7 @@
 
 import numpy as np
 from matplotlib.colors import LightSource
+from matplotlib.transforms import ScaledTranslation
 
 from .. import budget, facts
 from ..units import KM_PER_MILE
@@ -12,10 +13,12 @@ from .strip import drawn_rows
 
 SIZE_IN = (8.0, 6.4)
 _MARGINS_IN = (0.85, 0.60, 0.15, 0.15)
-_SPOTS = [(9, 0), (-9, 0), (0, 12), (0, -12), (9, 13), (-9, 13), (9, -13), (-9, -13)]
-_SPOTS += [
-    (r * np.cos(t), r * np.sin(t)) for r in (30, 48, 70, 100) for t in np.arange(0, 6.28, 0.52)
-]
+_NEAR = [(9, 0), (-9, 0), (0, 12), (0, -12), (9, 13), (-9, 13), (9, -13), (-9, -13)]
+_FAR = [(r * np.cos(t), r * np.sin(t)) for r in (30, 48, 70, 100) for t in np.arange(0, 6.28, 0.52)]
+_SPOTS = np.array([*_NEAR, *_FAR])
+"""Where a label may stand beside its place, points right and up."""
+_ANCHORS = 0.5 - 0.5 * np.sign(_SPOTS) * (np.abs(_SPOTS) >= [5, 11])
+"""Which part of a label stands there: 0 its left or lower end, 1 the other, of its size."""
 
 
 def plain_map(site, ax=None):
@@ -139,40 +142,39 @@ class _Taken:
         corner = np.r_[frame.x0, frame.y1 - 90, frame.x0 + 45, frame.y1]
         self.boxes.append(corner)
 
-    def cost(self, box):
-        """Pixels by which ``box`` (left, bottom, right, top) covers others or leaves the frame."""
-        outside = np.maximum(np.r_[self.frame[:2] - box[:2], box[2:] - self.frame[2:]], 0).sum()
-        others = np.array(self.boxes)
-        overlap = np.minimum(others[:, 2:], box[2:]) - np.maximum(others[:, :2], box[:2])
-        return 50 * outside + np.prod(np.maximum(overlap, 0), axis=1).sum()
+    def cost(self, boxes):
+        """Pixels by which each of ``boxes`` (n, 4: left, bottom, right, top) covers what is taken or
+        leaves the frame."""
+        outside = np.maximum(
+            np.c_[self.frame[:2] - boxes[:, :2], boxes[:, 2:] - self.frame[2:]], 0
+        ).sum(axis=1)
+        others, boxes = np.array(self.boxes), boxes[:, None]
+        overlap = np.minimum(others[:, 2:], boxes[..., 2:]) - np.maximum(
+            others[:, :2], boxes[..., :2]
+        )
+        return 50 * outside + np.prod(np.maximum(overlap, 0), axis=2).sum(axis=1)
 
     def label(self, words, x, y, **how):
         """Put ``words`` near (x, y) where least is covered, with a leader line where it is far."""
         text = self.ax.annotate(words, (x, y), xytext=(0, 0), textcoords="offset points", **how)
-        best = min(
-            _SPOTS, key=lambda spot: (round(self.cost(self._try(text, spot))), np.hypot(*spot))
-        )
-        self.boxes.append(self._try(text, best))
-        if np.hypot(*best) > 25:
-            line = {"arrowstyle": "-", "color": style.GREY, "lw": 1, "shrinkB": 5}
-            text.set_visible(False)
-            self.ax.annotate(
-                words,
-                (x, y),
-                best,
-                textcoords="offset points",
-                ha=text.get_ha(),
-                va=text.get_va(),
-                arrowprops=line,
-                **how,
-            )
+        size = text.get_window_extent()
+        boxes = self._boxes(self.ax.transData.transform((x, y)), size.width, size.height)
+        best = np.lexsort((np.hypot(*_SPOTS.T), self.cost(boxes).round()))[0]
+        self.boxes.append(boxes[best])
+        spot, (across, up) = _SPOTS[best], _ANCHORS[best]
+        place = {"ha": ("left", "center", "right")[int(2 * across)]}
+        place["va"] = ("bottom", "center", "top")[int(2 * up)]
+        text.set(position=tuple(spot), **place)
+        if np.hypot(*spot) > 25:
+            off = ScaledTranslation(*spot / 72, self.ax.figure.dpi_scale_trans)
+            end = (self.ax.transData + off - self.ax.transData).transform((x, y))
+            self.ax.plot(*np.c_[(x, y), end], color=style.GREY, lw=1, zorder=1.5)
 
-    def _try(self, text, spot):
-        text.set_ha("center" if abs(spot[0]) < 5 else "left" if spot[0] > 0 else "right")
-        text.set_va("center" if abs(spot[1]) < 11 else "bottom" if spot[1] > 0 else "top")
-        text.set_position(spot)
-        box = text.get_window_extent()
-        return np.r_[box.x0 - 2, box.y0 - 1, box.x1 + 2, box.y1 + 1]
+    def _boxes(self, at, wide, tall):
+        """Where words ``wide`` by ``tall`` pixels would lie at each spot round the pixel ``at``."""
+        size = np.array([wide, tall])
+        corner = at + _SPOTS * self.ax.figure.dpi / 72 - _ANCHORS * size
+        return np.c_[corner - [2, 1], corner + size + [2, 1]]
 
 
 def _scale_bar(ax, taken):
@@ -187,7 +189,8 @@ def _scale_bar(ax, taken):
     longest = max(n * km for n, km, _ in bars) * across + 60
     corners = [(frame[0] + 12, frame[1] + 12), (frame[2] - longest - 12, frame[1] + 12)]
     corners += [(frame[2] - longest - 12, frame[3] - 60)]
-    x, y = min(corners, key=lambda c: taken.cost(np.r_[c, c[0] + longest, c[1] + 48]))
+    boxes = np.array([[*c, c[0] + longest, c[1] + 48] for c in corners])
+    x, y = corners[int(taken.cost(boxes).argmin())]
     taken.boxes.append(np.r_[x, y, x + longest, y + 48])
     for k, (count, km, unit) in enumerate(bars):
         ends = ax.transData.inverted().transform([(x, y + 34 - 24 * k), (x + 1, y + 34 - 24 * k)])

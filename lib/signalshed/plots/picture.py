@@ -4,6 +4,8 @@ import base64
 import io
 from pathlib import Path
 
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+
 from .. import tables
 from ..markup import safe
 from ..units import check
@@ -29,8 +31,14 @@ class Picture:
         >>> Picture(style.new_figure(4, 3), "empty").png(50)[1:4]
         b'PNG'
         """
+        figure, canvas, before = self.figure, self.figure.canvas, self.figure.dpi
         with style.house(), io.BytesIO() as out:
-            self.figure.savefig(out, format="png", dpi=float(dpi), metadata={"Software": None})
+            try:  # savefig would draw everything twice
+                figure.dpi = float(dpi)
+                FigureCanvasAgg(figure).print_png(out, metadata={"Software": None})
+            finally:
+                figure.dpi = before
+                figure.set_canvas(canvas)
             return out.getvalue()
 
     def save(self, path, size=None):

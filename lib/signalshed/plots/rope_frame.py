@@ -1,9 +1,12 @@
 """What ropes are drawn with: a sheet measured in pixels, a root scale of distance, and the rope."""
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.collections import LineCollection
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextToPath
 
 from ..units import KM_PER_MILE
 from . import style
@@ -19,6 +22,7 @@ ROPE, AIM = style.MEANING["forecast"], style.AIM_TEXT
 _CUT_PX = 22
 _HINTED = 1.08  # letters of a picture saved with fewer pixels are wider by up to so much
 HAND = "\u261b"
+_MEASURE = TextToPath()
 
 
 def points(px):
@@ -28,6 +32,12 @@ def points(px):
     72.0
     """
     return px * 72 / style.RC["figure.dpi"]
+
+
+@functools.lru_cache(maxsize=4096)
+def _width_px(words, px, weight):
+    font = FontProperties(family=style.RC["font.family"], weight=weight, size=points(px))
+    return _MEASURE.get_text_width_height_descent(words, font, ismath=False)[0] * px / points(px)
 
 
 class Sheet:
@@ -57,12 +67,9 @@ class Sheet:
         made = LineCollection([], linewidths=points(width_px), colors=color, **how)
         return self.ax.add_collection(made, autolim=False)
 
-    def width_of(self, words, px, **how):
+    def width_of(self, words, px, weight="normal"):
         """Width of ``words`` in pixels, letters ``px`` tall, with room for a file of other pixels."""
-        sample = self.text(0, 0, words, px, **how)
-        width = sample.get_window_extent().width * style.RC["figure.dpi"] / self.ax.figure.dpi
-        sample.remove()
-        return width * _HINTED
+        return _HINTED * _width_px(str(words), px, weight)
 
     def cut(self, words, px, room, end=1 / 3):
         """``words`` with an ellipsis where they are wider than ``room`` pixels.

@@ -61,12 +61,20 @@ def strip_limits_db(site):
     if not setups or site.stations.empty:
         return -40.0, 60.0
     g = survey.grid(site, setups, np.arange(0.0, 360.0, 15.0))
-    spare = g.margin_db - g.fade_db
-    known = ~np.isnan(spare)
+    return limits_of(g.margin_db - g.fade_db, g.spread_db)
+
+
+def limits_of(spare_db, spread_db):
+    """Spare dB axis for what is ``spare_db`` with ``spread_db``, two arrays: (low, high), tens of dB.
+
+    >>> limits_of(np.array([-12.0, 31.0]), np.array([8.0, 8.0]))
+    (-20.0, 50.0)
+    """
+    known = np.isfinite(spare_db)
     if not known.any():
         return -40.0, 60.0
-    low = np.percentile(spare[known], 5) - 10
-    high = (spare + SDS_TO_90 * g.spread_db)[known].max() + 5
+    low = np.percentile(spare_db[known], 5) - 10
+    high = (spare_db + SDS_TO_90 * spread_db)[known].max() + 5
     low, high = 10 * np.floor(low / 10), 10 * np.ceil(high / 10)
     return float(np.clip(low, -50, -20)), float(np.clip(high, 30, 80))
 

@@ -27,6 +27,19 @@ def cautions(kinds=None):
     return rows.loc[apply].drop(columns="when").reset_index(drop=True)
 
 
+def first_cautions(kinds=None, most=3):
+    """The cautions to know first, one of a topic, and how many more there are: (DataFrame, int).
+
+    Parameters: ``kinds`` as in ``cautions``; ``most`` of them.
+
+    >>> first_cautions("roof")[0]["topic"].tolist()
+    ['power lines', 'on the roof', 'ladders']
+    """
+    rows = cautions(kinds)
+    first = rows.drop_duplicates("topic").head(int(most))
+    return first, len(rows) - len(first)
+
+
 def cautions_html(kinds=None):
     """The cautions for these mounts as one HTML list, by topic, with their closing sentence.
 

@@ -1,17 +1,23 @@
 """Everything a report speaks of, computed once."""
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from .. import advice, budget, plots, survey
+from ..plots.rope_lines import towers_of
 from ..plots.strip import drawn_rows
+from ..words import tenths
 from .rounding import Wishes, shown_site
 
-WORTH_CHANCE = 0.1
-"""A wanted station with a smaller chance is not counted as worth an effort."""
+MOST_HOPELESS = 10
+"""So many of the wanted stations that do not come are named; the rest are counted."""
+MOST_ON_MAP = 20
+"""So many towers are all drawn; of more only those of stations that are named."""
+WORTH_MORE = 0.5
+"""A change that brings fewer stations than this is not worth buying."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,28 +58,55 @@ class Matter:
 
     @functools.cached_property
     def outlook(self):
-        """What to expect of the stations a strip would draw, with the station's row in the site's list
-        (``row``)."""
+        """What to expect of the stations a strip would draw: the table of the reception with the
+        station's row in the site's list (``row``), its tower (``tower``, from north) and what stands
+        in stations.csv."""
         table = self.reception.table
-        extra = self.site.stations[["shown_channels", "standard", "freq_mhz", "place"]]
+        extra = self.site.stations[["shown_channels", "standard", "freq_mhz"]]
         table = table.assign(row=np.arange(len(table)), **{c: extra[c] for c in extra})
-        return table.iloc[drawn_rows(self.site)]
+        table = table.iloc[drawn_rows(self.site)].reset_index(drop=True)
+        for k, tower in enumerate(self.towers):
+            table.loc[tower.members, "tower"] = k
+        return table
+
+    @functools.cached_property
+    def towers(self):
+        """The towers of what a strip would draw, from north, where they may be shown: a list."""
+        return towers_of(self.shown)
 
     @functools.cached_property
     def wanted(self):
-        """The wanted stations, in the order of what to do about them: a column ``group`` says what."""
+        """The wanted stations: what comes (``group`` 0: on 9 of 10 roofs), what may (1), what does not
+        (2); in each tower by tower from north, and there the one with most to spare first."""
         table = self.outlook[self.outlook["wanted"].astype(bool)]
-        worth = np.where(table["chance"] >= WORTH_CHANCE, 1, 2)
-        group = np.where(table["chance"] >= self.site.certainty, 0, worth)
-        return table.assign(group=group).sort_values(
-            ["group", "chance"], ascending=[True, False], kind="stable"
-        )
+        tenth = np.array([tenths(chance) for chance in table["chance"]], int)
+        group = np.select([tenth >= 9, tenth >= 1], [0, 1], 2)
+        order = ["group", "tower", "spare_db"]
+        return table.assign(group=group).sort_values(order, ascending=[True, True, False])
+
+    @property
+    def on_the_map(self):
+        """The site with the towers of the stations that are named, and how many more there are."""
+        named = pd.concat([self.group(k)[0] for k in range(3)])["tower"].unique()
+        if not len(named) or len(self.towers) <= MOST_ON_MAP:
+            return self.shown, 0
+        rows = self.outlook.loc[self.outlook["tower"].isin(named), "row"].to_numpy(int)
+        seen = replace(self.shown, stations=self.shown.stations.iloc[rows].reset_index(drop=True))
+        return seen, len(self.towers) - len(named)
+
+    def group(self, number):
+        """The wanted stations of a group (0, 1, 2) that are named, and how many more there are."""
+        rows = self.wanted[self.wanted["group"] == number]
+        if number < 2:
+            return rows, 0
+        near = rows["spare_db"].nlargest(MOST_HOPELESS).index
+        return rows.loc[rows.index.isin(near)], len(rows) - len(near)
 
     @functools.cached_property
     def hardest(self):
         """The row of ``wanted`` with the smallest chance that is still worth having, or None."""
-        table = self.wanted[self.wanted["spare_db"].notna()]
-        worth = table[table["chance"] >= WORTH_CHANCE]
+        table = self.wanted[self.wanted["spare_db"].notna()].sort_values("chance", ascending=False)
+        worth = table[table["group"] < 2]
         table = worth if len(worth) else table.head(1)
         return None if table.empty else table.iloc[-1]
 
@@ -107,6 +140,14 @@ class Matter:
         """What one change would bring, those that bring something."""
         table = advice.changes(self.site, self.setup)
         return table[table["more"] >= 0.05].head(5)
+
+    @property
+    def to_buy(self):
+        """The row of ``changes`` to begin with, or None: the least effort among those that bring at
+        least half of what the best one does."""
+        table = self.changes[self.changes["more"] >= WORTH_MORE]
+        table = table[table["more"] >= table["more"].max() / 2]
+        return None if table.empty else table.sort_values("effort", kind="stable").iloc[0]
 
     @property
     def title(self):

@@ -1,21 +1,36 @@
 """The page: sections in reading order, one style sheet, no script, no outside request."""
 
+import time
+
 from .. import builds, earth, plots, survey, tables
-from ..markup import Number, bullets, element, figure, paragraph, safe, section, table
+from ..markup import Drawn, Line, Number, bullets, element, figure, paragraph, safe, section, table
 from ..plots.setups import setup_words
 from ..site import rest_words
-from ..words import chance_words, distance_words, signed
-from . import words
+from ..words import counted, roofs_words, signed
+from . import basis, words
 from .cautions import cautions_html
+from .front import front
 from .matter import gather
 from .paper import document, html_path
 from .rounding import Wishes
 
-_ROWS = 8
+ROWS = 6
 """Rows of the ranking that are shown."""
+SAY_AFTER_S = 2.0
+"""What is being written is said from so many seconds on."""
 
 
-def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=None, date=""):
+def write(
+    site,
+    ranking,
+    path,
+    *,
+    round_home=False,
+    notes=True,
+    declination_deg=None,
+    date="",
+    tell=print,
+):
     """Write the report for one roof: one printable HTML file, everything inside it.
 
     The report is about the first row of the ranking; to report on another, put it first.
@@ -25,14 +40,15 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     home to 0.1 degree, drops its names and draws bearings and distances from there; ``notes`` False
     drops notes of site and stations; ``declination_deg`` of the compass, east positive, None to take it
     from the World Magnetic Model; ``date`` like "2026-05-01", printed, and used for the compass ("": not
-    printed, today's compass). Returns the Path. Raises ValueError for another ending or date,
+    printed, today's compass); ``tell`` a function that is told what is being written once that takes
+    more than 2 s, None for nobody. Returns the Path. Raises ValueError for another ending or date,
     tables.CannotSave if it cannot be saved.
 
     >>> import tempfile
     >>> from .. import advice, simulate
     >>> site = simulate.demo_site()
     >>> with tempfile.TemporaryDirectory() as room:
-    ...     write(site, advice.rank(site), f"{room}/my_roof.html", round_home=True).name
+    ...     write(site, advice.rank(site), f"{room}/my_roof.html", round_home=True, tell=None).name
     'my_roof.html'
     """
     survey.check_site(site)
@@ -40,14 +56,16 @@ def write(site, ranking, path, *, round_home=False, notes=True, declination_deg=
     where = (site.place.latitude_deg, site.place.longitude_deg)
     needle = earth.declination(*where, date or None, typed_deg=declination_deg)
     wishes = Wishes(round_home, notes, needle, date)
-    tables.write_atomic(path, page(site, ranking, wishes))
+    tables.write_atomic(path, page(site, ranking, wishes, tell=tell))
     return path
 
 
-def page(site, ranking, wishes=None):
+def page(site, ranking, wishes=None, *, tell=None):
     """The report as HTML text.
 
-    Parameters: ``site`` a Site; ``ranking`` from shed.advice.rank; ``wishes`` a Wishes, None for none.
+    Parameters: ``site`` a Site; ``ranking`` from shed.advice.rank; ``wishes`` a Wishes, None for none;
+    ``tell`` a function that is told what is being written once that takes more than 2 s, None for
+    nobody.
 
     >>> from .. import advice, simulate
     >>> site = simulate.demo_site()
@@ -55,156 +73,81 @@ def page(site, ranking, wishes=None):
     >>> text.startswith("<!DOCTYPE html>"), "<script" in text
     (True, False)
     """
-    matter = gather(site, ranking, wishes or Wishes())
-    sections = (
-        _aim,
-        _stations,
-        _pictures,
-        _account,
-        _changes,
-        _ranking,
-        _antenna,
-        _cautions,
-        _basis,
-    )
-    body = _head(matter) + "\n".join(part(matter) for part in sections)
-    return document(matter.title, body)
+    matter, since = gather(site, ranking, wishes or Wishes()), time.monotonic()
+    body = [doing(f"Writing the report: {name}", tell, since, part, matter) for name, part in PARTS]
+    return document(matter.title, "\n".join(body))
 
 
-def _head(matter):
-    date = f" {matter.wishes.date}." if matter.wishes.date else ""
-    return "\n".join(
-        [
-            element("h1", safe(matter.title)),
-            paragraph(f"{words.place_words(matter)}.{date}", "where"),
-            paragraph(words.answer(matter), "answer"),
-        ]
-    )
+def doing(what, tell, since, work, *arguments):
+    """What ``work`` gives, said to ``tell`` first if it is more than 2 s since ``since``."""
+    seconds = time.monotonic() - since
+    if tell is not None and seconds > SAY_AFTER_S:
+        tell(f"{what} ({seconds:.0f} s)")
+    return work(*arguments)
 
 
-def _aim(matter):
-    antenna, mount, feed = matter.parts
-    rows = [
-        ("Antenna", f"{antenna.name} ({antenna.polarization})"),
-        ("Mount", f"{mount.name}: {mount.kind}, {mount.height_agl_m:g} m above ground"),
-        ("Line", ", ".join(p.name for p in feed.parts) or "no cable"),
-        ("Aim", words.aim_words(matter)),
-    ]
-    arc = matter.best.get("arc_deg")
-    if arc == arc and arc is not None and matter.reception.aim == "fixed":
-        rows.append(("How exactly", f"an arc {arc:.0f}° wide brings as good as the same"))
-    headers, places = place_table(matter)
-    return section(
-        "Aim card",
-        table([], [("", rows)], "card", named=True),
-        table(headers, [("", places)]),
-    )
-
-
-def place_table(matter):
-    """Where everything lies from home and from the aim: headers and rows of plain text.
+def station_groups(matter):
+    """Headers and groups of the table of stations: what comes, may, does not, tower by tower from north.
 
     Parameters: ``matter`` a Matter.
     """
-    rows = [
-        (
-            p.name,
-            Number(p.stations),
-            words.toward(p.bearing_deg, matter.wishes),
-            words.off_aim(p.bearing_deg, matter),
-            Number(distance_words(p.distance_km)),
-        )
-        for p in plots.places_of(matter.shown).itertuples()
-    ]
-    return ["place", Number("stations"), "true bearing", "from the aim", Number("distance")], rows
+    headers = ["station", "roofs", Number("spare dB"), "in the way", "would help"]
+    groups = []
+    for k, heading in enumerate(words.GROUPS):
+        rows, more = matter.group(k)
+        cells = [] if rows.empty else _by_tower(matter, rows)
+        if more:
+            cells.append(Line(f"and {more} more that would not come, and lack still more"))
+        groups += [(heading, cells)] if cells else []
+    rest = rest_words(matter.site)
+    return headers, [*groups, *([(rest, [])] if rest else [])]
+
+
+def _by_tower(matter, rows):
+    cells = []
+    for k, here in rows.groupby("tower", sort=False):
+        cells.append(Line(words.tower_words(matter, matter.towers[int(k)])))
+        cells += [_station_cells(row) for _, row in here.iterrows()]
+    return cells
+
+
+def _station_cells(row):
+    roofs = Drawn(roofs_words(row["chance"]), plots.ten_roofs_svg(row["chance"], 15))
+    spare = Number(words.spare(row))
+    return (words.station_name(row), roofs, spare, row["limit"], row["remedy"])
 
 
 def _stations(matter):
-    numbers = (Number("spare dB"), Number("9 of 10 roofs"))
-    headers = ["station", "chance", "roofs out of ten", "in the way", *numbers, "would help"]
-    groups = []
-    for k, heading in enumerate(words.GROUPS):
-        rows = [_station_cells(row, matter.site) for _, row in _group(matter, k).iterrows()]
-        if rows:
-            groups.append((heading, rows))
     unwanted = len(matter.outlook) - len(matter.wanted)
-    rest = rest_words(matter.site)
     more = f" Not wanted and not listed: {unwanted} more on the air." if unwanted else ""
     intro = (
-        "Ordered by what is to be done. Spare dB: how many dB the station's own signal could fall and "
+        "Towers from north clockwise. Spare dB: how many dB the station's own signal could fall and "
         "still come on 5 of 10 roofs like yours for nine tenths of the time, plus or minus one standard "
-        f"deviation; negative, so many are missing. Then the ends between which 9 of 10 roofs lie.{more}"
-        f"{rest and f' Not listed: {rest}.'}"
+        f"deviation; negative, so many are missing.{more}"
     )
-    return section("What to expect, station by station", paragraph(intro), table(headers, groups))
-
-
-def _group(matter, k):
-    return matter.wanted[matter.wanted["group"] == k]
-
-
-def _station_cells(row, site):
-    return (
-        words.station_name(row),
-        chance_words(row["chance"]),
-        row["roofs"],
-        row["limit"],
-        *map(Number, words.spare(row)),
-        row["remedy"],
-    )
-
-
-def _pictures(matter):
-    bearing = matter.shown.stations["bearing_deg"].to_numpy(float)
-    strip = plots.bearing_strip(matter.site, matter.setup, bearing_deg=bearing)
     return section(
-        "Where they are",
-        figure(
-            strip,
-            "Every station at its bearing, its spare dB upward; a bar holds 9 of 10 roofs. From the "
-            "top hangs the antenna's pattern: a station under a deep part of it loses that many dB.",
-        ),
-        figure(plots.plain_map(matter.shown), "The places, seen from home."),
+        "Station by station", paragraph(intro), table(*station_groups(matter), "stations")
     )
 
 
 def _account(matter):
-    if matter.account is None:
+    row = matter.hardest
+    if row is None:
         return section(
             "Account", paragraph("There is no wanted station to draw up an account for.")
         )
-    row = matter.hardest
-    title = f"Account of the hardest station still worth having: {row['station']}"
-    picture = plots.waterfall(
-        matter.account, row["spread_db"], title=f"{row['station']} through {matter.setup.label}"
-    )
-    headers = [
-        "term",
-        Number("dB"),
-        Number("sum so far"),
-        *([] if matter.wishes.round_home else ["why"]),
-    ]
+    why = [] if matter.wishes.round_home else ["why"]
     rows = [_account_cells(r) for _, r in matter.account.iterrows()]
+    where = words.tower_words(matter, matter.towers[int(row["tower"])])
     intro = (
-        f"From the field at the roof to what is left: {words.spare(row)[0]} dB to spare, on 9 of 10 "
-        f"roofs {words.spare(row)[1]}. In the way: {row['limit']}."
+        f"{where}. From the field at the roof to what is left, {words.spare(row)} dB to spare. In the "
+        f"way: {row['limit']}."
     )
-    caption = "The same account as a picture: each row moves the sum."
-    body = (paragraph(intro), table(headers, [("", rows)]), figure(picture, caption))
-    return section(title, *body, *_land(matter))
-
-
-def _land(matter):
-    """What stands in the way of the hardest station, where a terrain map covers its path."""
-    sight, why_not = matter.sight, matter.no_sight
-    if sight is None:
-        return [paragraph(why_not)] if why_not else []
-    picture = plots.profile_picture(sight)
-    caption = (
-        "The ground from the transmitter to the roof, lifted by the Earth's curve; the straight line of "
-        "sight, and round it the zone that the wave wants free."
+    return section(
+        f"Account of the hardest station still worth having: {row['station']}",
+        paragraph(intro),
+        table(["term", Number("dB"), Number("sum so far"), *why], [("", rows)]),
     )
-    return [paragraph(sight.obstacle.words), figure(picture, caption)]
 
 
 def _account_cells(row):
@@ -212,6 +155,22 @@ def _account_cells(row):
     unit = row["unit"].replace("u", "µ")
     why = [row["why"]] if "why" in row else []
     return (row["term"], Number(value), Number(f"{running.lstrip('+')} {unit}"), *why)
+
+
+def _map(matter):
+    """The places from home, and the land under the path of the hardest station where it is known."""
+    seen, rest = matter.on_the_map
+    more = f" {rest} more towers, of which nothing comes, are not drawn." if rest else ""
+    parts = [figure(plots.plain_map(seen), f"The towers, seen from home.{more}")]
+    sight, why_not = matter.sight, matter.no_sight
+    if sight is not None:
+        caption = (
+            f"{sight.obstacle.words} The land from the transmitter to the roof, lifted by the Earth's "
+            "curve; the straight line of sight, and round it the zone that the wave wants free."
+        )
+        parts.append(figure(plots.profile_picture(sight), caption))
+    parts += [paragraph(why_not)] if why_not else []
+    return section("Map", element("div", "".join(parts), "pair"))
 
 
 def _changes(matter):
@@ -227,8 +186,7 @@ def _changes(matter):
 
 
 def _ranking(matter):
-    picture = plots.ranking(matter.ranking, most=_ROWS, total=len(matter.wanted))
-    rows = [_ranking_cells(k, r) for k, r in matter.ranking.head(_ROWS).iterrows()]
+    rows = [_ranking_cells(k, r) for k, r in matter.ranking.head(ROWS).iterrows()]
     left = len(matter.ranking) - len(rows)
     more = f" {left} more setups did worse and are not listed." if left > 0 else ""
     headers = ["", "setup", Number("stations"), Number("9 of 10 roofs"), "beside the best", "why"]
@@ -236,18 +194,15 @@ def _ranking(matter):
         "Every antenna where it may live, each on the same imagined roofs. Which is better is surer "
         f"than how many stations it brings.{more}"
     )
-    caption = "Wanted stations received: on average, and between which numbers on 9 of 10 roofs."
-    return section(
-        "Ranking", paragraph(intro), figure(picture, caption), table(headers, [("", rows)])
-    )
+    return section("Ranking", paragraph(intro), table(headers, [("", rows)]))
 
 
 def _ranking_cells(k, row):
     setup = setup_words(row).replace("\n", ", ")
-    interval = f"{row['low']:.0f} to {row['high']:.0f}"
+    interval = Number(f"{row['low']:.0f} to {row['high']:.0f}")
     mark = f"{k + 1}{', ' + row['pick'] if row['pick'] else ''}"
     expected = Number(f"{row['expected']:.1f}")
-    return (mark, setup, expected, Number(interval), row["against_best"], row["why"])
+    return (mark, setup, expected, interval, row["against_best"], row["why"])
 
 
 def _antenna(matter):
@@ -255,11 +210,11 @@ def _antenna(matter):
     antenna = matter.parts[0]
     if antenna.build is None or antenna.build.ideal:
         return ""
-    return section(f"How to make it: {antenna.name}", builds.parts_html(antenna.build))
+    return section(f"How to make it: {antenna.name}", builds.parts_html(antenna.build), css="make")
 
 
 def _cautions(matter):
-    return section("Before you climb", cautions_html(matter.parts[1].kind), css="keep")
+    return section("Before you climb", cautions_html(matter.parts[1].kind))
 
 
 def _basis(matter):
@@ -267,15 +222,29 @@ def _basis(matter):
         "The home is rounded to 0.1 degree, and bearings and distances run from there. Decibels are "
         "those of the real roof: many of them together could still tell roughly where it is."
     )
-    noted = words.notes(matter)
-    return "\n".join(
-        [
-            section(
-                "What this rests on",
-                bullets(words.assumptions(matter)),
-                *([paragraph(blurred)] if matter.wishes.round_home else []),
-                *([element("h3", "Notes"), bullets(noted)] if noted else []),
-            ),
-            section("Sources", bullets(words.sources(matter))),
-        ]
-    )
+    rounded = [blurred] if matter.wishes.round_home else []
+    assumed = folded("What this rests on", [*basis.assumptions(matter), *rounded])
+    noted = folded("Notes: what the files left open", basis.notes(matter))
+    return f"{assumed}{noted}{folded('Sources', basis.sources(matter))}"
+
+
+def folded(title, sentences):
+    """Plain ``sentences`` under a ``title`` with their count, folded on a screen, open on paper."""
+    if not sentences:
+        return ""
+    head = element("summary", f"{safe(title)} ({counted(len(sentences), 'sentence')})")
+    return element("details", head + bullets(sentences))
+
+
+PARTS = (
+    ("the first sheet", front),
+    ("station by station", _stations),
+    ("the account", _account),
+    ("changes", _changes),
+    ("the ranking", _ranking),
+    ("the map", _map),
+    ("how to make it", _antenna),
+    ("cautions", _cautions),
+    ("what it rests on", _basis),
+)
+"""What a report is made of, in order: what is said while it is made, and a function of the Matter."""

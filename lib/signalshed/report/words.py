@@ -2,22 +2,15 @@
 
 import numpy as np
 
-from .. import budget, facts
-from ..words import aimed_words, compass_word, counted, listed, percent_words, signed, spare_words
+from .. import survey
+from ..units import M_PER_FOOT
+from ..words import aimed_words, compass_word, counted, distance_words, short, signed, spare_words
 
-GROUPS = (
-    "Nothing left to do",
-    "Worth an effort",
-    "Not from this roof with this antenna, or hardly",
-)
-
-NOISE = {
-    "none": "No man-made noise at VHF.",
-    "quiet_rural": "Man-made noise of quiet country.",
-    "rural": "Man-made noise of open country with some houses.",
-    "residential": "Man-made noise of a street of houses.",
-    "city": "Man-made noise of a city.",
-}
+GROUPS = ("Comes (on 9 of 10 roofs like yours)", "Maybe", "Not from here")
+PADS_DB = (10.0, 6.0, 3.0)
+"""Pads at hand for the test of an antenna just hung; the next where nothing is sure through the one."""
+MOST_COME, MOST_MAYBE = 24, 12
+"""So many stations stand in a line of the first page; the rest are counted there."""
 
 
 def aim_words(matter):
@@ -37,40 +30,92 @@ def compass(bearing_deg, wishes):
     return f", {shown}° by the compass"
 
 
-def needle(declination):
-    """What is taken for the compass, in a sentence.
-
-    Parameters: ``declination`` an earth.Declination.
-    """
-    side = "east" if declination.east_deg >= 0 else "west"
-    if declination.source == "typed":
-        return f"A compass points {abs(declination.east_deg):.1f}° {side} of true north, as typed."
-    note = f" Note: {declination.note}." if declination.note else ""
-    return (
-        f"A compass points {abs(declination.east_deg):.1f}° {side} of true north here, give or take "
-        f"{declination.sd_deg:.1f} (World Magnetic Model); iron nearby can be worse.{note}"
-    )
-
-
 def answer(matter):
-    """The whole answer in one paragraph."""
-    best, wanted = matter.best, matter.wanted
-    counts = [int((wanted["group"] == k).sum()) for k in range(3)]
+    """What to do, in one sentence: hang what, where, how high, aimed at what."""
     antenna, mount, _ = matter.parts
+    feet = mount.height_agl_m / M_PER_FOOT
+    high = f"{mount.height_agl_m:g} m ({feet:.0f} ft) above the ground"
+    way = matter.reception.aim
+    aim = f", {aim_words(matter)}" if way == "fixed" else f"; it is {aim_words(matter)}"
+    aim = "; it cannot be aimed" if way == "never" else aim
+    return f"Hang the {antenna.name} on “{mount.name}”, {high}{aim}."
+
+
+def line(matter):
+    """How the antenna lies and what leads to the TV, in one sentence."""
+    antenna, mount, feed = matter.parts
+    turned = (antenna.polarization != "vertical") == (mount.polarization != "vertical")
+    lies = "level" if turned else "upright"
+    cable = ", ".join(part.name for part in feed.parts) or "no cable"
+    return f"Its wires lie {lies}; from there to the TV: {cable}."
+
+
+def exactly(matter):
+    """How to find the aim without a compass, and how exact it must be; "" where nothing is aimed."""
+    if matter.reception.aim != "fixed" or not matter.towers:
+        return ""
+    heading = matter.setup.heading_deg
+    tower = min(matter.towers, key=lambda t: abs(_off_deg(t.bearing_deg, heading)))
+    off = _off_deg(heading, tower.bearing_deg)
+    line = f"On a map lay a line from home to {short(tower.name, 24)}"
+    side = "right" if off > 0 else "left"
+    aim = "that is the aim" if abs(off) < 3 else f"the aim is {abs(off):.0f}° to the {side} of it"
+    arc = matter.best.get("arc_deg", np.nan)
+    wide = f" Any heading in an arc {arc:.0f}° wide there does as well" if arc == arc else ""
+    fist = "a fist at arm's length is some 10° wide"
+    return f"{line}: {aim}.{wide}{'; ' if wide else ' '}{fist if wide else fist.capitalize()}."
+
+
+def _off_deg(one, other):
+    return (one - other + 180) % 360 - 180
+
+
+def counts(matter):
+    """How many stations to expect, and what is less work."""
+    best, wanted = matter.best, matter.wanted
     text = (
-        f"Put the {antenna.name} on the mount “{mount.name}”, {aim_words(matter)}. Of "
-        f"{len(wanted)} wanted stations expect about {best['expected']:.0f}: on 9 of 10 roofs like "
-        f"yours between {best['low']:.0f} and {best['high']:.0f}. {_sure_words(matter, counts)}"
+        f"Of {counted(len(wanted), 'wanted station')} expect about {best['expected']:.0f}; on 9 of 10 "
+        f"roofs like yours it is {best['low']:.0f} to {best['high']:.0f}."
     )
-    return text + _rival_words(matter)
+    return f"{line(matter)} {text} {_rival_words(matter)}".strip()
 
 
-def _sure_words(matter, counts):
-    sure = f"at least {percent_words(matter.site.certainty)} sure"
-    parts = [f"{counted(counts[0], 'is', 'are')} {sure}"]
-    parts += [f"{counts[1]} may come and may be helped"] if counts[1] else []
-    parts += [f"{counts[2]} will hardly come"] if counts[2] else []
-    return "; ".join(parts) + ". "
+def screen_name(row):
+    """A station as the TV's screen says it: the first of its numbers, then its name."""
+    shown = str(row["shown_channels"]).split()
+    return f"{shown[0]} {row['station']}" if shown else f"{row['station']} (RF {row['rf_channel']})"
+
+
+def hung(matter):
+    """What one pad at the TV tells of whether it hangs right."""
+    for pad_db in PADS_DB:
+        table = survey.hung_right(matter.site, matter.setup, pad_db)
+        if (table["must"] == "hold").any():
+            break
+    asked = survey.hung_words(table, pad_db)
+    if not (table["must"] == "hold").any():
+        return f"{asked} Readings make it surer."
+    return (
+        f"{asked} Does one of these fail, look for aim, plugs and cable before you change anything "
+        "else; does the last one hold, it came out better than computed."
+    )
+
+
+def to_buy(matter):
+    """The first thing to buy, or nothing, in words."""
+    row = matter.to_buy
+    if row is None:
+        return "Nothing: no single change that was tried would bring half a station more."
+    best = matter.changes.iloc[0]
+    more = f"{row['change'][0].upper()}{row['change'][1:]}: {row['more']:+.1f} stations"
+    most = (
+        ""
+        if row["change"] == best["change"]
+        else f" Most would bring {best['change']} ({best['more']:+.1f}), which is more work."
+    )
+    helps = "" if row["helps"].startswith("none") else f", above all {row['helps']}"
+    caution = f" {row['caution']}" if "amplifier" in row["change"] else ""
+    return f"{more}{helps}.{most}{caution} Only after it hangs as above, and passes the test."
 
 
 def _rival_words(matter):
@@ -80,125 +125,21 @@ def _rival_words(matter):
     row = easier.iloc[0]
     return (
         f"The {row['antenna']} on “{row['mount']}” is less work and nearly as good: "
-        f"{row['expected']:.1f} stations against {matter.best['expected']:.1f}; "
-        f"{row['against_best']}."
+        f"{row['expected']:.1f} stations against {matter.best['expected']:.1f}."
     )
 
 
 def spare(row):
-    """Spare dB of a station with its standard deviation, and the ends of its 90 % interval.
-
-    Parameters: ``row`` of the outlook. Returns two texts.
-    """
+    """Spare dB of a station with its standard deviation; ``row`` of the outlook."""
     if not np.isfinite(row["spare_db"]):
-        return spare_words(row["spare_db"]), ""
-    ends = f"{signed(row['low_db'])} to {signed(row['high_db'])}"
-    return f"{signed(row['spare_db'])} ± {row['spread_db']:.0f}", ends
+        return spare_words(row["spare_db"])
+    return f"{signed(row['spare_db'])} ± {row['spread_db']:.0f}"
 
 
 def station_name(row):
     """A station with its RF channel and what its viewers call it."""
     shown = str(row["shown_channels"]).strip()
     return f"{row['station']} (RF {row['rf_channel']}{', shown as ' + shown if shown else ''})"
-
-
-def assumptions(matter):
-    """What the numbers rest on, a list of sentences."""
-    site, (antenna, mount, feed) = matter.site, matter.parts
-    line = ", ".join(p.name for p in feed.parts) or "no cable"
-    sentences = [
-        *_path_sentences(matter),
-        f"The antenna's gain is known within {antenna.spread_db:.2g} dB (one standard deviation), from "
-        f"{_source_words(antenna)}.",
-        f"Line from antenna to TV: {line}. TV: {site.tuner.name}, noise figure "
-        f"{site.tuner.noise_figure_db:g} dB, decodes {', '.join(site.tuner.standards)}.",
-        f"{NOISE[site.noise]} Mount {mount.height_agl_m:g} m above ground.",
-        "A chance is the probability that this roof locks the station for at least "
-        f"{budget.SURE_TIME_PCT} % of the time. Plus-or-minus is one standard deviation; brackets and "
-        "bars hold 9 of 10 roofs like yours. Spare dB is for nine tenths of the time.",
-        "Setups are compared on the same imagined roofs, so that one is better than another is surer "
-        "than any single forecast.",
-    ]
-    if budget.scattered_share(mount):
-        sentences.append(
-            "Indoors echoes fill in the antenna's pattern, so its gain is taken between that toward the "
-            "station and the mean all round. The aim is where a search begins: turn it a little at a "
-            "time, try other spots, and watch the meter."
-        )
-    if matter.wishes.declination is not None:
-        sentences.append(needle(matter.wishes.declination))
-    sentences.append(
-        "Readings made at this roof are used."
-        if site.belief is not None
-        else "No readings are used: a few made at this roof would narrow every spread."
-    )
-    return sentences
-
-
-def _source_words(antenna):
-    if antenna.label_lean_db:
-        return f"its label, less {antenna.label_lean_db:g} dB"
-    words = {
-        "numbers": "its label or a guess",
-        "table": "a pattern table",
-        "build": "its wires, computed",
-        "trial": "a side-by-side trial",
-    }
-    return words.get(antenna.source, antenna.source)
-
-
-def _path_sentences(matter):
-    for layer, rows in matter.wanted.groupby("layer", sort=False):
-        low, high = rows["spread_db"].min(), rows["spread_db"].max()
-        within = f"{low:.0f}" if round(low) == round(high) else f"{low:.0f} to {high:.0f}"
-        yield (
-            f"Path to {len(rows)} of the wanted stations: {layer}. All together, with antenna "
-            f"and walls, a forecast is good to {within} dB (one standard deviation)."
-        )
-
-
-def notes(matter):
-    """Notes of the site and of its stations, each once; none if they are to be dropped."""
-    if not matter.wishes.notes:
-        return []
-    table = matter.outlook
-    by_note = table[table["note"].astype(str).str.strip() != ""].groupby("note", sort=False)[
-        "station"
-    ]
-    return [*matter.site.notes, *(f"{listed(list(names), 40)}: {note}" for note, names in by_note)]
-
-
-def sources(matter):
-    """Where the numbers come from."""
-    rows = facts.table("standards").set_index("standard")
-    asked = matter.wanted["standard"].unique()
-    of_standards = [f"C/N for {s}: {rows.loc[s, 'source']}." for s in asked if s in rows.index]
-    kinds = facts.table("mount_kinds").set_index("kind")
-    kind = matter.parts[1].kind
-    judged = facts.table("judgement").set_index("name")
-    spreads = ("path_sd_db", "path_sd_profile_db", "antenna_typed_sd_db", "antenna_computed_sd_db")
-    return [
-        "Field over average terrain: charts of 47 CFR 73.699, as a fitted surface.",
-        *_profile_sources(matter),
-        *(["Obstacle and first zone: Rec. ITU-R P.526."] if matter.sight else []),
-        *(["Compass: World Magnetic Model."] if matter.wishes.declination else []),
-        *of_standards,
-        f"Mount ({kinds.loc[kind, 'label']}): {kinds.loc[kind, 'source']}.",
-        "Spreads are our judgement: "
-        + "; ".join(f"{judged.loc[k, 'source']}, {judged.loc[k, 'value']:g} dB" for k in spreads)
-        + ".",
-    ]
-
-
-def _profile_sources(matter):
-    """What the profile layer rests on, where a station got it."""
-    if "terrain profile" not in set(matter.wanted["layer"]):
-        return []
-    return [
-        "Field on a terrain profile: Rec. ITU-R P.1812, median; fading below it: curves of NBS "
-        "Technical Note 101 for a continental climate. Houses and trees along it: "
-        f"{matter.site.clutter_m:g} m."
-    ]
 
 
 def place_words(matter):
@@ -214,11 +155,22 @@ def place_words(matter):
     return f"near {where}" if matter.wishes.round_home else f"{place.name}, {where}"
 
 
+def tower_words(matter, tower):
+    """A tower's own line: name, true bearing and compass, distance, how far off the aim.
+
+    Parameters: ``matter`` a Matter; ``tower`` one of its ``towers``.
+    """
+    off = off_aim(tower.bearing_deg, matter)
+    parts = (toward(tower.bearing_deg, matter.wishes), distance_words(tower.distance_km))
+    aim = f", {off}{'' if off == 'on it' else ' of the aim'}" if off else ""
+    return f"{short(tower.name, 40)}: {', '.join(parts)}{aim.replace('on it', 'on the aim')}"
+
+
 def off_aim(bearing_deg, matter):
     """How far a bearing lies off the aim, in words; "" where nothing is aimed."""
     if matter.reception.aim != "fixed":
         return ""
-    off = (bearing_deg - matter.setup.heading_deg + 180) % 360 - 180
+    off = _off_deg(bearing_deg, matter.setup.heading_deg)
     side = "right" if off > 0 else "left"
     return "on it" if abs(off) < 1 else f"{abs(off):.0f}° {side}"
 

@@ -25,7 +25,8 @@ def hung_right(site, setup, pad_db=10.0):
     of 10 at most, the one likeliest without the pad). Columns: station, rf_channel, shown_channels,
     bearing_deg, distance_km, must ("hold" or "break"), chance (without the pad), chance_padded. Fewer
     rows, or none, where the forecast is sure of fewer. It rests on the lock alone, on no meter.
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed here where it can be; ``pad_db`` above 0.
+    Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed here where it can be; ``pad_db`` of
+    the pad, above 0.
 
     >>> from signalshed import simulate
     >>> from ..budget import Setup

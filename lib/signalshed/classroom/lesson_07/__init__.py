@@ -4,7 +4,8 @@
 this file  ``roof_panel``: the roof of the folder that was opened
 learning   ``readings_panel``: what readings narrow; ``taught_card`` and ``experiment``: many roofs
 reaching   ``reach_panel``: how far an antenna reaches
-asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the six who ask
+asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the six who ask;
+           ``strangers`` and ``roofs_card``: three more, answered in one call
 =========  ====================================================================================
 """
 
@@ -13,7 +14,15 @@ import numpy as np
 from ... import advice, simulate
 from .. import Panel
 from ..roof import roof_controls, roof_draw
-from .asking import ASKERS, QUESTION_CARD, askers_panel, compare, questions
+from .asking import (
+    ASKERS,
+    QUESTION_CARD,
+    askers_panel,
+    compare,
+    questions,
+    roofs_card,
+    strangers,
+)
 from .learning import experiment, readings_panel, taught_card
 from .reaching import reach_panel
 
@@ -27,6 +36,8 @@ __all__ = [
     "reach_panel",
     "readings_panel",
     "roof_panel",
+    "roofs_card",
+    "strangers",
     "taught_card",
 ]
 

@@ -1,12 +1,17 @@
 """The six who ask: what they wrote, the question card, and advice compared with the library's."""
 
 import functools
+import json
+import os
 from pathlib import Path
+
+import numpy as np
 
 from ... import advice, plots, simulate, survey
 from ...markup import Number
 from ...plots.setups import setup_words
 from ...site import ALL_THAT_COUNTS, open_site
+from ...tables import write_atomic
 from ...words import aimed_words
 from .. import Choice, Panel, Slider, Words
 from ..cards import table_card
@@ -28,8 +33,8 @@ So that I can answer for your roof and not for mine:
 """
 """What to send to whoever asks."""
 
-PLACES = (1, 5, 1)
-"""First, last and default place in the ranking that the panel shows."""
+PLACES = (1, 5, 5)
+"""First, last and default place in the ranking that the panel shows: the best is found by sliding."""
 
 
 def _asker(name, folder):
@@ -85,6 +90,8 @@ def compare(yours, folder=None):
     strangers = [name for name in yours if name not in ASKERS]
     if strangers:
         raise ValueError(f"Nobody called {strangers[0]!r} asks; there are {', '.join(ASKERS)}.")
+    if not yours:
+        return table_card(["your advice"], [("", [("None yet: all six wait for it.",)])])
     rows = [_compared(_asker(name, folder), name, *yours[name]) for name in yours]
     numbers = (Number("stations"), Number("of"))
     headers = ["who", "your advice", numbers[0], "the library's", numbers[0], numbers[1], "so"]
@@ -176,3 +183,61 @@ def _would_help(site, setup):
         return " No single change brings more than a tenth of a station."
     first = table.iloc[0]
     return f" Most would bring: {first['change']} ({first['more']:+.1f} stations)."
+
+
+# ---- strangers in one call -----------------------------------------------------------------------
+
+STRANGERS = {
+    "from the street": {"wants": ["5.1", "9.1", "19.1"]},
+    "the same window": {
+        "wants": ["5.1", "9.1", "19.1"],
+        "gets": ["5.1"],
+        "gets_not": ["9.1", "3.1"],
+    },
+    "on the farm": {"latitude": 30.31, "kind": "roof", "wants": ["5.1", "27.1", "12.1"]},
+}
+"""What three who ask told beyond latitude, longitude and town."""
+
+
+def strangers(folder, town="../demo_data/town"):
+    """Three folders of strangers, each with an asker.toml of a few lines: a list of Paths.
+
+    Parameters: ``folder`` they are made in, which is made if it is not there; ``town`` the folder of
+    their stations. Files of this name that are there are written anew.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as room:
+    ...     [path.name for path in strangers(room)]
+    ['from the street', 'the same window', 'on the farm']
+    """
+    paths = []
+    for who, told in STRANGERS.items():
+        path = Path(folder) / who
+        path.mkdir(parents=True, exist_ok=True)
+        beside = Path(os.path.relpath(town, path)).as_posix()
+        where = {"latitude": 30.45, "longitude": -40.72, "town": beside}
+        lines = [f"{key} = {json.dumps(value)}" for key, value in {**where, **told}.items()]
+        write_atomic(path / advice.ASKER_FILE, "\n".join(lines))
+        paths.append(path)
+    return paths
+
+
+def roofs_card(roofs):
+    """What ``advice.many_roofs`` found as a Card: who, best, stations, what they named, what to ask.
+
+    Parameters: ``roofs`` its DataFrame.
+
+    >>> roofs_card(advice.many_roofs(["no such folder"])).text.splitlines()[1][:14]
+    'no such folder'
+    """
+    rows = []
+    for row in roofs.to_dict("records"):
+        if row["wrong"]:
+            rows.append((row["who"], row["wrong"], *[Number("")] * 2, "", ""))
+            continue
+        aim = "" if np.isnan(row["heading_deg"]) else f", aimed at {row['heading_deg']:.0f}°"
+        mine = "" if np.isnan(row["with_mine"]) else f"{row['with_mine']:.1f}"
+        counts = Number(f"{row['expected']:.1f} of {row['wanted']}"), Number(mine)
+        rows.append((row["who"], f"{row['best']}{aim}", *counts, row["named"], row["ask"]))
+    headers = ["who", "best", Number("stations"), Number("with theirs"), "they named", "ask back"]
+    return table_card(headers, [("", rows)])
