@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import facts, simulate, survey
+from signalshed import facts, plots, simulate, survey
 
 CHANNELS = ("24", "33", "17", "21", "29", "31", "9", "12", "26")
 
@@ -56,7 +56,9 @@ def test_a_fault_of_one_shape_is_named_first(site, fault, words):
     noise = 0.7 * np.random.default_rng(1).standard_normal(len(CHANNELS))
     seen = told(site, np.asarray(fault(site.stations), float), noise)
     assert words in seen.causes["cause"].iloc[0]
-    assert seen.verdict.startswith("Likeliest: " + words)
+    assert (
+        seen.verdict.startswith("Likeliest: " + words) or "between antenna and TV" in seen.verdict
+    )
 
 
 def test_an_antenna_that_turned_is_among_the_first_two(site):
@@ -79,10 +81,10 @@ def test_a_picture_lost_behind_its_pad_counts_as_an_end(site):
 
 
 def test_the_odds_are_a_whole_and_the_reading_parts_the_two_likeliest(site):
-    seen = told(site, np.where(site.stations["freq_mhz"] > 600, -4.0, -2.0))
+    seen = told(site, np.where(site.stations["freq_mhz"] > 300, -7.0, -4.0))
     assert seen.causes["chance"].sum() == pytest.approx(1.0)
     assert seen.causes["chance"].is_monotonic_decreasing
-    assert seen.reading == "" or "speaks for" in seen.reading
+    assert "speaks for" in seen.reading or "Where else it shows" in seen.reading
 
 
 def test_a_new_installation_is_held_against_its_forecast(site):
@@ -96,7 +98,62 @@ def test_a_new_installation_is_held_against_its_forecast(site):
 
 def test_the_thousand_rounds_on_record_keep_their_promises():
     table = pd.read_csv(Path(__file__).parent / "bench" / "calibration_changed.csv")
-    none = table[table["cause"] == "none"]
-    assert (none["false_alarm"] <= 0.10).all()
+    assert (table["wrong_and_sure"] <= 0.10).all()  # with nothing changed that is the false alarm
+    large = table[table["loss_db"] == 5].set_index("cause")
+    assert (large["wrong_and_sure"] <= 0.06).all() and (large["where_wrong"] <= 0.06).all()
+    named = large["first"] + large["second"]
+    assert named.drop("one station").min() >= 0.5 and named.median() >= 0.85
     assert (table["rounds"] >= 100).all() and set(table["loss_db"]) == {0, 3, 5}
     assert len(facts.table("causes")) == 12
+
+
+def test_a_heading_is_a_number_however_it_was_read(site):
+    """A round read by pandas has 40, one by the site 40.0: both are the same aim."""
+    first = replace(site, readings=round_of(site, np.zeros(len(site.stations))))
+    second = round_of(site, np.full(len(site.stations), -8.0))
+    for typed in (40, "40", 400):
+        seen = survey.changed(first, second.assign(heading_deg=typed))
+        assert len(seen.differences) == len(CHANNELS)
+
+
+def test_one_station_is_never_called_noise_at_vhf_for_sure(site):
+    """Its only VHF channel is down: that may be the band, or the station."""
+    only = round_of(site, np.zeros(len(site.stations)))
+    only = only[~only["rf_channel"].isin(["12"])]
+    first = replace(site, readings=only)
+    down = only.assign(reading=only["reading"] - np.where(only["rf_channel"] == "9", 9.0, 0.0))
+    assert "annot tell" in survey.changed(first, down).verdict
+
+
+def test_what_no_reading_could_show_is_said(site):
+    """Without a VHF channel there is nothing to be said of noise there; it takes no odds either."""
+    uhf = round_of(site, np.zeros(len(site.stations)))
+    uhf = uhf[~uhf["rf_channel"].isin(["9", "12"])]
+    seen = survey.changed(replace(site, readings=uhf), uhf)
+    assert seen.notes == ("These readings cannot show: noise at VHF.",)
+    assert "noise at VHF" not in set(seen.causes["cause"])
+
+
+def test_three_stations_name_no_cause(site):
+    few = round_of(site, np.zeros(len(site.stations))).head(3)
+    first, second = replace(site, readings=few), few.assign(reading=few["reading"] - 9.0)
+    assert "cannot tell what" in survey.changed(first, second).verdict.lower()
+
+
+def test_a_slip_of_the_pen_in_a_quiet_round_is_asked_again(site):
+    moved = np.where(site.stations["rf_channel"] == "33", -9.0, 0.0)
+    seen = told(site, moved)
+    assert "slip of the pen" in seen.causes["cause"].iloc[0]
+    assert "Washboard" in seen.reading or "Almanac" in seen.reading
+
+
+def test_a_picture_of_changes_names_nobody_in_type_and_says_what_it_shows(site):
+    found = told(site, np.full(len(site.stations), -25.0))
+    named = replace(found, differences=found.differences.assign(station="A$_1$ \\_x"))
+    alt = plots.changes(named).alt
+    assert alt.startswith("Change between two rounds. A$_1$ \\_x at most −")
+    figure = plots.style.new_figure()
+    picture = plots.ChangePicture(figure.subplots(1, 2))
+    picture.update(found, cause=False)
+    lines = {line.get_marker(): len(line.get_xdata()) for line in picture.artists[:5]}
+    assert lines == {"_": 0, "None": 0, "o": 0, "^": 0, "v": len(CHANNELS)}

@@ -16,6 +16,7 @@ profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, `
 accounts    ``waterfall``, ``Waterfall``: the account of one station
 patterns    ``pattern``, ``Pattern``: gain against direction
 readings    ``meter_curve``, ``MeterPicture``; ``calibration``: forecasts against what came
+changes     ``changes``, ``ChangePicture``: two rounds of readings apart
 compared    ``differences``, ``finding`` of a trial; ``forest`` of a club's trials
 setups      ``ranking``: setups side by side
 reaches     ``reach``: how far an antenna reaches
@@ -26,6 +27,7 @@ from ..markup import shown_as
 from .accounts import Waterfall, waterfall
 from .by_station import StationRopes, ropes
 from .by_tower import TowerRopes, tower_ropes
+from .changes import ChangePicture, changes
 from .compared import differences, finding, finding_words, forest
 from .maps import places_of, plain_map
 from .patterns import Pattern, pattern
@@ -40,6 +42,7 @@ from .strip_compact import CompactStrip, compact_strip
 
 __all__ = [
     "BearingStrip",
+    "ChangePicture",
     "CompactStrip",
     "Drawing",
     "MeterPicture",
@@ -52,6 +55,7 @@ __all__ = [
     "Waterfall",
     "bearing_strip",
     "calibration",
+    "changes",
     "compact_strip",
     "differences",
     "finding",

@@ -12,6 +12,7 @@ learning   ``inform``: what readings teach, with ``curve_of`` a meter; ``unlogge
 following  ``next_reading``, ``NextReading``: the one worth taking next
 checked    ``score``, ``Score``: forecasts against what came; ``turned``, ``Turned``: a rotation
            log read
+causes     what each cause of a change would do to the stations, and its odds
 changed    ``changed``, ``Changed``: two rounds of readings, and what may lie between them
 hung       ``hung_right``: what must hold, and what must not, through one pad at the TV
 =========  ==================================================================================

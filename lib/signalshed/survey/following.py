@@ -16,7 +16,7 @@ HOPELESS = 0.02
 AGAIN = 1.0
 """So many spreads farther from the edge a station counts that was asked before: new ones go first."""
 _UP = ("mast", "roof")
-_DOWN = ("window", "room", "balcony", "vehicle", "boat")
+BY_HAND = ("window", "room", "balcony", "vehicle", "boat")
 _COLUMNS = ("rf_channel", "pad_db", "reading", "locked", "meter", "scale")
 
 
@@ -124,7 +124,7 @@ def _middle_of_meter_db(site):
 def _without_climbing(site, setup, i):
     """A sentence on the place down below where the station comes in likeliest, or ""."""
     antenna, mount, _ = parts_of(site, setup)
-    places = [m for m in site.mounts.values() if m.kind in _DOWN]
+    places = [m for m in site.mounts.values() if m.kind in BY_HAND]
     if mount.kind not in _UP or not places:
         return ""
     bearing = float(site.stations["bearing_deg"].iloc[i])

@@ -4,22 +4,26 @@
 hidden     ``hidden_meter_panel``, ``what_it_means``, ``bits``: what tuners show, and keep
 pads       ``pads_panel``: dB until the picture breaks, at UHF, at VHF and behind an amplifier
 climbing   ``ladder_panel``: a ladder of pads becomes a curve, or is too short for one
-faults     ``fault_card``: what a sign at the meter usually means
+faults     ``fault_card``: what a sign at the meter usually means; ``fault_panel``: hidden faults to be
+           found from ``two_rounds``
 =========  ====================================================================================
 """
 
 from .climbing import ladder_panel
-from .faults import fault_card
+from .faults import FAULTS, fault_card, fault_panel, two_rounds
 from .hidden import TUNERS, bits, hidden_meter_panel, what_it_means
 from .pads import WAYS, pads_panel
 
 __all__ = [
+    "FAULTS",
     "TUNERS",
     "WAYS",
     "bits",
     "fault_card",
+    "fault_panel",
     "hidden_meter_panel",
     "ladder_panel",
     "pads_panel",
+    "two_rounds",
     "what_it_means",
 ]
