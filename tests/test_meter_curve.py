@@ -154,3 +154,16 @@ def test_the_ladders_on_record_keep_their_promises():
     assert (table.loc[fine, "thrown"] < 0.03).all()
     strong = table[table.index.str.contains("strong")]
     assert (strong[["held", "held_upper", "bounds_held"]] > 0.85).to_numpy().all()
+
+
+def test_a_plateau_is_drawn_where_rungs_crowd():
+    """3 % a dB, but 60 for 6 dB: between 58.5 and 61.5 lie these six and one more, by hand 7 dB."""
+    rows = []
+    for channel, top_db in (("30", 24.0), ("31", 22.5), ("32", 23.3)):
+        for pad in np.arange(0.0, 27.0, 1.5):
+            left = top_db - pad
+            shown = 30 + 3 * (left - np.clip(left - 10, 0, 6))
+            rows.append((channel, pad, round(shown) if left >= 0 else 0, left >= 0))
+    table = pd.DataFrame(rows, columns=["rf_channel", "pad_db", "reading", "locked"])
+    low, high = MeterCurve.fit(table).to_margin_db([58, 62], True).value_db
+    assert 5.0 <= high - low <= 9.5

@@ -71,7 +71,58 @@ def test_sweeping_group_means_is_least_squares():
     after = seen - wide @ np.linalg.lstsq(wide, seen, rcond=None)[0]
     before = looks.residual * root[:, 0]
     f = (before @ before - after @ after) / (after @ after / (looks.free - 1))
-    assert looks.chance(column) == pytest.approx(stats.f.sf(f, 1, looks.free - 1), rel=0.01)
+    asked = looks.asked(column)
+    assert asked.p == pytest.approx(stats.f.sf(f, 1, looks.free - 1), rel=0.01)
+    assert asked.slope == pytest.approx(np.linalg.lstsq(wide, seen, rcond=None)[0][-1:], rel=0.01)
+
+
+def test_what_mountings_have_in_common_is_asked_by_itself():
+    """The other part of the same sum of squares, by numpy.linalg.lstsq: without and with mountings."""
+    looks = _looks()
+    root = np.sqrt(looks.weight)[:, None]
+
+    def left(groups, values):
+        dummies = np.concatenate([np.eye(g.max() + 1)[g] for g in groups], axis=1) * root
+        return values - dummies @ np.linalg.lstsq(dummies, values, rcond=None)[0]
+
+    column = np.random.default_rng(2).standard_normal(looks.groups[2].max() + 1)[looks.groups[2]]
+    both = np.column_stack([column, looks.value + 0.3 * column]) * root
+    x, y = (left(looks.groups[:2], both) - left(looks.groups, both)).T
+    found = replace(looks, value=looks.value + 0.3 * column).asked_across(column[:, None])
+    assert found.slope[0] == pytest.approx((x @ y) / (x @ x), rel=0.02)
+    names = looks.table["label"].nunique() + looks.table["session"].nunique()
+    free = looks.groups[2].max() + 1 - names + 1 - 1
+    rest = y - x * (x @ y) / (x @ x)
+    f = (y @ y - rest @ rest) / (rest @ rest / free)
+    assert found.p == pytest.approx(stats.f.sf(f, 1, free), rel=0.05)
+
+
+def test_what_is_found_moves_the_ends_out_and_leaves_the_figure():
+    """A meter that keeps half shows half of every difference: the ends reach as far again."""
+    found, _ = _told(1, WORLD.but(memory=0.5))
+    stretch = found.misfit.set_index("what").loc["memory", "stretch"]
+    assert 0.3 <= stretch <= 1.5, stretch
+    half = (found.bands["high_db"] - found.bands["low_db"]) / 2
+    least = (
+        1.6449 * np.sqrt((found.misfit["stretch"] ** 2).sum()) * found.bands["difference_db"].abs()
+    )
+    assert (half >= least - 0.01).all()
+
+
+def test_channels_that_wander_are_not_taken_for_a_meter_that_lags():
+    """Where levels wander what was read before is like what is read now; the antenna before is not."""
+    told = [_told(seed, WORLD.but(own_drift_db_per_root_h=2.0))[1] for seed in range(4)]
+    assert sum("memory" in what for what in told) <= 1, told
+
+
+def test_wild_readings_are_counted_by_the_trial_itself():
+    """Of readings behind a pad forgotten in one of seven more are wild than slips explain."""
+    shares = []
+    for forgotten in (0.0, 0.15):
+        trial = invented_trial(1, WORLD.but(forgotten_share=forgotten))
+        ((_, found),) = rows.prepare(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
+        shares.append(estimate.estimate([(1.0, found)]).wild.sum() / (found.kind == 1).sum())
+    assert shares[0] < 0.06 < 0.08 < shares[1], shares
 
 
 def test_pads_that_are_off_together_widen_by_what_they_stretch():

@@ -16,6 +16,8 @@ from .drawn import Drawn, step_of
 from .likelihood import SIZES_LOG_SD, Ladder
 
 KNOTS = 9
+CROWD = 0.5
+"""Share of the knots that stand where rungs crowd; the others are even along the scale."""
 NET = 32
 DRAWS = 32
 KEPT = 160
@@ -41,7 +43,15 @@ def _ladder(rungs):
     step = step_of(rungs.reading[~rungs.full], rungs.scale.step)
     low, top = rungs.reading.min() - step / 2, rungs.ceiling - step / 2
     count = int(np.clip(np.round((top - low) / step), 3, KNOTS))
-    return Ladder(rungs, np.linspace(low, top, count + 1), step)
+    seen = np.sort(rungs.reading[~rungs.full])
+    at = np.linspace(low, top, 8 * count + 1)
+    passed = np.searchsorted(seen, at) / max(seen.size, 1)
+    along = (1 - CROWD) * np.linspace(0.0, 1.0, at.size) + CROWD * passed
+    knots = np.interp(np.linspace(along[0], along[-1], count + 1), along, at)
+    if (top - low) / step > count:
+        knots = np.unique(np.round((knots - low) / step)) * step + low
+    knots[-1] = top
+    return Ladder(rungs, knots, step)
 
 
 @functools.cache

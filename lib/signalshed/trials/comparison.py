@@ -1,10 +1,11 @@
 """Side-by-side differences in dB with honest ends, and what the plain percents would have claimed."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
 
+from ..units import SDS_TO_90
 from .estimate import estimate
 from .misfit import UNSEEN, look_for
 from .model import SDS
@@ -24,8 +25,9 @@ class Comparison:
     of that interval, verdict, says ("at least 0.3 dB better"); ``naive`` antenna: what the mean of
     percents would claim; ``sds`` a dict of the sds found (residual, remount, interaction, drift), dB;
     ``wild`` the readings taken for wild (antenna, rf_channel, value_db); ``baseline``, ``kind``;
-    ``misfit`` what in the readings does not look as the estimate supposes (what, p, says), empty
-    where nothing was found; ``notes`` sentences: first those of ``misfit``, then about rows left out;
+    ``misfit`` what in the readings does not look as the estimate supposes (what, p, says, and stretch,
+    the share by which differences may be off for it: the ends hold that), empty where nothing was
+    found; ``notes`` sentences: first those of ``misfit``, then about rows left out;
     ``may_stop`` whether the trial may end now by its ``plan``, whose declared question then stands in
     ``bands`` with its repeated interval.
     """
@@ -101,9 +103,10 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
     kind = kind if plan is None else plan.kind
     prepared = prepare(readings, baseline, curves, kind=kind, region=region, antennas=antennas)
     rows, found = prepared[0][1], estimate(prepared)
-    points, wild = _points(rows), _wild(rows, found)
     sds = dict(zip(SDS, map(float, found.sds), strict=True))
     misfit = look_for(rows, sds, float(found.wild.sum()))
+    found = _stretched(found, misfit["stretch"])
+    points, wild = _points(rows), _wild(rows, found)
     bands = _bands(rows, found, kind)
     may_stop = NO_PLAN if plan is None else _may_stop(rows, bands, plan)
     return Comparison(
@@ -119,6 +122,17 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
         may_stop=may_stop,
         plan=plan,
     )
+
+
+def _stretched(found, shares):
+    """The Estimate with its ends moved out by what a misfit may stretch each difference, sds (k,)."""
+    off = SDS_TO_90 * float(np.sqrt((shares.to_numpy(float) ** 2).sum()))
+    wider = {}
+    for of in ("", "band_"):
+        mean, low, high = (getattr(found, f"{of}{end}_db") for end in ("mean", "low", "high"))
+        wider[f"{of}low_db"] = mean - np.hypot(mean - low, off * mean)
+        wider[f"{of}high_db"] = mean + np.hypot(high - mean, off * mean)
+    return replace(found, **wider)
 
 
 def verdict(low_db, high_db):

@@ -91,6 +91,13 @@ class _Sites:
     weight: np.ndarray
     share: np.ndarray
 
+    @property
+    def wild_share(self):
+        """How many measured values are wild, as far as is known by now: usual readings and these."""
+        told, usual = self.share >= 0, prior("wild_usual_readings")
+        found = (1 - self.share[told]).sum() + usual * prior("wild_share")
+        return found / (told.sum() + usual)
+
     @classmethod
     def first(cls, design):
         """Every measured value sound, every bound nearly silent."""
@@ -125,7 +132,9 @@ class _Sites:
         cavity_variance = variance / rest
         cavity = (mean - variance * own * self.target) / rest
         ends = rows.low_db - prior("level_centre_db"), rows.high_db - prior("level_centre_db")
-        new_mean, new_variance, share = _tilted(cavity, cavity_variance, ends, noise)
+        new_mean, new_variance, share = _tilted(
+            cavity, cavity_variance, ends, noise, self.wild_share
+        )
         precision = np.clip(1 / new_variance - 1 / cavity_variance, 1e-6, 1 / noise**2)
         target = (new_mean / new_variance - cavity / cavity_variance) / precision
         target = np.where(precision > 2e-6, target, mean)
@@ -139,16 +148,15 @@ class _Sites:
         return _Sites(self.design, target, weight, np.where(rows.kind == 1, share, -1.0)), change
 
 
-def _tilted(mean, variance, ends, noise):
+def _tilted(mean, variance, ends, noise, wild_share):
     """Mean and variance of a normal belief after one observation, and its chance of being sound.
 
     ``ends`` low and high, equal for a measured value. An observation is sound with sd ``noise`` or,
-    with a small share, wild with a large sd.
+    with a small chance, ``wild_share``, wild with a large sd.
     """
-    share = prior("wild_share")
     wide = np.hypot(noise, prior("wild_sd_db"))
     parts = [_told(mean, variance, ends, sd) for sd in (noise, wide)]
-    odds = parts[1][0] + np.log(share) - parts[0][0] - np.log1p(-share)
+    odds = parts[1][0] + np.log(wild_share) - parts[0][0] - np.log1p(-wild_share)
     chance = 1 / (1 + np.exp(np.clip(odds, -700, 700)))
     new = chance * parts[0][1] + (1 - chance) * parts[1][1]
     apart = chance * (1 - chance) * (parts[0][1] - parts[1][1]) ** 2
