@@ -3,6 +3,7 @@
 import os
 import re
 import shutil
+from dataclasses import dataclass
 from urllib.parse import unquote
 
 import nbformat
@@ -18,8 +19,9 @@ from signalshed import tables
 
 PAGES = {f"teaching/{p.stem}": p for p in sorted(printing.TEACHING.glob("*.md"))}
 MINUTES = {"Two hours": 120, "Four hours": 240, "Eight hours": 480}
-ROW = re.compile(r"^\| (\d+) \| (\d+) \| ([^|]+) \|", re.MULTILINE)
-NAMED = re.compile(r"Lesson (\d\d), (core|parts (\d) to (\d)|\"(Further: .+?)\")")
+ROW = re.compile(r"^\| (\d+) \| (\d+) \| ([^|]+) \| (\w+) \| ([^|]+) \|$", re.MULTILINE)
+NAMED = re.compile(r"Lesson (\d\d), (core|parts? (\d)(?: to (\d))?)")
+HOWS = ("screen", "hands", "talk", "pause", "slack")
 
 ON_SHEET = {
     "time": "time",
@@ -91,24 +93,103 @@ def test_the_readings_sheet_has_the_columns_of_the_table_in_their_order():
 # ---- the courses against the lessons ---------------------------------------------------------------
 
 
+@dataclass(frozen=True)
+class Row:
+    """A row of a course: minutes from and to, what is done, how, and what changes without signal."""
+
+    start: int
+    end: int
+    what: str
+    how: str
+    no_signal: str
+
+    @property
+    def minutes(self):
+        return self.end - self.start
+
+
 def courses():
     text = PAGES["teaching/README"].read_text(encoding="utf-8")
-    parts = re.split(r"^### ", text.split("## Kit per table")[0], flags=re.MULTILINE)[1:]
-    return {part.split(" (")[0].split(":")[0].strip().split("\n")[0]: part for part in parts}
+    text = text.split("## Three courses")[1].split("\n## ")[0]
+    parts = re.split(r"^### ", text, flags=re.MULTILINE)[1:]
+    return {re.split(r"[ (:]", part)[0] + " hours": part for part in parts}
+
+
+def rows(course):
+    return [Row(int(a), int(b), *words) for a, b, *words in ROW.findall(courses()[course])]
 
 
 @pytest.mark.parametrize("course", MINUTES)
 def test_a_course_fills_its_minutes_without_a_gap(course):
-    times = [(int(a), int(b)) for a, b, _ in ROW.findall(courses()[course])]
-    assert times[0][0] == 0 and times[-1][1] == MINUTES[course]
-    assert [a for a, _ in times[1:]] == [b for _, b in times[:-1]]
-    assert all(a < b for a, b in times)
+    all_rows = rows(course)
+    assert len(all_rows) == len(re.findall(r"^\| \d", courses()[course], re.MULTILINE))
+    assert all_rows[0].start == 0 and all_rows[-1].end == MINUTES[course]
+    assert [r.start for r in all_rows[1:]] == [r.end for r in all_rows[:-1]]
+    assert all(r.minutes > 0 for r in all_rows)
+
+
+@pytest.mark.parametrize("course", MINUTES)
+def test_eyes_are_on_the_screen_for_less_than_three_fifths_and_nobody_sits_too_long(course):
+    all_rows = rows(course)
+    spent = {how: sum(r.minutes for r in all_rows if r.how == how) for how in HOWS}
+    assert sum(spent.values()) == MINUTES[course], "each row is one of the five kinds"
+    assert spent["screen"] <= 0.6 * MINUTES[course]
+    assert spent["pause"] >= MINUTES[course] / 30 and spent["slack"] >= MINUTES[course] / 50
+    assert all_rows[-1].how == "slack"
+    breaks = [r.start for r in all_rows if r.how == "pause"] + [MINUTES[course]]
+    ends = [0] + [r.end for r in all_rows if r.how == "pause"]
+    assert max(b - e for b, e in zip(breaks, ends, strict=True)) <= 105, (
+        "an hour and three quarters"
+    )
+    runs = "".join("s" if r.how == "screen" else "." for r in all_rows)
+    assert "sss" not in runs, "two screens in a row at most"
+
+
+@pytest.mark.parametrize("course", MINUTES)
+def test_a_course_holds_without_signal_is_made_by_hand_and_goes_home(course):
+    text, all_rows = courses()[course], rows(course)
+    assert all(r.no_signal for r in all_rows if r.how != "slack")
+    in_air = [r for r in all_rows if re.search("ladder|until the picture|[Gg]ain trial", r.what)]
+    assert in_air and all("paper TV" in r.no_signal for r in in_air if r.how == "hands")
+    dipole = [r for r in all_rows if "dipole from wire" in r.what]
+    assert [r.minutes for r in dipole] == [30] and dipole[0].how == "hands"
+    assert "**Take home:**" in text and "dipole" in text.split("**Take home:**")[1]
+    assert text.count("vote") >= 2 and "all of guesses" in text and "wall" in text
+    assert "pooled" in text or "then the wall" in text
+
+
+@pytest.mark.parametrize("course", MINUTES)
+def test_what_a_late_course_drops_is_in_it_and_brings_a_tenth_of_an_hour_or_more(course):
+    late = courses()[course].split("**Late?**")[1].split("**Take home:**")[0]
+    minutes = [int(m) for m in re.findall(r"\((\d+)(?: minutes)?\)", late)]
+    assert len(minutes) >= 2 and sum(minutes) >= 6
+    whole = {"lesson 07": "Lesson 07", "three more stations": "three more stations"}
+    for words, what in whole.items():
+        if found := re.search(rf"{words} \((\d+)", late):
+            assert int(found[1]) == next(r for r in rows(course) if what in r.what).minutes
 
 
 def lesson(number):
     name = next(n for n in skeleton.CORE_MIN if n.startswith(number))
     read = nbformat.read(skeleton.NOTEBOOKS / f"{name}.ipynb", as_version=4)
     return skeleton.Lesson(read, name)
+
+
+def before(number):
+    """The lessons that a lesson names as coming before it."""
+    line = re.search(r"^\*\*Before this.*$", lesson(number).cells[0].source, re.MULTILINE)[0]
+    return set(re.findall(r"\]\((\d\d)_", line))
+
+
+@pytest.mark.parametrize("course", MINUTES)
+def test_what_a_lesson_needs_came_before_it_or_was_done_by_hand(course):
+    known = set()
+    for row in rows(course):
+        for number, *_ in NAMED.findall(row.what):
+            assert before(number) <= known, f"{row.what}: {before(number) - known} is missing"
+            known.add(number)
+        by_hand = re.search(r"in place of lessons? ([^:]+):", row.what)
+        known |= set(re.findall(r"\d\d", by_hand[1])) if by_hand else set()
 
 
 def minutes_of(cells):
@@ -123,26 +204,85 @@ def minutes_of(cells):
 @pytest.mark.parametrize("course", MINUTES)
 def test_a_course_gives_each_lesson_the_time_it_takes(course):
     seen = []
-    for start, end, what in ROW.findall(courses()[course]):
-        for number, kind, first, last, further in NAMED.findall(what):
+    for row in rows(course):
+        for number, kind, first, last in NAMED.findall(row.what):
             seen.append(number)
-            here, minutes = lesson(number), int(end) - int(start)
+            here = lesson(number)
             if kind == "core":
-                assert minutes == skeleton.CORE_MIN[here.name], what
+                assert row.minutes == skeleton.CORE_MIN[here.name], row.what
                 continue
-            heads = [f"{n} " for n in range(int(first), int(last) + 1)] if first else [further]
+            heads = [f"{n} " for n in range(int(first), int(last or first) + 1)]
             parts = {h: c for h, c in here.sections if h.startswith(tuple(heads))}
-            assert len(parts) == len(heads), f"{here.name} has not all of: {what}"
-            cells = [c for part in parts.values() for c in part] + here.opening * bool(first)
-            assert minutes_of(cells) <= minutes, what
-    assert len(seen) >= len(re.findall(r"Lesson \d\d", courses()[course]))
+            assert len(parts) == len(heads), f"{here.name} has not all of: {row.what}"
+            cells = [c for part in parts.values() for c in part] + here.opening
+            assert minutes_of(cells) <= row.minutes, row.what
+    assert len(seen) == len(re.findall(r"Lesson \d\d", courses()[course]))
 
 
 def test_the_two_hours_hold_what_a_first_evening_needs():
     text = courses()["Two hours"]
-    wanted = ("Lesson 00, core", "Decibels with pads", "Lesson 03, core", "the meter ladder",
-              "pads until", "gain trial", "Lesson 07")  # fmt: skip
+    wanted = ("Wall of guesses", "Lesson 00, core", "Decibels by hand", "Lesson 03, part 1",
+              "The meter ladder", "ads until the picture", "dipole from wire", "gain trial",
+              "Lesson 07")  # fmt: skip
     assert [text.index(words) for words in wanted] == sorted(map(text.index, wanted))
+
+
+# ---- the kit ---------------------------------------------------------------------------------------
+
+
+def test_the_rungs_of_one_set_of_pads():
+    """Worked by hand: every sum of some of 3, 6, 10 and 20, and which of two ways is the shorter."""
+    made = printing.sums_of([3, 6, 10, 20])
+    assert [*made] == [0, 3, 6, 9, 10, 13, 16, 19, 20, 23, 26, 29, 30, 33, 36, 39]
+    assert made[9] == (6, 3) and made[19] == (10, 6, 3) and made[39] == (20, 10, 6, 3)
+    assert printing.sums_of([1, 2, 3])[3] == (3,), "one pad rather than two"
+
+
+@pytest.mark.parametrize(
+    ("loss_db", "share"),
+    [(0, "all"), (3, "1/2"), (6, "1/4"), (9, "1/8"), (10, "1/10"), (13, "1/20"), (20, "1/100"),
+     (26, "1/400"), (30, "1/1,000"), (39, "1/7,900"), (40, "1/10,000")],
+)  # fmt: skip
+def test_the_share_that_passes_a_pad(loss_db, share):
+    """By hand: 3 dB halves, ten times as little for each 10; 39 dB is 10 to the 3.9."""
+    assert printing._share(loss_db) == share
+
+
+def table_of(page, heading):
+    section = PAGES[f"teaching/{page}"].read_text(encoding="utf-8").split(f"## {heading}")[1]
+    lines = [s for s in section.split("\n## ")[0].splitlines() if s.startswith("|")]
+    return [[c.strip() for c in line.strip("|").split("|")] for line in lines[2:]]
+
+
+def test_the_kit_is_enough_for_its_tables():
+    bought = {what: count for what, count, *_ in table_of("kit", "For six tables")}
+    assert int(bought["attenuator pads 3, 6, 10, 20: one each a table"]) == 4 * 6
+    assert int(bought["two-way splitter, to stand for a pad"]) == 6 and int(bought["end caps"]) >= 6
+    ways = 8 * int(bought["distributor for the room, eight ways"])
+    assert ways == 6 + int(bought["end caps for its empty ways"])
+
+
+def test_the_dipole_takes_its_thirty_minutes_and_the_week_counts_down():
+    section = PAGES["teaching/kit"].read_text(encoding="utf-8").split("## A dipole from wire")[1]
+    assert sum(map(int, re.findall(r"^\| (\d+) \| [a-z]", section.split("\n## ")[0], re.M))) == 30
+    days = [int(day) for day, *_ in table_of("kit", "The last seven days")]
+    assert days == [*range(7, -1, -1)]
+
+
+def test_an_arm_of_wire_is_that_of_the_handbooks():
+    """468 / MHz feet, tip to tip, is the handbooks' half wave (as lesson 01 quotes it): RF 25."""
+    line = next(s for s in printing.arms(["25"]).splitlines() if s.startswith("| 25"))
+    assert abs(int(re.search(r"(\d+) mm", line)[1]) - 468 / 539 * 304.8 / 2) < 6
+
+
+def test_every_lesson_has_its_notes_and_each_says_four_things():
+    text = PAGES["teaching/notes"].read_text(encoding="utf-8")
+    notes = re.split(r"^## ", text, flags=re.MULTILINE)[1:]
+    heads = [note.splitlines()[0] for note in notes]
+    assert [h for h in heads if h.startswith("Lesson")] == [f"Lesson 0{n}" for n in range(8)]
+    said = ("**Ask", "**They say:**", "**Answer:**", "**Goes wrong:**", "**In a sentence:**")
+    assert not [(h, s) for h, n in zip(heads, notes, strict=True) for s in said if s not in n]
+    assert all(60 <= skeleton.read_words(n) <= 230 for n in notes), "half a page each"
 
 
 # ---- code, links, names ----------------------------------------------------------------------------

@@ -8,6 +8,7 @@ quiz       ``number``, ``choice``: a question, a place for the answer, a check w
 cards      tables and lists to read: stations, ranking, aim, changes, notes, cautions
 forms      ``SiteForm``, ``ReadingsForm``: a roof and its readings without a text editor
 roof       the bearing strip of a site as a panel's drawing, which several lessons share
+paper_tv   ``PaperTVPage``: the TV of tables that have none
 showing    ``Live``: what panels, questions and forms share, on the screen and without a kernel
 stage      the one layout of all panels; ``canvas``: one figure moved, not drawn anew;
            ``stamps``: its words, set once; ``newest``: stale moves are dropped

@@ -11,6 +11,7 @@ yard       ``yard_readings``, ``yard_ladder``, ``yard_truth_db``: the trial that
 taught     ``taught_roof``, ``brought``, ``choices``: what readings bring, for forecast and choice
 trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, its truth known
 live       ``LiveTrial``: the same, read through a source while the evening goes on
+paper_tv   ``PaperTV``, ``tv_card``, ``score``: the TV of tables that have none, with cards and a clock
 =========  ====================================================================================
 """
 
@@ -18,6 +19,7 @@ from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, tru
 from .evenings import demo_ladder, demo_readings
 from .live import LiveTrial
 from .logbook import ladder, readings
+from .paper_tv import PaperTV, score, tv_card
 from .taught import METERS, NEAR_DB, Taught, brought, choices, taught_roof, with_ladder
 from .terrain import land
 from .town import invented_site
@@ -34,6 +36,7 @@ __all__ = [
     "TRIAL_SITE",
     "Echo",
     "LiveTrial",
+    "PaperTV",
     "Taught",
     "Trial",
     "TrialWorld",
@@ -48,9 +51,11 @@ __all__ = [
     "ladder",
     "land",
     "readings",
+    "score",
     "taught_roof",
     "truth",
     "truth_of",
+    "tv_card",
     "with_ladder",
     "yard_ladder",
     "yard_readings",
