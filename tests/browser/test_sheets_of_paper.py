@@ -1,7 +1,6 @@
 """Every sheet of to_print.html fits on one side of A4 and of Letter, at full size."""
 
 import pytest
-
 from test_pages_offline import TEACHING
 
 MM_A_PIXEL = 25.4 / 96

@@ -87,9 +87,9 @@ thead th{border-bottom:2px solid #1a1a1a}
 .pair{display:flex;gap:4mm}
 .cards>section{display:flex;flex-wrap:wrap;gap:0}.cards h2{width:100%}
 .folded{width:60mm;border:1px dashed #666;font-size:8.5pt;line-height:1.25}
-.outside{height:30mm;text-align:center;border-bottom:1px dashed #666}
+.outside{min-height:20mm;padding-bottom:1mm;text-align:center;border-bottom:1px dashed #666}
 .outside b{display:block;font-size:20pt;line-height:1}.outside .mm{margin:1mm auto}
-.inside{height:27mm;padding:2mm;transform:rotate(180deg);overflow:hidden}
+.inside{min-height:24mm;padding:2mm;transform:rotate(180deg)}
 .slip{width:45mm;height:20mm;border:1px dashed #666;padding:3mm}.slip b{font-size:18pt}
 .write td,.write th{border:1px solid #666;padding:.2rem .35rem;min-width:3.2rem}
 .write td:empty{height:1.6rem}

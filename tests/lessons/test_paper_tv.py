@@ -77,7 +77,9 @@ def test_what_stays_without_a_kernel_is_a_sentence(page):
 
 def test_strips_are_four_millimetres_a_decibel():
     """By hand: 3, 6, 10 and 20 dB are 12, 24, 40 and 80 mm; a splitter of 3.5 dB is 14 mm."""
-    widths = re.findall(r'<rect x="[\d.]+" y="[\d.]+" width="([\d.]+)" height="22"', print_tv.strips())
+    widths = re.findall(
+        r'<rect x="[\d.]+" y="[\d.]+" width="([\d.]+)" height="22"', print_tv.strips()
+    )
     assert sorted({float(w) for w in widths}) == [12, 14, 24, 40, 80] and len(widths) == 4 * 5
     assert 'width="180mm"' in print_tv.strips()
 
@@ -93,7 +95,12 @@ def test_a_keepers_card_says_what_the_meter_shows_and_no_more():
         said = float(print_tv.keeper_text(1, row, 0).split()[0])
         assert abs(said - card.meter.smooth(card.stations_db["A"] - row)) < 12
     assert print_tv.keeper_text(1, 40, 2) == "black"
-    cells = [print_tv.keeper_text(n, r, k) for n in print_tv.KEEPER_CARDS for r in range(41) for k in range(3)]
+    cells = [
+        print_tv.keeper_text(n, r, k)
+        for n in print_tv.KEEPER_CARDS
+        for r in range(41)
+        for k in range(3)
+    ]
     assert all(re.fullmatch(r"black|\d+( blocks)?", cell) for cell in cells)
 
 
@@ -113,4 +120,6 @@ def test_every_card_has_its_truth_below_the_fold():
 def test_the_sheets_are_listed_with_for_whom():
     text = printing.PRINTED.read_text(encoding="utf-8")
     assert text.count('<div class="sheet ') == len(printing.PAPERS) + 1
-    assert all(len(who) >= 3 for *_, who in printing.PAPERS) and "Nothing has to be installed" in text
+    assert (
+        all(len(who) >= 3 for *_, who in printing.PAPERS) and "Nothing has to be installed" in text
+    )

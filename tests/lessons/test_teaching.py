@@ -258,6 +258,10 @@ def test_the_kit_is_enough_for_its_tables():
     bought = {what: count for what, count, *_ in table_of("kit", "For six tables")}
     assert int(bought["attenuator pads 3, 6, 10, 20: one each a table"]) == 4 * 6
     assert int(bought["two-way splitter, to stand for a pad"]) == 6 and int(bought["end caps"]) >= 6
+    for_each = [
+        w for w in bought if re.match("tail of cable|two-way screw|clip-on|strip of card", w)
+    ]
+    assert len(for_each) == 4 and all(int(bought[w]) == 12 for w in for_each)
     ways = 8 * int(bought["distributor for the room, eight ways"])
     assert ways == 6 + int(bought["end caps for its empty ways"])
 

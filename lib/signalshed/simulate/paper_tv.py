@@ -27,7 +27,7 @@ CLEAN_DB, HOLDS_DB = 1.0, -1.0
 """Spare dB above which a picture is clean, and down to which one that plays holds on."""
 WET_DB_PER_MIN = 0.1
 _UHF_MHZ, _VHF_MHZ = 602.0, 195.0
-_LOUD_DBM, _NEIGHBOURS_MHZ = -31.5, (590.0, 596.0)
+_LOUD_DBM, _NEIGHBOURS_MHZ = -29.0, (590.0, 596.0)
 
 
 @dataclass(frozen=True)
@@ -196,14 +196,14 @@ class PaperTV:
         >>> PaperTV(1).scan(["20", "10"], "as it hangs")
         ['B']
         """
-        self._refuse(strips, antenna, next(iter(self.card.stations_db)))
+        self._refuse(strips, antenna)
         all_of_them = list(self.card.stations_db)
         self.spent_min = min(self.spent_min + TUNE_MIN * len(all_of_them), self.purse_min)
         heard = [s for s in all_of_them if self.spare_db(strips, antenna, s) >= 0]
         self.listed = [s for s in self.listed if s in heard] if strips else all_of_them
         return list(self.listed)
 
-    def _refuse(self, strips, antenna, station):
+    def _refuse(self, strips, antenna, station=None):
         if self.is_dark:
             raise ValueError("The purse is empty and the sun has set: bet on what you have.")
         unknown = [s for s in strips if s not in STRIPS_DB]
@@ -211,7 +211,7 @@ class PaperTV:
             raise ValueError(f"strips are some of {', '.join(STRIPS_DB)}, each once.")
         if antenna not in ANTENNAS:
             raise ValueError(f"antenna is {antenna!r}; it must be one of {', '.join(ANTENNAS)}.")
-        if station not in self.listed:
+        if station is not None and station not in self.listed:
             raise ValueError(f"Station {station} is not in the list: scan without strips.")
 
     @property
