@@ -26,8 +26,8 @@ PRINTED = TEACHING / "to_print.html"
 
 PAPERS = (
     ("README", ("Two hours: what do decibels say about my roof?",), "plan", "you"),
-    ("kit", ("What to buy first", "For six tables"), "plan", "you"),
-    ("kit", ("A dipole from wire",), "plan", "you, and one a table"),
+    ("kit", ("For six tables",), "plan", "you"),
+    ("kit", ("What to buy first", "A dipole from wire"), "plan", "you, and one a table"),
     ("kit", ("A mail to send a week before", "The last seven days"), "plan", "you"),
     ("paper_tv", ("At the page", "The hour", "What you say when they disagree"), "plan", "you"),
     ("paper_tv", ("The list of all cards",), "plan", "you alone"),
