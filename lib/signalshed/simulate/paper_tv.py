@@ -162,7 +162,7 @@ class PaperTV:
     def screw_in(self, strips, antenna, station):
         """One look: the minutes are spent, then the Look of it. ValueError for what is not there.
 
-        Parameters: as in ``spare_db``.
+        Parameters: ``strips``, ``antenna`` and ``station`` as in ``spare_db``.
 
         >>> PaperTV(1).screw_in([], "as it hangs", "D").reading is None
         True
