@@ -65,6 +65,13 @@ class PaperTVPage(Live):
 
     def __init__(self, number=1, pair=1):
         super().__init__("Paper TV", SENTENCE)
+        self._still = self._still_part(paragraph(SENTENCE))
+        self._first = (number, pair)
+        self._widget = self._made()
+
+    def _made(self):
+        """All controls, and the box that holds them; a new evening begins."""
+        number, pair = self._first
         last = tables.PLAIN_CARDS * 2
         self.number = _box(ipywidgets.BoundedIntText(value=number, min=1, max=last), "TV card")
         self.pair = _box(ipywidgets.BoundedIntText(value=pair, min=1, max=6), "Envelopes, pair")
@@ -82,12 +89,12 @@ class PaperTVPage(Live):
             for name in ("Y is better by at least, dB", "and at most, dB")
         )
         self._face, self._words = ipywidgets.HTML(), ipywidgets.HTML()
-        self.widget = ipywidgets.VBox(self._rows())
-        self.widget.add_class("shed-live")
+        box_of_all = ipywidgets.VBox(self._rows())
+        box_of_all.add_class("shed-live")
         for box in (self.number, self.pair):
             box.observe(lambda _: self.start(), "value")
-        self._still = self._still_part(paragraph(SENTENCE))
         self.start()
+        return box_of_all
 
     def _rows(self):
         buttons = [
