@@ -842,3 +842,17 @@ def test_what_is_no_list_changes_nothing_in_the_town(tmp_path, name):
         listed(Path(__file__).parent / "data" / "registers" / "bad" / name).write(town)
     assert name in str(told.value) and "expected" in str(told.value)
     assert before == {path: path.read_bytes() for path in town.rglob("*") if path.is_file()}
+
+
+def test_radio_and_mobile_neighbours_of_a_list_stay_and_the_folder_opens(tmp_path):
+    # An FM station has no television channel; it loads the tuner all the same (STATIONS, service).
+    text = "Call,Channel,Lat,Long,ERP (kW),Service,Freq MHz\nGazette,24,30.79,-40.39,1000,TV,\n"
+    text += "Ballroom,,30.70,-40.40,100,FM,97.1\nMast,,30.60,-40.60,1,mobile,632\n"
+    found = listed(text, HOME).write(tmp_path / "town")
+    assert found.table["service"].tolist() == ["tv", "fm", "mobile"] and found.left_out.empty
+    site_toml = {"name": "roof", "latitude": HOME[0], "longitude": HOME[1], "region": "us"}
+    mast = {"name": "mast", "kind": "mast", "height_agl_m": 9}
+    more = {"town": "../town", "tuner": {"standards": ["ATSC1"]}, "mounts": [mast]}
+    shed.site.write_site(tmp_path / "roof", site_toml | more)
+    opened = shed.site.open_site(tmp_path / "roof").stations
+    assert opened["rf_channel"].tolist() == ["24", "FM 97.1", "mobile 632"]

@@ -105,12 +105,9 @@ def _one(text, freq, service, plan):
         return "", "tv", "its service is neither television nor FM nor mobile"
     if service in ("fm", "mobile") or (service != "tv" and plan.in_fm(freq)):
         kind = service or "fm"
-        ok = np.isfinite(freq) and (kind != "fm" or plan.in_fm(freq))
-        return (
-            "",
-            kind,
-            "" if ok else f"its frequency is no {kind} frequency of region {plan.region}",
-        )
+        if not np.isfinite(freq) or (kind == "fm" and not plan.in_fm(freq)):
+            return "", kind, f"its frequency is no {kind} frequency of region {plan.region}"
+        return f"{'FM' if kind == 'fm' else kind} {freq:g}", kind, ""
     name = channel_name(text)
     if name in plan.centre_mhz:
         return name, "tv", ""

@@ -50,7 +50,8 @@ def out_of_reach(table, place, region):
     rows, problems = np.flatnonzero(~far), Problems()
     found = judged(table.iloc[rows].reset_index(drop=True), place, region, problems)
     wrong = {
-        int(rows[p.row - 2]): p.expected for p in problems.table().dropna(subset="row").itertuples()
+        int(rows[p.row - 2]): f"{p.column}: {p.expected}"
+        for p in problems.table().dropna(subset="row").itertuples()
     }
     over = np.full(len(table), -np.inf)
     over[rows] = above_noise_db(found, _TIME_PCT)
