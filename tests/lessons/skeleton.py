@@ -27,9 +27,6 @@ CORE_MIN = {
 }
 """Minutes of each lesson's core."""
 
-SOURCE_HOLDS_ANSWERS = ("02", "03", "04", "05", "06", "07")
-"""Lessons whose questions are still written out where they are asked."""
-
 LAST_SECTIONS = ("Try it", "Check yourself", "With your own data", "Take-away", "Sources")
 TRIES = ("One slider", "One number", "One of your own")
 WORDS_BETWEEN = 120
@@ -184,9 +181,9 @@ def _check_yourself(lesson):
 
 
 def _asked_by_number(lesson):
-    """No answer stands in a question's source; lessons are named here until theirs are moved."""
+    """No answer stands in a question's source."""
     for cell in filter(is_question, lesson.cells):
-        if lesson.name[:2] not in SOURCE_HOLDS_ANSWERS and not _ASKED.fullmatch(cell.source):
+        if not _ASKED.fullmatch(cell.source):
             yield f"a question is not asked by number alone: {cell.source.splitlines()[0]}"
 
 

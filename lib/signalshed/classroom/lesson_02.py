@@ -11,7 +11,7 @@ from ..simulate.town import seen_from
 from ..site import Mount, Place, Site
 from ..units import check, miles_from_km
 from ..words import chance_words, spare_words
-from . import Choice, Panel, Slider, Words
+from . import Choice, Panel, Slider, Words, quiz
 
 DISTANCE_KM = (2, 160, 50)
 POWER_KW = (1, 1000, 200)
@@ -292,3 +292,33 @@ def real_ground():
     km_per_degree = 2 * np.pi * facts.value("path_constants", "earth_radius") / 360
     step_km = SAMPLE_DEG * km_per_degree * np.cos(np.deg2rad((south + north) / 2))
     return earth.Profile(step_km * np.arange(height_m.shape[1]), height_m.astype(float))
+
+
+# ---- questions -----------------------------------------------------------------------------------
+
+
+def check_yourself():
+    """The questions of the lesson, in the order of its page.
+
+    >>> check_yourself()[0].check("-72 dBm")
+    Right: −72 dBm.
+    """
+    return (
+        quiz.number(
+            "A field of 55 dBµV/m; the dipole makes −130 dB of it, the antenna has 6 dBd, the cable "
+            "takes 3 dB. How many dBm reach the tuner?",
+            *(-72, "dBm", 0.5),
+            hint="Add the four lines in order, as in part 1; what takes has a minus.",
+        ),
+        quiz.choice(
+            "A weak UHF station, 40 m of cable, nothing strong near. Where does an amplifier help most?",
+            {
+                "at the mast": "It makes up for cable and TV before they can do harm.",
+                "at the TV": "There the cable has already lost what it loses. Look at the first table "
+                "of part 5.",
+                "nowhere": "Nothing strong is near, and long cable comes after the antenna. Look again "
+                "at part 5.",
+            },
+            "at the mast",
+        ),
+    )

@@ -9,6 +9,7 @@ faults     ``fault_card``: what a sign at the meter usually means; ``fault_panel
 =========  ====================================================================================
 """
 
+from .. import quiz
 from .climbing import ladder_panel
 from .faults import FAULTS, fault_card, fault_panel, two_rounds
 from .hidden import TUNERS, bits, hidden_meter_panel, what_it_means
@@ -19,6 +20,7 @@ __all__ = [
     "TUNERS",
     "WAYS",
     "bits",
+    "check_yourself",
     "fault_card",
     "fault_panel",
     "hidden_meter_panel",
@@ -27,3 +29,19 @@ __all__ = [
     "two_rounds",
     "what_it_means",
 ]
+
+
+def check_yourself():
+    """The questions of the lesson, in the order of its page.
+
+    >>> check_yourself()[0].check("19 dB")
+    Right: 19 dB.
+    """
+    return (
+        quiz.number(
+            "On UHF, without amplifier, the picture holds with 10 and 6 dB of pad in a row, and breaks "
+            "when 3 dB more go in. What is the most that the station can have to spare?",
+            *(19, "dB", 0.2),
+            hint="Add up all the pads that were in when it broke.",
+        ),
+    )

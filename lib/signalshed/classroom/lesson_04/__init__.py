@@ -9,6 +9,7 @@ gallery    ``gallery``, ``gallery_builds``, ``gallery_panel``: builds with what 
 =========  ====================================================================================
 """
 
+from .. import quiz
 from .arcs import arc_panel
 from .gallery import gallery, gallery_builds, gallery_panel
 from .screens import screen_panel
@@ -16,6 +17,7 @@ from .sheets import sheet_gain_dbi, sheet_panel, sheet_table
 
 __all__ = [
     "arc_panel",
+    "check_yourself",
     "gallery",
     "gallery_builds",
     "gallery_panel",
@@ -24,3 +26,24 @@ __all__ = [
     "sheet_panel",
     "sheet_table",
 ]
+
+
+def check_yourself():
+    """The questions of the lesson, in the order of its page.
+
+    >>> check_yourself()[0].check("124 mm")
+    Right: 124 mm (4 7/8 in).
+    """
+    return (
+        quiz.number(
+            "RF 36 is 605 MHz. How far before a sheet is a quarter of its wave?",
+            *(124, "mm", 3),
+            hint="The wave is 300,000 km/s divided by the frequency; then a quarter of that.",
+        ),
+        quiz.choice(
+            "Your stations lie north-east and south. What does a larger screen bring?",
+            ("more of the one, less of the other", "more of both", "nothing"),
+            "more of the one, less of the other",
+            hint="Where does gain come from?",
+        ),
+    )

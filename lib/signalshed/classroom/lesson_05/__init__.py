@@ -9,6 +9,7 @@ sheet      ``survey_sheet``: a page to take outdoors and write on
 =========  ====================================================================================
 """
 
+from .. import quiz
 from .echoes import rotation_panel, two_paths_db, two_paths_panel
 from .paths import height_panel, profile_panel
 from .places import place_panel
@@ -16,6 +17,7 @@ from .pointing import heading_panel, strip_panel
 from .sheet import survey_sheet
 
 __all__ = [
+    "check_yourself",
     "heading_panel",
     "height_panel",
     "place_panel",
@@ -26,3 +28,18 @@ __all__ = [
     "two_paths_db",
     "two_paths_panel",
 ]
+
+
+def check_yourself():
+    """The questions of the lesson, in the order of its page.
+
+    >>> check_yourself()[0].check("196°")
+    Right: 196°.
+    """
+    return (
+        quiz.number(
+            "The map says 205° true, the declination is 9° east. What does the compass show?",
+            *(196, "°", 1),
+            hint="In part 1 it was west, and the compass showed more than the map. And east?",
+        ),
+    )

@@ -1,7 +1,7 @@
 """Lesson 07: which antenna for this roof? Yours, and six strangers'.
 
 =========  ====================================================================================
-this file  ``roof_panel``: the roof of the folder that was opened
+this file  ``roof_panel``: the roof of the folder that was opened; ``check_yourself``: the questions
 learning   ``readings_panel``: what readings narrow; ``taught_card`` and ``experiment``: many roofs
 reaching   ``reach_panel``: how far an antenna reaches
 asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the six who ask;
@@ -12,7 +12,7 @@ asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the 
 import numpy as np
 
 from ... import advice, simulate
-from .. import Panel
+from .. import Panel, quiz
 from ..roof import roof_controls, roof_draw
 from .asking import (
     ASKERS,
@@ -30,6 +30,7 @@ __all__ = [
     "ASKERS",
     "QUESTION_CARD",
     "askers_panel",
+    "check_yourself",
     "compare",
     "experiment",
     "questions",
@@ -55,3 +56,19 @@ def roof_panel(site=None):
     heading = np.nan_to_num(best["heading_deg"]) // 5 * 5
     controls = roof_controls(site, best["antenna"], best["mount"], heading)
     return Panel(f"Your roof: {site.name}", controls, roof_draw(site), (8.8, 5.4), 5)
+
+
+def check_yourself():
+    """The questions of the lesson, in the order of its page.
+
+    >>> check_yourself()[0].check("12 dB")
+    Right: 12 dB.
+    """
+    return (
+        quiz.number(
+            "On one mast a station has 6 dB to spare through a loop of 1 dBd (dB over a half-wave "
+            "dipole). How many through a bow-tie of 7 dBd, both aimed at it?",
+            *(12, "dB", 0.5),
+            hint="Only the antenna has changed; by how many dB?",
+        ),
+    )
