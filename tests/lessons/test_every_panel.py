@@ -56,7 +56,8 @@ def moved(panel, **values):
     assert f'alt="{escape(panel.alt)}"' in sent
     assert f"<b>{escape(panel.words.finding)}</b>" in sent
     assert f">{escape(panel.words.account)}</p>" in sent
-    assert len(panel.words.finding) <= 120
+    finding = panel.words.finding
+    assert len(finding) <= 120 and not finding.endswith("…"), f"cut: {panel.verdict}"
     assert base64.b64encode(panel.png).decode() in sent
     return panel.png, panel.alt, panel.verdict
 

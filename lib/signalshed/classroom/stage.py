@@ -66,6 +66,7 @@ padding-left:6px;box-sizing:border-box}
 content:none!important}
 .shed-controls.jupyter-widgets-disconnected,.shed-panel.jupyter-widgets-disconnected .shed-box{
 opacity:.45}
+@container shed-pane (max-width:720px){.shed-row select{font-size:11px}}
 @container shed-pane (max-width:540px){.shed-panel{--rows:var(--rows-narrow)!important}}
 @container shed-pane (max-height:450px){.shed-panel{--rows:var(--rows-flat)!important}
 .shed-panel .shed-turn{display:flex}.shed-panel .shed-wide{grid-column:1/-1}

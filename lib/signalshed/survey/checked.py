@@ -172,6 +172,6 @@ def _verdict(peak, arc, bearing, swing, share_at_top):
     if off > max(arc / 2, 20):
         return (
             f"most at {peak:.0f} degrees, {off:.0f} away from the station's bearing {bearing:.0f}: "
-            "a reflection may be what comes in; try it on another evening before you trust it"
+            "a reflection may be what comes in. Try it on another evening before you trust it"
         )
     return f"most at {peak:.0f} degrees, as the bearing {bearing:.0f} says; good over {arc:.0f} degrees"

@@ -158,11 +158,10 @@ def _look(build):
 
 def _said(name, build):
     worst, best, width, wire, weight, wind = _row(name, build)
-    behind = (
-        "" if build.screen is None else f", {builds.both_units(build.screen.behind_mm)} before it"
-    )
+    screen = build.screen
+    behind = "" if screen is None else f" {builds.both_units(screen.behind_mm)} before its screen."
     return (
-        f"{name}{behind}: {worst} dBd on its worst channel, {best} on its best, {width} wide at "
+        f"{name}: {worst} dBd on its worst channel, {best} on its best.{behind} {width} wide at "
         f"539 MHz; {wire} m of wire and rod, {weight} kg of metal, {wind} N in a wind of 40 m/s "
         f"(90 mph), balun {build.balun}."
     )

@@ -57,6 +57,6 @@ def _said(difference_db, pair_sd_db, needed, chance):
     half = trials.half_width_db(max(needed, 2), pair_sd_db)
     return (
         f"A true difference of {difference_db:g} dB is found with {needed} pairs{beyond}: about "
-        f"{pair_hours(needed):.1f} hours on five stations, and the answer is then good to "
+        f"{pair_hours(needed):.1f} hours on five stations. The answer is then good to "
         f"{half:.1f} dB either way. With 3 pairs the chance is {np.floor(chance[1]):.0f} %."
     )

@@ -170,9 +170,9 @@ def _said(asker, site, row, of, place):
         "" if row["against_best"] == "the best" else f" Beside the best: {row['against_best']}."
     )
     return (
-        f"{asker}: {_asked(site)} Place {min(place, of)} of {of}: {setup.label}, {aim}: "
-        f"{row['expected']:.1f} of {wanted} stations ({row['low']:.0f} to {row['high']:.0f} on 9 of 10 "
-        f"roofs); {row['why']}.{beside}{_would_help(site, setup)}"
+        f"{asker}, place {min(place, of)} of {of}: {setup.label}: {row['expected']:.1f} of {wanted} "
+        f"stations. Asked: {_asked(site)} {aim[0].upper()}{aim[1:]}; {row['low']:.0f} to "
+        f"{row['high']:.0f} on 9 of 10 roofs; {row['why']}.{beside}{_would_help(site, setup)}"
     )
 
 

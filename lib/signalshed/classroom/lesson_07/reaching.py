@@ -57,4 +57,4 @@ def _said(antenna, height_m, cable_m, table):
         f"even odds at {reaches.both_km(row.km_at_50_pct)}"
         for row in known.head(3).itertuples()
     ]
-    return f"{head}. {'; '.join(parts)}."
+    return f"{head}; {'; '.join(parts)}.".replace(", even", ". Even", 1)
