@@ -1,5 +1,6 @@
 """The forms: what is typed reaches the files, what will not do is told, nothing else changes."""
 
+import re
 import shutil
 from pathlib import Path
 
@@ -513,3 +514,52 @@ def test_cautions_of_the_site_stand_in_the_form_and_a_site_without_folder_is_ref
 
 def test_mistakes_read_as_one_text():
     assert str(Mistakes(["a", "b"])) == "a\nb"
+
+
+def test_a_european_roof_by_forms_alone(tmp_path):
+    form = SiteForm(tmp_path / "roof")
+    told = {"name": "roof", "latitude": "51,7 S", "longitude": "0.2", "region": "ge06"}
+    for name, value in told.items():
+        form.roof[name].widget.value = value
+    form.places[0]["height"].widget.value = "82 %"
+    form.press()
+    assert any("'82 %' is not a number" in said for said in form.trouble)
+    form.places[0]["height"].widget.value = "30 ft"
+    form.press()
+    assert not form.trouble
+    # Nobody in a GE06 country receives ATSC; GE06 itself (ITU, 2006) plans DVB-T.
+    form = StationsForm(tmp_path / "roof")
+    form.fields["standard"].widget.value = "DVB-T2"
+    cells = {"station": "My $fav_1", "rf_channel": "33", "erp_kw": "10", "bearing_deg": "SW"}
+    for name, value in (cells | {"distance_km": "20 mi"}).items():
+        form.fields[name].widget.value = value
+    form.save()
+    assert not form.trouble
+    opened = site.open_site(tmp_path / "roof")
+    assert opened.tuner.standards == ("DVB-T", "DVB-T2")
+    assert opened.stations["standard"].tolist() == ["DVB-T2"]
+    assert not [note for note in opened.notes if "nothing can come in" in note]
+    site.change(tmp_path / "roof", tuner={"standards": ["ATSC1"]})
+    told = [
+        note for note in site.open_site(tmp_path / "roof").notes if "nothing can come in" in note
+    ]
+    assert len(told) == 1 and "ATSC1" in told[0] and "DVB-T2" in told[0]
+
+
+def test_a_file_with_text_for_a_height_opens_in_the_form_and_is_told_on_saving(house):
+    path = house.folder / "site.toml"
+    path.write_text(
+        re.sub(r"height_agl_m = \S+", 'height_agl_m = "30 ft"', path.read_text(), count=1)
+    )
+    form = SiteForm(house.folder)
+    assert form.places[0]["height"].widget.value == "30 ft"
+    form.roof["noise"].widget.value = "rural"
+    form.press()
+    assert any("height_agl_m" in said for said in form.trouble)
+
+
+def test_a_paste_of_one_line_is_told_what_a_list_is(house):
+    form = StationsForm(house.folder)
+    form.paste.widget.value = "Dear customer service, there is a mast on the hill."
+    form.look()
+    assert form.trouble[0].startswith("That is one line; a list is its headings")

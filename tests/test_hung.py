@@ -25,7 +25,9 @@ def test_three_that_must_hold_a_pad_of_ten_and_one_that_must_not():
     assert table["must"].tolist() == ["hold", "hold", "hold", "break"]
     assert table["chance_padded"].tolist() == pytest.approx([0.805, 0.933, 0.982, 0.184], abs=0.003)
     said = hung_words(table)
-    assert "3 must still show a picture: s2, s1, 9.1 s0; s5 must not." in said
+    assert (
+        "3 must still show a picture: s2 (RF 22), s1 (RF 18), 9.1 s0; s5 (RF 34) must not." in said
+    )
 
 
 def test_stations_of_one_channel_are_asked_once():

@@ -110,6 +110,18 @@ def counted(count, one, many=None):
     return f"{count:.0f} {one if count == 1 else many or one + 's'}"
 
 
+def screen_name(row):
+    """A station of a ``row`` as the TV's screen says it: the first of its numbers, then its name.
+
+    >>> screen_name({"station": "Gazette", "shown_channels": "9.1 9.2", "rf_channel": "24"})
+    '9.1 Gazette'
+    >>> screen_name({"station": "Gazette", "shown_channels": "", "rf_channel": "24"})
+    'Gazette (RF 24)'
+    """
+    shown = str(row["shown_channels"]).split()
+    return f"{shown[0]} {row['station']}" if shown else f"{row['station']} (RF {row['rf_channel']})"
+
+
 def short(text, most=16):
     """``text`` in at most ``most`` characters, without line breaks; an ellipsis marks a cut.
 

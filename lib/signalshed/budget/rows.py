@@ -154,9 +154,9 @@ def _field_rows(received, i):
     row, there = site.stations.iloc[i], this.field
     free = there.free_space_dbuv_m[i]
     rest = there.median_dbuv_m[i] - free
-    why = f"reckoned with {row['erp_kw']:g} kW toward you, {row['distance_km']:.1f} km away"
+    why = f"reckoned with {row['erp_kw']:.4g} kW toward you, {row['distance_km']:.1f} km away"
     yield ("field in empty space", free, "dBµV/m", why)
-    why = f"{there.layer[i]}; {mount.height_agl_m:g} m up; RF {row['rf_channel']}"
+    why = f"{there.layer[i]}; {round(mount.height_agl_m, 1):g} m up; RF {row['rf_channel']}"
     yield ("earth, hills and height", rest, "dBµV/m", why)
     if site.belief is not None:
         yield ("what your readings taught", this.learned_db[i], "dBµV/m", "readings at this site")

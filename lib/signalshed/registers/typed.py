@@ -32,6 +32,8 @@ def quantity(text, kind, usual):
     whole = _FEET.sub(lambda f: f"{float(f[1]) * 12 + _fraction(f[2])} in", text.strip())
     whole = _FRACTION.sub(lambda f: str(_fraction(f[0])), whole).replace('"', " in ")
     try:
+        if "%" in whole:
+            raise ValueError
         found = amount(whole, kind)
     except ValueError:
         raise ValueError(

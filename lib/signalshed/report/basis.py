@@ -77,7 +77,7 @@ def assumptions(matter):
         f"{_source_words(antenna)}.",
         f"Line from antenna to TV: {line}. TV: {site.tuner.name}, noise figure "
         f"{site.tuner.noise_figure_db:g} dB, decodes {', '.join(site.tuner.standards)}.",
-        f"{NOISE[site.noise]} Mount {mount.height_agl_m:g} m above ground.",
+        f"{NOISE[site.noise]} Mount {round(mount.height_agl_m, 1):g} m above ground.",
         "A chance is the probability that this roof locks the station for at least "
         f"{budget.SURE_TIME_PCT} % of the time. Plus-or-minus is one standard deviation; brackets and "
         "bars hold 9 of 10 roofs like yours. Spare dB is for nine tenths of the time.",

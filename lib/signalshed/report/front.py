@@ -3,7 +3,7 @@
 from .. import plots
 from ..markup import Drawn, bullets, element, paragraph, safe, table
 from ..plots.strip import limits_of
-from ..words import roofs_words
+from ..words import roofs_words, screen_name
 from . import basis, words
 from .cautions import CLOSING, first_cautions
 
@@ -60,7 +60,7 @@ def came(matter):
 
 
 def _names(rows, most, more=0):
-    named = [words.screen_name(row) for _, row in rows.head(most).iterrows()]
+    named = [screen_name(row) for _, row in rows.head(most).iterrows()]
     more += len(rows) - len(named)
     return ", ".join(named) + (f" and {more} more" if more else "") or "none"
 
@@ -70,7 +70,7 @@ def _with_roofs(rows):
     rows = rows.sort_values("chance", ascending=False)
     texts, drawn = [], []
     for _, row in rows.head(words.MOST_MAYBE).iterrows():
-        name = words.screen_name(row)
+        name = screen_name(row)
         texts.append(f"{name} {roofs_words(row['chance'])}")
         house = plots.ten_roofs_svg(row["chance"], 15)
         drawn.append(f'<span class="one">{safe(name)} {house}</span>')

@@ -34,7 +34,7 @@ def answer(matter):
     """What to do, in one sentence: hang what, where, how high, aimed at what."""
     antenna, mount, _ = matter.parts
     feet = mount.height_agl_m / M_PER_FOOT
-    high = f"{mount.height_agl_m:g} m ({feet:.0f} ft) above the ground"
+    high = f"{round(mount.height_agl_m, 1):g} m ({feet:.0f} ft) above the ground"
     way = matter.reception.aim
     aim = f", {aim_words(matter)}" if way == "fixed" else f"; it is {aim_words(matter)}"
     aim = "; it cannot be aimed" if way == "never" else aim
@@ -78,12 +78,6 @@ def counts(matter):
         f"roofs like yours it is {best['low']:.0f} to {best['high']:.0f}."
     )
     return f"{line(matter)} {text} {_rival_words(matter)}".strip()
-
-
-def screen_name(row):
-    """A station as the TV's screen says it: the first of its numbers, then its name."""
-    shown = str(row["shown_channels"]).split()
-    return f"{shown[0]} {row['station']}" if shown else f"{row['station']} (RF {row['rf_channel']})"
 
 
 def hung(matter):

@@ -9,7 +9,7 @@ from .. import channels, facts
 from ..meters.log import taken_back
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
-from ..words import counted, numbered
+from ..words import counted, listed, numbered
 from .antennas import read_antennas
 from .ground import LAND_NOT_TOLD, land_round, roof_m, town_tiles
 from .outline import FILE, outline
@@ -93,6 +93,7 @@ class _Opening:
         self.problems.stop()
         self.notes += plan.compass.note()
         land = self._land(plan.values["land"], tables["tiles"])
+        self._note_other_systems(tables["stations"], plan.tuner)
         self._note_strangers(tables["readings"], plan.mounts, antennas)
         self._note_revisions(tables["readings"], antennas)
         return plan.site(
@@ -200,6 +201,16 @@ class _Opening:
         if "heading_deg" in table.compass and self.compass is not None:
             frame["heading_deg"] = self.compass.true_deg(frame["heading_deg"])
         return frame
+
+    def _note_other_systems(self, stations, tuner):
+        """Say if the TV shows the system of no wanted station at all, as one meant for elsewhere."""
+        sends = stations.loc[stations["wanted"].to_numpy(bool), "standard"]
+        if len(sends) and not any(tuner.decodes(standard) for standard in set(sends)):
+            self.notes.append(
+                f"{FILE}: tuner: it shows {listed(tuner.standards)}, and none of the "
+                f"{counted(len(sends), 'wanted station')} sends that, but {listed(sorted(set(sends)))}: "
+                "nothing can come in; put into standards what the TV shows."
+            )
 
     def _note_strangers(self, readings, mounts, antennas):
         """Say which readings name a mount or antenna the site does not have."""

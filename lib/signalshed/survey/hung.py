@@ -7,7 +7,7 @@ import pandas as pd
 
 from ..budget import parts_of, reception
 from ..units import check
-from ..words import counted
+from ..words import counted, screen_name
 from .heading import aimed
 
 HOLDS, BREAKS = 0.8, 0.2
@@ -57,10 +57,10 @@ def hung_words(table, pad_db=10.0):
 
     Parameters: ``table`` from ``hung_right``; ``pad_db`` the pad of it.
 
-    >>> hung_words(pd.DataFrame({"must": [], "station": [], "shown_channels": []}))
+    >>> hung_words(pd.DataFrame({"must": [], "station": []}))
     'No station is so sure here that a pad of 10 dB would tell anything.'
     """
-    named = [_named(*pair) for pair in zip(table["station"], table["shown_channels"], strict=True)]
+    named = [screen_name(row) for row in table.to_dict("records")]
     hold = [n for n, must in zip(named, table["must"], strict=True) if must == "hold"]
     broken = [n for n, must in zip(named, table["must"], strict=True) if must == "break"]
     if not hold:
@@ -70,8 +70,3 @@ def hung_words(table, pad_db=10.0):
         f"Screw a pad of {pad_db:g} dB (an attenuator) between cable and TV and wait ten seconds a "
         f"station. {counted(len(hold), 'must', 'must')} still show a picture: {', '.join(hold)}{after}."
     )
-
-
-def _named(station, shown):
-    """A station as the screen says it: the first of its numbers, then its name."""
-    return f"{str(shown).split()[0]} {station}" if str(shown).strip() else str(station)

@@ -217,7 +217,7 @@ def _numbers(said):
     try:
         found = [read_number(part)[0] for part in parts]
     except ValueError:
-        raise Mistakes([f"{said.strip()!r} is not a number."]) from None
+        raise Mistakes([f"{said.strip()!r} is not a number; type it as 7 or 7,5."]) from None
     return found[0] if len(found) == 1 else found
 
 

@@ -72,6 +72,7 @@ class SiteForm(Form):
         self.folder, self.town = Path(folder), town
         self.roof, self.set, self.places = self._roof_fields(), _set_fields(), []
         self._boxes = ipywidgets.VBox()
+        self.roof["region"].widget.observe(lambda _: self._usual_set(), "value")
         self.data = {}
         self.more = button("One more place", self.add_place)
         self.button = button("Save site.toml", self.press, "primary")
@@ -127,14 +128,18 @@ class SiteForm(Form):
             value = self.data[name]
             self.roof[name].show(value if isinstance(value, str) else f"{value:.10g}")
         tuner = self.data.get("tuner", {})
+        shows = {_family(s) for s in tuner.get("standards", [])}
         for name, field in self.set.items() if self.data else ():
-            shows = tuner.get("standards", [])
-            field.show(
-                tuner.get("name", "tuner")
-                if name == "name"
-                else any(_family(s) == name for s in shows)
-            )
+            field.show(tuner.get("name", "tuner") if name == "name" else name in shows)
         self._show_places()
+
+    def _usual_set(self):
+        """On a blank form the TV shows what is usual in the region; two systems where none alone is."""
+        usual = facts.table("usual_standards").set_index("region")["standard"].to_dict()
+        shows = usual.get(self.roof["region"].widget.value, "DVB-T DVB-T2").split()
+        for family in () if self.data else self.set.keys() - {"name"}:
+            if not self.set[family].is_changed:
+                self.set[family].show(family in shows)
 
     def _write(self):
         path = site.write_site(self.folder, self.answers())
@@ -175,11 +180,8 @@ class SiteForm(Form):
                 [f"{name}: readings name it, so it keeps its name; add a place of another name."]
             )
         whole = _mount(place)
-        mounts[name] = {
-            _OF_MOUNT.get(k, k): whole[_OF_MOUNT.get(k, k)]
-            for k in changed
-            if _OF_MOUNT.get(k, k) in whole
-        }
+        asked = (_OF_MOUNT.get(k, k) for k in changed)
+        mounts[name] = {k: whole[k] for k in asked if k in whole}
         if changed.keys() & set(_LINE):
             feeds[self._line_of(name)] = {"parts": _feed(place)["parts"]}
 
@@ -261,16 +263,16 @@ class SiteForm(Form):
 
     def _show_place(self, fields, row):
         """Fill the questions about one place with what the file says."""
-        fields["place"].show(row["name"])
+        fields["place"].show(row.get("name", ""))
         for question, key in _OF_MOUNT.items():
             feet = row.get(key.removesuffix("_m") + "_ft")
             value = row.get(key) if feet is None else feet
             unit = "" if question in _SEES else " m" if feet is None else " ft"
             if value is not None:
-                fields[question].show(f"{value:g}{unit}")
+                fields[question].show(value if isinstance(value, str) else f"{value:g}{unit}")
         for name in ("kind", "construction"):
             fields[name].show(row.get(name, MOUNT.column(name).default))
-        moves = row["kind"] in ("vehicle", "boat")
+        moves = row.get("kind") in ("vehicle", "boat")
         fields["aim"].show(row.get("aim") or ("never" if moves else "fixed"))
         feeds = self.data.get("feeds", [])
         feed = _row(feeds, row.get("feed")) if row.get("feed") or len(feeds) != 1 else feeds[0]

@@ -20,6 +20,7 @@ from .row_form import NEW, RowForm
 
 _WANTED = (("if it has a chance", None), ("yes", True), ("no", False))
 _SHOWN = 12
+_STANDARDS = (("the usual one here", ""), *((s, s) for s in STATIONS.column("standard").choices))
 
 
 class StationsForm(RowForm):
@@ -165,10 +166,10 @@ class StationsForm(RowForm):
         said = self.paste.answer()
         if not said.strip():
             raise Mistakes(["Paste a list into the box first: its headings, and its rows."])
+        if "\n" not in said.strip():
+            raise Mistakes(["That is one line; a list is its headings and a row for each station."])
         self.found = None
-        self.found = site.stations_from(
-            said if "\n" in said.strip() else said + "\n ", self.near, region=self.region
-        )
+        self.found = site.stations_from(said, self.near, region=self.region)
         rows = [_cells(row) for row in self.found.table.head(_SHOWN).to_dict("records")]
         heads = ["station", "RF", "where", Number("kW"), Number("height, m"), "wanted"]
         used = ", ".join(f"“{h}” as {name}" for h, name in self.found.mapping.items() if name)
@@ -206,6 +207,7 @@ class StationsForm(RowForm):
             "place": text("Hill or mast it stands on"),
             "rf_channel": text("RF channel it sends on", needed=True),
             "shown_channels": text("Numbers the screen shows"),
+            "standard": choice("System it sends, as DVB-T2", _STANDARDS),
             "latitude_deg": quantity("Its latitude", "", along("latitude")),
             "longitude_deg": quantity("Its longitude", "", along("longitude")),
             "bearing_deg": quantity("Or: bearing from here, true", "", bearing),
