@@ -249,8 +249,9 @@ def _helped(site, before, after, wanted, most=3):
     """Names of the stations whose chance rises most, by a tenth or more."""
     rise = np.where(wanted, after - before, 0.0).round(3)
     order = np.argsort(-rise, kind="stable")[:most]
-    rows = site.stations.iloc[[i for i in order if rise[i] >= 0.1]]
-    again = site.stations["station"].duplicated(keep=False)[rows.index]
+    order = [i for i in order if rise[i] >= 0.1]
+    rows = site.stations.iloc[order]
+    again = site.stations["station"].duplicated(keep=False).to_numpy()[order]
     several = rows["station"] + " (RF " + rows["rf_channel"] + ")"
     names = rows["station"].where(~again, several)
     return ", ".join(names) or "none by much"

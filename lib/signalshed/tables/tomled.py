@@ -75,7 +75,7 @@ def edited(text, data):
             blocks = [b for b in blocks if b.path[:1] != (key,)]
     own = {k: v for k, v in data.items() if not isinstance(v, dict) and not _is_tables(v)}
     blocks[0].take(own, tomllib.loads(blocks[0].text()))
-    for key in data.keys() - own.keys():
+    for key in [k for k in data if k not in own]:
         is_list = not isinstance(data[key], dict)
         names = [row.get("name") for row in data[key]] if is_list else [None]
         before = [row.get("name") for row in old.get(key, [])] if is_list else [None]
@@ -149,7 +149,7 @@ class _Block:
     def take(self, data, old):
         """Change its lines so that they say ``data`` in place of ``old``."""
         first = 1 if self.path else 0
-        for key in {*old, *data}:
+        for key in {**old, **data}:
             if key in old and key in data and old[key] == data[key]:
                 continue
             at = _where(self.lines, first, key)
