@@ -21,7 +21,7 @@ import lab_page
 from yard import line
 
 SOLVED = (
-    ("sheet", "Distance to the sheet, wavelengths", "ArrowRight"),
+    ("sheet", "Sheet distance, wavelengths", "ArrowRight"),
     ("screen", "Element to screen, mm", "ArrowRight"),
     ("screen", "Width of the screen, mm", "ArrowRight"),
     ("arc", "Width of the screen, mm", "ArrowLeft"),

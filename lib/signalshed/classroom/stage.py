@@ -39,7 +39,7 @@ min-width:0}
 .shed-row .widget-checkbox{flex:1 1 0;width:auto}.shed-row .widget-checkbox label{font-size:12px;
 line-height:13px;
 white-space:normal;display:flex;align-items:center;overflow:hidden}
-.shed-asked{grid-column:1/-1}.shed-panel .shed-asked>.widget-dropdown{flex:0 1 420px}
+.shed-asked,.shed-long{grid-column:1/-1}.shed-panel .shed-asked>.widget-dropdown{flex:0 1 420px}
 .shed-panel .shed-turn{display:none}
 .shed-said,.shed-said>.widget-html-content{display:contents}
 .shed-words{order:1;flex:none;height:36px;margin:2px 0 0!important;line-height:18px;overflow:hidden;
@@ -80,8 +80,9 @@ opacity:.45}
 _GONE = "This panel has lost its kernel: run the cell again (Shift+Enter)."
 _SILENCE = "Nothing answers: wait for the cell that runs, or run this one again (Shift+Enter)."
 _FOLD = "<details><summary>In full</summary></details>"
-_WIDE_LETTERS = 22
-"""A list with longer names takes both columns where the pane is low."""
+_WIDE = {"wide": 19, "long": 30}
+"""A list with names of more letters takes both columns: ``wide`` where the pane is low, ``long`` in
+any."""
 
 
 class Stage:
@@ -113,7 +114,7 @@ class Stage:
         for number, page in enumerate(self._pages):
             for control in page:
                 row = ipywidgets.HBox(self.widgets[control.name])
-                wide = ("shed-wide",) if _is_wide(control) else ()
+                wide = (f"shed-{name}" for name, n in _WIDE.items() if _is_wide(control, n))
                 for name in ("shed-row", f"shed-page-{number}", *wide):
                     row.add_class(name)
                 rows.append(row)
@@ -176,7 +177,7 @@ class Stage:
         more = 2 * bool(panel.asks) - isinstance(panel.asks, GuessChoice)
         cells = len(panel.controls)
         rows = {
-            "rows": -(-cells // 2) + more,
+            "rows": _rows_of(panel.controls.values(), False, _WIDE["long"]) + more,
             "rows-narrow": cells + more,
             "rows-flat": max(_rows_of(page, len(self._pages) > 1) for page in self._pages) + more,
         }
@@ -212,13 +213,13 @@ def pages(controls):
     return [controls[at : at + 3] for at in range(0, len(controls), 3)]
 
 
-def _is_wide(control):
-    return isinstance(control, Choice) and max(map(len, control.options)) > _WIDE_LETTERS
+def _is_wide(control, letters):
+    return isinstance(control, Choice) and max(map(len, control.options)) > letters
 
 
-def _rows_of(page, with_turn):
+def _rows_of(page, with_turn, letters=_WIDE["wide"]):
     """Rows of two columns that a page takes: a wide control fills one, two others share one."""
-    wide = sum(map(_is_wide, page))
+    wide = sum(_is_wide(control, letters) for control in page)
     return wide + -(-(len(page) - wide + with_turn) // 2)
 
 

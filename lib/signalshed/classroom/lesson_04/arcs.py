@@ -37,7 +37,7 @@ def arc_panel(site=None):
     controls = (
         Slider("heading_deg", "Heading, degrees true", *HEADING_DEG[:2], 55, step=5),
         Choice("element", "Element", tuple(ELEMENTS)),
-        Slider("width_mm", "Width of the screen, mm (0: none)", *SCREEN_MM, step=50),
+        Slider("width_mm", "Screen width, mm (0: none)", *SCREEN_MM, step=50),
     )
 
     def draw(figure):

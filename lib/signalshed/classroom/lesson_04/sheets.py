@@ -106,7 +106,7 @@ def sheet_panel():
     'At 0.25 wavelengths (139 mm, 5 1/2 in): +7.47'
     """
     controls = (
-        Slider("behind", "Distance to the sheet, wavelengths", *BEHIND, step=0.01),
+        Slider("behind", "Sheet distance, wavelengths", *BEHIND, step=0.01),
         Choice("metal", "Metal of the dipole", tuple(METALS)),
     )
 

@@ -71,7 +71,7 @@ class _Places:
         self.x, mounts = np.arange(len(names)), list(site.mounts)
         with style.house():
             ax = figure.add_subplot()
-            ax.set(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3))
+            ax.set(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3), yticks=range(-60, 61, 20))
             low = figure.get_size_inches()[1] < 4
             ax.set_ylabel("spare dB" if low else "spare dB (bars hold 9 of 10 roofs)")
             ax.set_xticks(self.x, [short(n, 9 if low else 16) for n in names], rotation=90)

@@ -99,10 +99,11 @@ class _Search:
         for k, row in enumerate(self.places.sort_values("bearing_deg").itertuples()):
             at, level = row.bearing_deg % 360, _ROWS[k % len(_ROWS)] * self.most
             self.ax.plot([at], [level], "v", color="black", ms=7)
-            side = "right" if at > 270 else "left"
+            # A name takes up to 100 degrees of a low picture: it goes where there is room.
+            side, apart = ("right", -7) if at > 135 else ("left", 7)
             words = f"{short(row.name, 16)} ({row.stations})"
             self.ax.annotate(
-                words, (at, level), (-7 if at > 270 else 7, 0), textcoords="offset points",
+                words, (at, level), (apart, 0), textcoords="offset points",
                 ha=side, va="center",
             )  # fmt: skip
 
