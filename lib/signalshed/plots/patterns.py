@@ -80,7 +80,8 @@ class Pattern:
         self.ax.set(xlim=(-180, 180), ylim=limits_db, xticks=np.arange(-180, 181, 45))
         self.ax.set_xticklabels([f"{a:.0f}°".replace("-", "−") for a in np.arange(-180, 181, 45)])
         self.ax.set_xlabel("azimuth from the aim, clockwise positive")
-        self.ax.set_ylabel("gain, dB over a half-wave dipole (dBd)")
+        low = self.ax.figure.get_size_inches()[1] < 3.5
+        self.ax.set_ylabel("gain, dBd" if low else "gain, dB over a half-wave dipole (dBd)")
         self.ax.axvline(0, color=style.MEANING["aim"], lw=2, ls=(0, (4, 3)))
         self.ax.annotate(
             "aim", (0, 0.02), xycoords=("data", "axes fraction"), xytext=(5, 0),

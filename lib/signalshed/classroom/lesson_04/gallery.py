@@ -114,7 +114,7 @@ class _Build:
     def _still(self):
         half = _DRAWN_MM
         self.front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
-        self.front.set(xlabel="across, mm", ylabel="mm", xticks=[-400, -200, 0, 200, 400])
+        self.front.set(xlabel="across, mm", ylabel="mm", xticks=[-400, 0, 400])
         self.look = self.front.set_title("", fontsize=11)
         wide, high = (facts.value("builds", f"door_{side}_mm") for side in ("width", "height"))
         self.room.set(xlim=(-_DRAWN_MM, _DRAWN_MM), ylim=(-30, high + 60), aspect="equal")
@@ -142,7 +142,7 @@ class _Build:
             lines[0].set_segments([1000 * w.points_m[:, plane] for w in part])
             lines[1].set_segments([[0, _HELD_MM] + 1000 * w.points_m[:, 1:] for w in part])
         self.feed.set_data(*1000 * build.feed[:, plane].T)
-        self.look.set_text(f"{seen}; dot: terminals")
+        self.look.set_text(f"{seen}; dot: feed")
         for bar, gain in zip(self.bars, rows["gain_dbd"].clip(_GAIN_DBD[0] - 5), strict=True):
             bar.set_height(gain)
         middle = gain_dbd[len(gain_dbd) // 2].clip(-40)
