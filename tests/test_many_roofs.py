@@ -41,7 +41,8 @@ def told(askers):
 def test_an_asker_is_four_lines_on_a_shared_town(told):
     row = told.iloc[0]
     assert row["who"] == "first" and row["wrong"] == "" and row["best"].endswith("window")
-    assert row["expected"] >= row["with_mine"] > 0
+    # half a station less is nearly as good: the simpler of two such comes first
+    assert row["expected"] > row["with_mine"] - 0.5 > 0
     assert len(row["chances"]) == 3 and np.isnan(row["chances"][2])
     assert "99.1: not in the list" in row["named"] and row["named"].startswith("5.1: ")
     assert "With what antenna do you watch now?" in row["ask"] and "Do you get " in row["ask"]

@@ -129,7 +129,7 @@ def short_pages(monkeypatch):
     """Pages without their pictures: here only their way to the disk is asked about."""
     for module, name in (("page", "page"), ("sheet", "sheet_page")):
         place = sys.modules[f"signalshed.report.{module}"]
-        monkeypatch.setattr(place, name, lambda *_: "<!DOCTYPE html>" * 9)
+        monkeypatch.setattr(place, name, lambda *_, **__: "<!DOCTYPE html>" * 9)
 
 
 WRITERS = {
@@ -253,6 +253,8 @@ DOORS = {
     "site/new.py": "new folders",
     "site/keeping.py": "a copy of the file about to be replaced, beside it",
     "site/listed.py": "a town folder for a list",
+    "advice/many.py": "an asker's site, in a temporary folder",
+    "classroom/lesson_07/asking.py": "strangers, in a temporary folder",
     "simulate/demo.py": "invented land, in a temporary folder",
     "facts/__init__.py": "our own tables, to read them",
 }

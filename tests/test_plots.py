@@ -101,7 +101,9 @@ def test_what_stands_outside_a_picture_is_seen_in_a_light_and_in_a_dark_notebook
     for ground in ("#ffffff", "#111111", "#212121"):
         assert contrast(style.VERMILION, ground) >= 3, "the bar beside a message"
     room = Path(style.__file__).parents[1] / "classroom"
-    for path in room.rglob("*.py"):
+    for path in set(room.rglob("*.py")) - {
+        room / "paper_tv.py"
+    }:  # a TV's face, white on its own black
         coloured = re.findall(
             r"[;{\"']color: *[^;}\"']+|[;{\"']background: *[^;}\"']+", path.read_text("utf-8")
         )

