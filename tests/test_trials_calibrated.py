@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from signalshed import meters, trials
 from signalshed.meters import MeterCurve
@@ -54,6 +55,7 @@ def _anew(rng):
     }
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_truth_with_variances_drawn_anew():
     held, bands, _, _ = _covered(USUAL, 100, _anew)
     assert 0.84 < held < 0.96 and BANDS < bands < 0.97
@@ -80,6 +82,7 @@ def test_ceilings_taken_as_values_do_not(monkeypatch):
     assert held < 0.65
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_truth_under_misfit():
     """Remount error tripled, heavy tails, a shared mast and a jump, all at once."""
     world = USUAL.but(remount_sd_db=2.1, heavy=True, shared_mast=True, drift_shape="jump")
@@ -90,6 +93,7 @@ def test_intervals_hold_the_truth_under_misfit():
 NO_LADDER = ("level strength", "C/N quality", "gain control strength")
 
 
+@pytest.mark.slow
 def test_without_a_ladder_intervals_are_wide_enough_for_meters_of_any_span():
     """Spans of 22 to 45 dB behind one percent scale; fewer trials, each takes five guesses."""
     found = [_covered(USUAL.but(ladder_stations=0, meter=m), 12) for m in NO_LADDER]

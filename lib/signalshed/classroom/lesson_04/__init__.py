@@ -32,7 +32,7 @@ def check_yourself():
     """The questions of the lesson, in the order of its page.
 
     >>> check_yourself()[0].check("124 mm")
-    Right: 124 mm (4 7/8 in).
+    Right: 124 mm (4.88 in).
     """
     return (
         quiz.number(
