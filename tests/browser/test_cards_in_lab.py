@@ -118,8 +118,9 @@ def test_the_menu_has_the_entries_that_the_card_names(opened):
 def test_each_sheet_takes_one_page_of_paper(paper, browser):
     page = browser.new_page()
     page.goto((TEACHING / "to_print.html").as_uri())
-    sheets = page.locator(".sheet:not(.screen)").count()
+    sheets = page.locator(".sheet:not(.screen)").all()
+    across = ["wide" in sheet.get_attribute("class").split() for sheet in sheets]
     boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", page.pdf(format=paper))
     page.close()
-    assert len(boxes) == sheets == 4
-    assert [float(wide) > float(high) for wide, high in boxes] == [False, False, False, True]
+    assert len(boxes) > 4 and any(across)
+    assert [float(wide) > float(high) for wide, high in boxes] == across
