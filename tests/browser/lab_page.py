@@ -2,7 +2,7 @@
 
 import nbformat
 
-RUN_MS = 60_000
+RUN_MS = 180_000
 
 
 def write_notebook(lab, name, sources):

@@ -59,7 +59,7 @@ def test_every_asker_has_a_question_and_a_strip():
     panel = lesson_07.askers_panel()
     for asker in lesson_07.ASKERS:
         panel.set(asker=asker, place=3)
-        assert panel.trouble == "" and panel.verdict.startswith(f"{asker}: ")
+        assert panel.trouble == "" and panel.verdict.startswith(f"{asker}, place ")
         station = simulate.demo_site(asker).stations["station"].iloc[0]
         assert station in panel.alt
 
