@@ -301,7 +301,7 @@ def check_yourself():
     """The questions of the lesson, in the order of its page.
 
     >>> check_yourself()[0].check("-72 dBm")
-    Right: −72 dBm.
+    Right: -72 dBm.
     """
     return (
         quiz.number(

@@ -34,7 +34,7 @@ def check_yourself():
     """The questions of the lesson, in the order of its page.
 
     >>> check_yourself()[0].check("196°")
-    Right: 196°.
+    Right: 196 °.
     """
     return (
         quiz.number(
