@@ -72,8 +72,8 @@ class Panel(Live):
     for it. A low or narrow pane asks for another size, and ``draw`` is called again with a figure of
     7.5 to 9.6 by 2.3 to 5.9 inches. With a guess ``move`` also takes ``guess`` and ``placed``, and
     must keep the answer out of picture and ``alt`` until it is placed; the panel keeps the verdict.
-    ``verdict_lines`` counts no more. A ValueError from ``move`` is shown as its sentence, and the
-    picture stays at the last position that worked; any other exception is kept in ``broken``.
+    A ValueError from ``move`` is shown as its sentence, and the picture stays at the last position
+    that worked; any other exception is kept in ``broken``.
 
     >>> from signalshed.classroom import Slider
     >>> def draw(figure):
@@ -89,7 +89,7 @@ class Panel(Live):
     'It rises by 15.'
     """
 
-    def __init__(self, title, controls, draw, size_in=(8.8, 5.0), verdict_lines=None):
+    def __init__(self, title, controls, draw, size_in=(8.8, 5.0)):
         super().__init__(title, SENTENCE)
         asks = [c for c in controls if isinstance(c, (Guess, GuessChoice))]
         if len(asks) > 1:

@@ -28,7 +28,7 @@ def ladder_panel():
     >>> ladder_panel().verdict[:40]
     '11 rungs, 8 with a picture. 82 % means 1'
     """
-    return Panel("Build a meter ladder", CONTROLS, _draw, (8.4, 4.3), 4)
+    return Panel("Build a meter ladder", CONTROLS, _draw, (8.4, 4.3))
 
 
 def ladder_of(tuner, spare_db, step_db, most_db):

@@ -55,7 +55,7 @@ def fault_panel(card=1):
     """
     number = int(check("card", card, low=1, high=len(FAULTS)))
     title = f"Card {number} of {len(FAULTS)}: what has changed?"
-    return Panel(title, CONTROLS, functools.partial(_draw, number), (8.8, 4.0), 4)
+    return Panel(title, CONTROLS, functools.partial(_draw, number), (8.8, 4.0))
 
 
 def two_rounds(cause, size):

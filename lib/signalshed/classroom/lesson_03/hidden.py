@@ -35,7 +35,7 @@ def hidden_meter_panel():
     >>> hidden_meter_panel().verdict[:40]
     'tuner A, 12 dB to spare: it shows 75 %. '
     """
-    return Panel("A meter with a hidden scale", CONTROLS, _draw, (8.4, 4.6), 3)
+    return Panel("A meter with a hidden scale", CONTROLS, _draw, (8.4, 4.6))
 
 
 def shown(tuner, margin_db):

@@ -38,7 +38,7 @@ def pads_panel():
     >>> pads_panel().verdict[:51]
     'station 1: the picture still holds with 9 dB of pad'
     """
-    return Panel("Pads until the picture breaks", CONTROLS, _draw, (8.4, 4.3), 4)
+    return Panel("Pads until the picture breaks", CONTROLS, _draw, (8.4, 4.3))
 
 
 @functools.cache

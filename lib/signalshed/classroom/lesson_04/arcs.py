@@ -51,7 +51,7 @@ def arc_panel(site=None):
 
         return strip.artists, move
 
-    return Panel(f"Gain against arc: {site.name}", controls, draw, (8.8, 5.4), 4)
+    return Panel(f"Gain against arc: {site.name}", controls, draw, (8.8, 5.4))
 
 
 @functools.lru_cache(maxsize=64)

@@ -86,7 +86,7 @@ def gallery_panel():
 
         return picture.artists, move
 
-    return Panel("A gallery of builds", controls, draw, (8.8, 5.6), 3)
+    return Panel("A gallery of builds", controls, draw, (8.8, 5.6))
 
 
 class _Build:

@@ -51,7 +51,7 @@ def screen_panel():
         Slider("height_mm", "Height of the screen, mm", *SIDE_MM, step=25),
         Slider("channel", "RF channel", *CHANNEL),
     )
-    return Panel("A screen behind it", controls, _draw, (8.8, 4.8), 5)
+    return Panel("A screen behind it", controls, _draw, (8.8, 4.8))
 
 
 class _Views:

@@ -121,7 +121,7 @@ def sheet_panel():
 
         return picture.artists, move
 
-    return Panel("A dipole before an endless sheet", controls, draw, (8.8, 5.2), 4)
+    return Panel("A dipole before an endless sheet", controls, draw, (8.8, 5.2))
 
 
 class _Sheet:

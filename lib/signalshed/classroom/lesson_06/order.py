@@ -35,7 +35,7 @@ def order_panel():
     >>> order_panel().verdict[:45]
     'This evening says: the loop is 0.3 dB worse, '
     """
-    return Panel("One evening, two antennas", CONTROLS, _draw, (8.8, 4.0), 4)
+    return Panel("One evening, two antennas", CONTROLS, _draw, (8.8, 4.0))
 
 
 def who(order, pairs):

@@ -22,7 +22,7 @@ def power_panel():
     >>> power_panel().verdict[:34]
     'A true difference of 2 dB is found'
     """
-    return Panel("How many pairs?", CONTROLS, _draw, (8.4, 4.4), 4)
+    return Panel("How many pairs?", CONTROLS, _draw, (8.4, 4.4))
 
 
 def pair_hours(pairs, stations=5):

@@ -55,7 +55,7 @@ def roof_panel(site=None):
     best = advice.rank(site).iloc[0]
     heading = np.nan_to_num(best["heading_deg"]) // 5 * 5
     controls = roof_controls(site, best["antenna"], best["mount"], heading)
-    return Panel(f"Your roof: {site.name}", controls, roof_draw(site), (8.8, 5.4), 5)
+    return Panel(f"Your roof: {site.name}", controls, roof_draw(site), (8.8, 5.4))
 
 
 def check_yourself():

@@ -136,7 +136,7 @@ def askers_panel(folder=None):
         Choice("asker", "Who asks", ASKERS),
         Slider("place", "Place in the ranking", *PLACES),
     )
-    return Panel("Six who ask", controls, lambda figure: _draw(figure, folder), (8.8, 5.4), 6)
+    return Panel("Six who ask", controls, lambda figure: _draw(figure, folder), (8.8, 5.4))
 
 
 def _draw(figure, folder):

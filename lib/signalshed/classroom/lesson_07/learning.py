@@ -33,7 +33,7 @@ def readings_panel(site=None, truth=None):
         Slider("count", "Readings used, in the order taken", 0, most, min(12, most)),
         *([Switch("truth", "Show what was true")] if truth is not None else []),
     ]
-    return Panel("What readings teach", controls, learned.draw, (8.8, 5.4), 5)
+    return Panel("What readings teach", controls, learned.draw, (8.8, 5.4))
 
 
 def _practice_site(antenna="double loop with screen"):

@@ -38,7 +38,7 @@ def reach_panel(site=None):
 
         return picture.artists, move
 
-    return Panel("How far it reaches", controls, draw, (8.8, 4.6), 4)
+    return Panel("How far it reaches", controls, draw, (8.8, 4.6))
 
 
 def _table(antenna, height_m, cable_m):
