@@ -13,6 +13,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from .drawn import Drawn, step_of
+from .guessing import default
 from .likelihood import SIZES_LOG_SD, Ladder
 
 KNOTS = 9
@@ -75,6 +76,46 @@ def _tails(width):
 def margins(rungs):
     """Margin of every rung (n,) as the brackets of loss of lock place it, before any curve."""
     return _levels(rungs)[rungs.channel] - rungs.cost_db
+
+
+def add_pads(rungs):
+    """Sentences on what larger pads would tell: rungs at the ceiling, channels that never broke."""
+    full, every = int(rungs.full.sum()), rungs.full.size
+    never = np.isfinite(rungs.held_db) & ~np.isfinite(rungs.lost_db)
+    notes = []
+    if 2 * full > every:
+        notes.append(
+            f"{full} of {every} readings at the ceiling, each only “at least”: add pads, or take "
+            "a weaker station."
+        )
+    if rungs.zero_known and never.any():
+        names = ", ".join(c for c, n in zip(rungs.channels, never, strict=True) if n)
+        notes.append(
+            f"Channel {names}: the picture held behind all pads, so where it stands is not known "
+            "and its rungs tell differences only: add pads until it breaks."
+        )
+    return notes
+
+
+def too_short(rungs):
+    """A sentence when a ladder cannot carry a curve, or an empty text."""
+    margin = margins(rungs)[~rungs.full]
+    if rungs.reading.size and not margin.size:
+        return (
+            "Every reading is at the ceiling, so the meter ladder shows no slope: add larger pads, "
+            "until the reading falls and the picture breaks, or use a weaker station."
+        )
+    few, span = default("fewest_rungs"), default("shortest_ladder_db")
+    below = np.column_stack([rungs.channel, rungs.cost_db])[~rungs.full]
+    count = len(np.unique(below, axis=0))
+    reach = float(np.ptp(margin)) if margin.size else 0.0
+    if count >= few and reach >= span and np.ptp(rungs.reading[~rungs.full]) > 0:
+        return ""
+    return (
+        f"The meter ladder is too short: rungs with a reading below the ceiling: {count}, over "
+        f"{reach:.3g} dB. A curve needs at least {few:g} over {span:g} dB, down to loss of lock; take "
+        "smaller steps or more stations. A wide guess is used."
+    )
 
 
 def _levels(rungs):
