@@ -4,7 +4,8 @@
     python tests/lessons/answers.py --check     write nothing; fail if one is missing or stale
 
 Each question is asked again, checked with its own right answer, and followed by the worked solution
-that the lesson keeps folded. Run ``refresh.py`` on what was written.
+that the lesson keeps folded; so is what it keeps folded below its guesses and its tries. Run
+``refresh.py`` on what was written.
 """
 
 import argparse
@@ -33,11 +34,15 @@ def answers_of(notebook, name):
     back = f"Try them yourself first: [the lesson](../{name}.ipynb)."
     yield "markdown", f"# Answers: {title}\n\n{lead} {back}"
     yield "code", next(c.source for c in lesson.opening if c.cell_type == "code")
-    for cell in lesson.section("Check yourself"):
-        if skeleton.is_question(cell):
-            yield "code", f"question = {cell.source.strip()}\nquestion.check(question.answer)"
-        for _, solution in _FOLDED.findall(cell.source if cell.cell_type == "markdown" else ""):
-            yield "markdown", solution.strip()
+    for heading, cells in lesson.sections:
+        folded = [c for c in cells if c.cell_type == "markdown" and _FOLDED.search(c.source)]
+        if folded:
+            yield "markdown", f"## {heading}"
+        for cell in cells:
+            if skeleton.is_question(cell):
+                yield "code", f"question = {cell.source.strip()}\nquestion.check(question.answer)"
+            for _, solution in _FOLDED.findall(cell.source if cell in folded else ""):
+                yield "markdown", solution.strip()
 
 
 def made(name):

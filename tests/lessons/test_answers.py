@@ -27,12 +27,18 @@ def test_a_question_and_its_solution_become_an_answer():
     cells = [
         new.new_markdown_cell("# What is it?"),
         new.new_code_cell("import signalshed as shed"),
+        new.new_markdown_cell(
+            "## 1 Which?\n\n<details><summary>Your guess</summary>\n\nOne.\n\n</details>"
+        ),
         new.new_markdown_cell("## Check yourself"),
         new.new_code_cell('quiz.number("2 + 2?", 4, "m", 0)'),
         new.new_markdown_cell("<details><summary>Solution</summary>\n\nCount.\n\n</details>"),
     ]
     made = list(answers.answers_of(new.new_notebook(cells=cells), "00_start_here"))
     assert made[2:] == [
+        ("markdown", "## 1 Which?"),
+        ("markdown", "One."),
+        ("markdown", "## Check yourself"),
         ("code", 'question = quiz.number("2 + 2?", 4, "m", 0)\nquestion.check(question.answer)'),
         ("markdown", "Count."),
     ]
