@@ -1,0 +1,106 @@
+"""What a reader should be able to answer in a new situation, from the lesson's text alone.
+
+``transfer.csv``: ``lesson``, ``number`` 1 to 5, ``question``; ``computed``, Python with ``shed``, ``np``,
+the lessons' modules and the recipes below; ``answer`` in ``unit`` within ``tolerance``, or words where
+there is no unit; ``taught_by``, a piece of the lesson's own text that teaches it.
+"""
+
+import importlib
+import re
+
+import nbformat
+import numpy as np
+import pandas as pd
+import pytest
+import quotes
+import refresh
+
+import signalshed as shed
+
+ROWS = quotes.rows("transfer.csv")
+ASKED = [pytest.param(row, id=f"{row['lesson']}.{row['number']}") for row in ROWS]
+EACH = 5
+
+
+# ---- recipes ------------------------------------------------------------------------------------
+
+
+def most(folder, *choices):
+    """The mount of the (antenna, mount) that brings most stations at a house of demo_data."""
+    house = shed.site.open_site(refresh.REPO / "demo_data" / folder)
+    expected = shed.advice.rank(house, [shed.survey.Setup(*choice) for choice in choices])
+    return expected["mount"].iloc[0]
+
+
+def spare(site, antenna, mount, heading_deg, station):
+    """Spare dB of a station through a setup."""
+    table = shed.survey.outlook(site, shed.survey.Setup(antenna, mount, heading_deg=heading_deg))
+    return table.set_index("station").at[station, "spare_db"]
+
+
+def transmissions(rows):
+    """How many signals rows of (bearing_deg, distance_km, RF channel) are."""
+    names = ("bearing_deg", "distance_km", "rf_channel")
+    usual = {"standard": "ATSC1", "erp_toward_kw": 400.0, "antenna_height_m": 300.0}
+    listed = [{"station": f"s{k}", **usual, **dict(zip(names, r))} for k, r in enumerate(rows)]
+    site = shed.site.from_tables((30.45, -40.70), listed)
+    return len(set(shed.site.signals(site.stations).sender.tolist()))
+
+
+def means(reading, ladder):
+    """Spare dB of a reading by a meter ladder {pad dB: percent, None where the picture broke}."""
+    rows = pd.DataFrame({"pad_db": list(ladder), "reading": [*ladder.values()]}).astype(float)
+    rows = rows.assign(locked=rows["reading"].notna(), scale="quality")
+    return shed.meters.MeterCurve.fit(rows).to_margin_db(reading, True).value_db
+
+
+# ---- the questions ------------------------------------------------------------------------------
+
+
+def text_of(lesson):
+    """The words of a lesson as they are read, folded parts too, with single spaces."""
+    cells = nbformat.read(refresh.NOTEBOOKS / f"{lesson}.ipynb", as_version=4).cells
+    return " ".join(" ".join(c.source for c in cells if c.cell_type == "markdown").split())
+
+
+def computed(row):
+    names = {
+        name: importlib.import_module(f"signalshed.classroom.{name}") for name in _modules(row)
+    }
+    names |= {recipe.__name__: recipe for recipe in (most, spare, transmissions, means)}
+    return eval(row["computed"], {"shed": shed, "np": np, **names})
+
+
+def _modules(row):
+    return set(re.findall(r"\blesson_\d\d\b", row["computed"]))
+
+
+def test_each_lesson_has_five_questions():
+    lessons = sorted({row["lesson"] for row in ROWS})
+    assert lessons[:4] == [
+        "00_start_here",
+        "01_channel_plans",
+        "02_link_budgets",
+        "03_signal_meters",
+    ]
+    for lesson in lessons:
+        numbers = [int(row["number"]) for row in ROWS if row["lesson"] == lesson]
+        assert numbers == list(range(1, EACH + 1)), lesson
+
+
+@pytest.mark.parametrize("row", ASKED)
+def test_the_library_gives_the_answer(row):
+    found = computed(row)
+    if row["unit"]:
+        assert float(found) == pytest.approx(
+            float(row["answer"]), abs=float(row["tolerance"]) + 1e-9
+        )
+    else:
+        assert found == row["answer"]
+
+
+@pytest.mark.parametrize("row", ASKED)
+def test_the_lesson_teaches_it_and_does_not_ask_it_already(row):
+    text = text_of(row["lesson"])
+    assert row["taught_by"] in text and len(row["taught_by"].split()) > 3
+    assert row["question"] not in text
