@@ -1,8 +1,8 @@
 """What a reader should be able to answer in a new situation, from the lesson's text alone.
 
-``transfer.csv``: ``lesson``, ``number`` 1 to 5, ``question``; ``computed``, Python with ``shed``, ``np``,
-the lessons' modules and the recipes below; ``answer`` in ``unit`` within ``tolerance``, or words where
-there is no unit; ``taught_by``, a piece of the lesson's own text that teaches it.
+``transfer.csv``: ``lesson``, ``number`` 1 to 5, ``question``; ``computed``, Python with ``shed``,
+``np``, the lessons' modules and the recipes below; ``answer`` in ``unit`` within ``tolerance``, or
+words where there is no unit; ``taught_by``, a piece of the lesson's own text that teaches it.
 """
 
 import importlib
@@ -35,14 +35,15 @@ def most(folder, *choices):
 def spare(site, antenna, mount, heading_deg, station):
     """Spare dB of a station through a setup."""
     table = shed.survey.outlook(site, shed.survey.Setup(antenna, mount, heading_deg=heading_deg))
-    return table.set_index("station").at[station, "spare_db"]
+    return table.set_index("station").loc[station, "spare_db"]
 
 
 def transmissions(rows):
     """How many signals rows of (bearing_deg, distance_km, RF channel) are."""
     names = ("bearing_deg", "distance_km", "rf_channel")
     usual = {"standard": "ATSC1", "erp_toward_kw": 400.0, "antenna_height_m": 300.0}
-    listed = [{"station": f"s{k}", **usual, **dict(zip(names, r))} for k, r in enumerate(rows)]
+    told = (dict(zip(names, row, strict=True)) for row in rows)
+    listed = [{"station": f"s{k}", **usual, **row} for k, row in enumerate(told)]
     site = shed.site.from_tables((30.45, -40.70), listed)
     return len(set(shed.site.signals(site.stations).sender.tolist()))
 
