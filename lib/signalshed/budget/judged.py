@@ -15,7 +15,7 @@ from scipy.special import ndtr, ndtri
 from .. import facts
 from ..site import ALL_THAT_COUNTS, read_only
 from .leaks import leaks
-from .link import HEADINGS_DEG, gain_toward_dbd
+from .link import top_gain_dbd
 from .networks import networks, signals_of
 from .others import heard_dbm, noise_mw_of, rise_of
 from .together import Joint
@@ -260,7 +260,7 @@ class Air:
 def off_aim_db(received, gain_dbd):
     """How surely a pattern is known toward each signal: a share of what it falls below its top, dB."""
     site, share = received.site, facts.value("judgement", "off_aim_share")
-    top = gain_toward_dbd(site, received.antenna, received.mount, HEADINGS_DEG).max(axis=0)
+    top = top_gain_dbd(site, received.antenna, received.mount)
     return share * np.nan_to_num(np.maximum(top - gain_dbd, 0.0))
 
 
@@ -297,7 +297,7 @@ def reached(received):
 
 def _reached(received):
     link, site = received.link, received.site
-    top = gain_toward_dbd(site, received.antenna, received.mount, HEADINGS_DEG).max(axis=0)
+    top = top_gain_dbd(site, received.antenna, received.mount)
     most = 10 ** ((heard_dbm(link, top) + _FAR_DB) / 10)
     share = leaks(site, received.feed, link.line_gain_db).share
     worst = share.multiply(most[None, :]).max(axis=1).toarray().ravel() if share.nnz else 0.0

@@ -7,12 +7,7 @@ from scipy.special import ndtri
 
 from .. import facts, path
 from .field import site_profiles
-from .link import (
-    HEADINGS_DEG,
-    gain_toward_dbd,
-    polarization_loss_db,
-    scattered_share,
-)
+from .link import polarization_loss_db, scattered_share, top_gain_dbd
 from .needs import may_refuse
 from .others import jammer
 
@@ -114,7 +109,7 @@ def _missing_db(r):
 def _fixable_costs_db(r):
     """What the builder could win back, dB: (stations,) by kind."""
     freq = r.site.stations["freq_mhz"].to_numpy(float)
-    best = gain_toward_dbd(r.site, r.antenna, r.mount, HEADINGS_DEG).max(axis=0)
+    best = top_gain_dbd(r.site, r.antenna, r.mount)
     off_aim = np.nan_to_num(best - r.gain_dbd.mean(axis=0))
     return {
         "aim": np.zeros(freq.size) if r.aim == "rotator" else off_aim,

@@ -87,6 +87,17 @@ class Link:
         return np.where(self.decoded, margin, np.nan)
 
 
+def freq_mhz(site):
+    """The stations' frequencies as an array, (stations,). Parameters: ``site`` a Site.
+
+    >>> from signalshed import simulate
+    >>> freq_mhz(simulate.demo_site()).size
+    18
+    """
+    make = lambda: site.stations["freq_mhz"].to_numpy(float)  # noqa: E731
+    return site.remembered(("frequencies",), make, ("stations",))
+
+
 def place_index(site):
     """Which stations share a transmitter place: an integer per station, equal where they do.
 
@@ -203,7 +214,7 @@ def antenna_taught(site, antenna):
     (0.0, 1.0)
     """
     mean, sd = _taught(site, "antenna", antenna.name)
-    return mean, np.minimum(antenna.spread_at_db(site.stations["freq_mhz"].to_numpy(float)), sd)
+    return mean, np.minimum(antenna.spread_at_db(freq_mhz(site)), sd)
 
 
 def spread_db(site, antenna, mount, this):
@@ -284,7 +295,7 @@ def _thermal_dbm(s):
 
 def _heard_through(site, antenna, feed, this):
     """``this`` Link with the noise from outside less by what ``antenna`` itself loses."""
-    freq = site.stations["freq_mhz"].to_numpy(float)
+    freq = freq_mhz(site)
     asked = (this.noise_up_db > 0) & antenna.covers(freq)
     loss_db = np.where(asked, antenna.loss_db(freq), 0.0) if asked.any() else np.zeros(1)
     if not loss_db.any():
@@ -318,8 +329,26 @@ def gain_toward_dbd(site, antenna, mount, headings_deg):
     return site.remembered(key, make, ("stations", "belief"))
 
 
+def top_gain_dbd(site, antenna, mount):
+    """Gain toward each station with the antenna turned to it: (stations,), dBd; NaN where not known.
+
+    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount.
+
+    >>> from signalshed import antenna, simulate
+    >>> site = simulate.demo_site()
+    >>> top_gain_dbd(site, antenna.plain_dipole(), site.mount("roof mast")).size
+    18
+    """
+
+    def make():
+        return gain_toward_dbd(site, antenna, mount, HEADINGS_DEG).max(axis=0)
+
+    key = ("top gain", antenna, mount.polarization, mount.kind)
+    return site.remembered(key, make, ("stations", "belief"))
+
+
 def _gain_dbd(site, antenna, mount, headings):
-    freq = site.stations["freq_mhz"].to_numpy(float)
+    freq = freq_mhz(site)
     bearing = site.stations["bearing_deg"].to_numpy(float)
     gain = np.full((headings.size, freq.size), np.nan)
     known = np.asarray(antenna.covers(freq))

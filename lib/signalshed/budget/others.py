@@ -7,6 +7,7 @@ import numpy as np
 from .. import chain, facts
 from ..site import read_only
 from .leaks import leaks
+from .link import freq_mhz
 from .networks import networks, signals_of
 
 
@@ -15,7 +16,8 @@ class Others:
     """What other signals do, by heading: ``rise_db`` (heading, station) of the noise in each channel;
     ``joint_db`` (heading, station) what the others of a network add to a station's own power, 0 for all
     else; ``headroom_db`` (heading,) least distance of the total power from a limit, negative when
-    overloaded; ``tightest`` (heading,) the part it belongs to; ``strain`` what the parts make of it.
+    overloaded; ``tightest`` (heading,) the part it belongs to; ``strain`` what the parts make of it;
+    ``power_mw`` (heading, station) of all that is on the air, at the antenna's output.
     """
 
     rise_db: np.ndarray
@@ -23,6 +25,7 @@ class Others:
     headroom_db: np.ndarray
     tightest: np.ndarray
     strain: object = None
+    power_mw: np.ndarray | None = None
 
     def __post_init__(self):
         read_only(self)
@@ -107,7 +110,7 @@ def others(site, feed, this, gain_dbd):
         best = network.ratio(power[:, None], noise)
         joint[:, rows] = 10 * np.log10(power.sum(axis=1, keepdims=True)) - level[:, rows]
         rise[:, rows] = joint[:, rows] + level[:, rows] - 10 * np.log10(best * noise_mw[rows])
-    return Others(rise, joint, headroom, tightest, strain)
+    return Others(rise, joint, headroom, tightest, strain, power_mw)
 
 
 def noise_mw_of(this):
@@ -123,19 +126,24 @@ def rise_of(this):
 def _strained(site, feed, this, power_mw):
     """The Strain of a line, and by heading its headroom and the part that has least."""
     s, tuner = site.stations, site.tuner.part
-    parts, freq = (*feed.parts, tuner), s["freq_mhz"].to_numpy(float)
-    limits = site.remembered(("limits", feed), lambda: chain.soft_limits(parts, freq), _OF_LINE)
+    limits, own = site.remembered(("limits", feed), lambda: _limits(site, feed), _OF_LINE)
     with np.errstate(divide="ignore"):
         totals = [10 * np.log10(power_mw @ 10 ** (each.gain_db / 10)) for each in limits]
     room = np.stack([each.limit_dbm - t for each, t in zip(limits, totals, strict=True)])
     names = np.array([each.name for each in limits], object)
-    own = chain.thermal_noise_dbm(s["bandwidth_mhz"].to_numpy(float)) + site.tuner.noise_figure_db
     made = [
         _products_mw(s, some, power_mw) for some in (_overdriven(feed), _tuner_alone(feed, tuner))
     ]
     noise_mw = 10 ** ((own - this.line_gain_db) / 10)
     strain = Strain(limits, totals[-1], *made, tuner.input_ip3_dbm, noise_mw)
     return strain, room.min(axis=0), names[room.argmin(axis=0)]
+
+
+def _limits(site, feed):
+    """The soft limits of a line, and the tuner's own noise in each channel, dBm."""
+    limits = chain.soft_limits((*feed.parts, site.tuner.part), freq_mhz(site))
+    thermal = chain.thermal_noise_dbm(site.stations["bandwidth_mhz"].to_numpy(float))
+    return limits, thermal + site.tuner.noise_figure_db
 
 
 _OF_LINE = ("stations", "tuner")

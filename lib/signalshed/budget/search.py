@@ -13,12 +13,13 @@ from .judged import (
 )
 from .leaks import leaks
 from .networks import networks, signals_of
-from .others import heard_dbm, noise_mw_of, rise_of
+from .others import noise_mw_of, rise_of
 from .worlds import FEW
 
-_AT_ONCE = 2**19
+_AT_ONCE = 2**18
 """Numbers that stay in a processor's memory between one step of a sum and the next."""
 _SURE = 1e-4
+_PER_LOG = np.float32(10 / np.log(10))
 _ROOM_DB = 35.0
 """A line with so much room at the medians is overloaded on no roof worth counting."""
 
@@ -67,12 +68,13 @@ class _Walk:
         own = alone * (np.hypot(sd, off_aim) / np.maximum(sd, 1e-3))
         sends = signals_of(received.site).is_sender
         self.error = mw(single(np.minimum(doubt + own, up_to_free_space_db(link)))) * single(sends)
-        self.power = mw(single(heard_dbm(link, received.gain_dbd)))
+        self.power = single(received.others.power_mw)
         floor = np.broadcast_to(link.needs_sd_db, sd.shape)[rows]
         self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
         noise = roofs.of("noise", "street")[:, None] * link.noise_sd_db[rows]
-        self.doubt = single((doubt[:, rows] - noise) / self.sd)
-        share = leaks(received.site, received.feed, link.line_gain_db).share[rows].toarray().T
+        self.doubt = mw(single(noise - doubt[:, rows]))
+        self.per_db = np.broadcast_to(-_PER_LOG / self.sd, (len(self.power), rows.size)).copy()
+        share = leaks(received.site, received.feed, link.line_gain_db).share.toarray()[rows].T
         self.heard = np.flatnonzero(share.any(axis=1) & sends)
         self.share = single(share[self.heard] / noise_mw_of(link)[rows])
         self.above = single(np.nan_to_num(received.alone_db[:, rows], nan=-300.0))
@@ -104,55 +106,59 @@ class _Walk:
 
     def _some(self, worlds):
         """Sums of chances over some of the worlds: (headings, rows)."""
-        heard = self.error[worlds][:, self.heard].T[..., None] * self.share[:, None]
-        loud = self.power[:, self.heard] @ heard.reshape(len(heard), np.prod(heard.shape[1:]))
-        loud = loud.reshape(len(self.power), heard.shape[1], self.rows.size)
+        doubt = self.doubt[worlds][:, None]
+        heard = self.error[worlds][:, self.heard, None] * (self.share * doubt)
+        noise = self.power[:, self.heard] @ heard
+        noise += doubt
         if self.received.others.strain.makes:
-            loud += self._made(worlds)
+            noise += self._made(worlds) * doubt
         for network in networks(self.received.site):
-            self._join(network, self.error[worlds], loud)
-        loud += 1
-        np.log(loud, out=loud)
-        loud *= np.float32(-10 / np.log(10)) / self.sd
-        loud += self.above[:, None]
-        loud += self.doubt[worlds]
-        chance = _normal(loud)
-        return np.einsum("hwr,wh->hr", chance, self.holds[worlds])
+            self._join(network, worlds, noise)
+        np.log(noise, out=noise)
+        noise *= self.per_db
+        noise += self.above
+        chance = _normal(noise)
+        if self.totals is None:
+            return chance.sum(axis=0)
+        return np.einsum("whr,wh->hr", chance, self.holds[worlds])
 
     def _made(self, worlds):
-        """Products and a tuner turned down, over the noise: (headings, worlds, rows)."""
+        """Products and a tuner turned down, over the noise: (worlds, headings, rows)."""
         strain = self.received.others.strain
         made = [
             strain.added_mw(each) for each in self.totals[-1][worlds] - single(strain.total_dbm)
         ]
         if np.ndim(made[0]) == 0:
             return np.float32(0.0)
-        made = np.stack(made, axis=1)[..., self.rows]
+        made = np.stack(made)[..., self.rows]
         return single(made / noise_mw_of(self.received.link)[self.rows])
 
-    def _join(self, network, error, loud):
-        """Put in place of ``loud``, for a network's rows, what leaves its best C/(N+I)."""
-        at = np.flatnonzero(np.isin(self.rows, network.rows))
-        power = self.power[:, None, network.members] * error[:, network.members]
-        typical = self.power[:, network.members].sum(axis=-1)[:, None]
-        for k in at:
-            noise = noise_mw_of(self.received.link)[self.rows[k]]
-            best = network.ratio(power, noise * (1 + loud[..., k]))
-            middle = np.exp(np.log(error[:, network.members]).mean(axis=1))
-            loud[..., k] = typical * middle / noise / best - 1
+    def _join(self, network, worlds, noise):
+        """Put in ``noise``, for a network's rows, what leaves its best C/(N+I)."""
+        error = self.error[worlds][:, None, network.members]
+        power = self.power[:, network.members] * error
+        typical = self.power[:, network.members].sum(axis=-1)
+        middle = np.exp(np.log(error).mean(axis=2))
+        for k in np.flatnonzero(np.isin(self.rows, network.rows)):
+            quiet, doubt = (
+                noise_mw_of(self.received.link)[self.rows[k]],
+                self.doubt[worlds, k, None],
+            )
+            best = network.ratio(power, quiet * noise[..., k] / doubt)
+            noise[..., k] = typical * middle / quiet / best * doubt
 
 
 def _dbm(power):
-    return np.float32(10 / np.log(10)) * np.log(np.maximum(power, np.float32(1e-37)))
+    return _PER_LOG * np.log(np.maximum(power, np.float32(1e-37)))
 
 
 def _normal(x):
     """The normal distribution function of ``x``, which it uses up; judged.normal without copies."""
-    np.clip(x, -9, 9, out=x)
     y = x * x
     y *= np.float32(-0.07135481)
     y -= np.float32(1.5957691)
     y *= x
-    np.exp(y, out=y)
+    with np.errstate(over="ignore"):
+        np.exp(y, out=y)
     y += 1
     return np.reciprocal(y, out=y)

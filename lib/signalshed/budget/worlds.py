@@ -99,13 +99,10 @@ def worlds(site, mount=None):
     >>> worlds(simulate.demo_site()).shared_db.shape
     (1024, 18)
     """
-    known = {"mount": [*site.mounts], "antenna": [*site.antennas]}
-    names = [Unknown("noise", "street"), Unknown("tuner", "selectivity"), Unknown("tuner", "limit")]
-    for kind, held in known.items():
-        names += [Unknown(kind, name) for name in (*held, *map(_OTHER.format, range(_OTHERS)))]
+    known = {"mount": tuple(site.mounts), "antenna": tuple(site.antennas)}
     first = next(iter(site.mounts.values()), mount)
-    key = ("worlds", first, tuple(names))
-    return site.remembered(key, lambda: _worlds(site, first, names), _ON)
+    key = ("worlds", first, *known.values())
+    return site.remembered(key, lambda: _worlds(site, first, known), _ON)
 
 
 _OTHER, _OTHERS = "other {}", 8
@@ -114,9 +111,12 @@ _ON = ("place", "stations", "tiles", "clutter_m", "land", "belief")
 """What the worlds hang on, beside the names of mounts and antennas."""
 
 
-def _worlds(site, mount, names):
+def _worlds(site, mount, known):
     from scipy.stats import qmc  # takes half a second to load
 
+    names = [Unknown("noise", "street"), Unknown("tuner", "selectivity"), Unknown("tuner", "limit")]
+    for kind, held in known.items():
+        names += [Unknown(kind, name) for name in (*held, *map(_OTHER.format, range(_OTHERS)))]
     belief = site.belief or prior(site, mount)
     first = 2 + int(belief.place_index.max(initial=-1)) + 1
     read = 0 if belief.observations is None else 2 * belief.observations.station.size

@@ -82,8 +82,8 @@ def sealed(table, of="stations"):
 def mark(thing):
     """What tells a ``thing`` from any other: (what is compared, what has to be kept for it to hold).
 
-    A table is told by its columns' arrays: a column put in place of another is another array. Arrays
-    in place that could still be written are closed on the way.
+    A table is told by its blocks of columns: with a column put in place of another they are others.
+    Arrays in place that could still be written are closed on the way.
 
     >>> table = sealed(pd.DataFrame({"erp_kw": [1.0]}))
     >>> before = mark(table)[0]
@@ -95,10 +95,10 @@ def mark(thing):
         return tuple((name, id(each)) for name, each in thing.items()), dict(thing)
     if not isinstance(thing, pd.DataFrame):
         return id(thing), thing
-    kept = (*thing._mgr.arrays, thing.columns)
-    marks = tuple(map(id, kept))
+    kept = thing._mgr.blocks, thing._mgr.axes[0]
+    marks = id(kept[0]), id(kept[1])
     if thing.__dict__.get("_closed", ((),))[0] != marks:
-        for array in kept[:-1]:
+        for array in thing._mgr.arrays:
             _close(array)
         thing.__dict__["_closed"] = marks, kept
     return marks, kept
