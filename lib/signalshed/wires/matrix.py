@@ -21,7 +21,10 @@ _SIGNED_TO_ENDS = np.kron(OUTWARD, OUTWARD)[:, None] * _TO_ENDS
 # Eight steps along a segment, and what each counts for the triangle at either end.
 _GAUSS8 = np.polynomial.legendre.leggauss(8)
 _STEPS = (1 + _GAUSS8[0]) / 2
+_POWERS = np.stack([1 + 0 * _STEPS, _STEPS, _STEPS, _STEPS**2])
 _COUNTS = np.stack([1 - _STEPS, _STEPS], axis=1) * _GAUSS8[1][:, None] / 2
+
+_SKIN_SHARES = np.array([[2, -1], [-1, 2]])[:, :, None] / 12
 
 
 class Matrix:
@@ -47,16 +50,15 @@ class Matrix:
     def times_k(self, k):
         """Impedance matrix times k, ohm per metre: smooth in k."""
         of = self.half
-        segments, count = np.arange(len(of.loss)), len(of.rising)
-        ends = np.zeros((2, 2, len(segments), 2, len(segments)))  # cos or sin; end, segment twice
+        segments, count = len(of.loss), len(of.rising)
+        ends = np.zeros((2, 2, segments, 2, segments))  # cos or sin; end, segment twice
         for strip in self.strips:
             strip.add_to(ends, k)
         skin = k * np.sqrt(k * C_M_S / (2e6 * np.pi)) * of.loss * 4 * np.pi / ETA_OHM
-        for a, b, share in ((0, 0, 2), (0, 1, -1), (1, 0, -1), (1, 1, 2)):
-            ends[:, a, segments, b, segments] += share / 12 * skin
+        np.einsum("caibi->iabc", ends)[:] += _SKIN_SHARES * skin[:, None, None, None]
         z = np.empty((count, count), complex)
         for part, into in zip(ends, (z.imag, z.real), strict=True):  # j (cos - j sin)
-            half = self._felt(self._felt(part.reshape(2 * len(segments), -1), 0), 1)
+            half = self._felt(self._felt(part.reshape(2 * segments, -1), 0), 1)
             np.add(half, half.T, out=into)
         return np.multiply(z, ETA_OHM / (4 * np.pi), out=z)
 
@@ -84,14 +86,13 @@ class _Strip:
     def __init__(self, segments, sources, near, low):
         here, there = segments[low : low + BLOCK], [source[low:] for _, source in sources]
         self.sign = np.array([sign for sign, _ in sources], float)
-        along = np.stack([source.along for source in there])
-        self.direction = np.einsum("ix,sjx->isj", here.along, along * self.sign[:, None, None])
-        self.shape = self.direction.shape
-        rows = self.shape[0]
+        rows, columns = len(here.radius), len(there[0].radius)
+        self.shape = rows, len(sources), columns
+        along = [sign * source.along for sign, source in zip(self.sign, there, strict=True)]
+        self.direction = (here.along @ np.concatenate(along).T).reshape(self.shape)
         points = np.concatenate([source.points for source in there], axis=1)
-        self.distance = _apart2(here.points, points).reshape(4, *self.shape)
-        radius2 = here.radius[:, None] ** 2 + there[0].radius ** 2
-        self.distance += radius2[:, None] / 2
+        half2 = here.radius**2 / 2, np.tile(there[0].radius ** 2 / 2, len(sources))
+        self.distance = _apart2(here.points, points, *half2).reshape(4, *self.shape)
         np.sqrt(self.distance, out=self.distance)
         self.inverse = 1 / self.distance
         self._correct(near, low, rows)
@@ -134,12 +135,17 @@ def cos_sin(phase):
     return found
 
 
-def _apart2(points, others):
-    """Square distances of points (p, n, 3) from others (q, m, 3), as (p q, n, m)."""
-    r2 = points[:, None] @ others.swapaxes(1, 2) * -2
-    r2 += np.einsum("pix,pix->pi", points, points)[:, None, :, None]
-    r2 += np.einsum("qjx,qjx->qj", others, others)[:, None, :]
-    return np.maximum(r2, 0, out=r2).reshape(-1, *r2.shape[2:])
+def _apart2(points, others, more=0.0, still=0.0):
+    """Square distances of points (p, n, 3) from others (q, m, 3), and ``more`` (n,) and ``still`` (m,),
+    as (p q, n, m): one product of five numbers a point, not below ``more`` by rounding."""
+    own, their = np.empty((*points.shape[:2], 5)), np.empty((*others.shape[:2], 5))
+    own[..., :3], their[..., :3] = -2 * points, others
+    own[..., 3] = their[..., 4] = 1
+    np.add(np.einsum("pix,pix->pi", points, points), more, out=own[..., 4])
+    np.add(np.einsum("qjx,qjx->qj", others, others), still, out=their[..., 3])
+    r2 = own.reshape(-1, 5) @ their.reshape(-1, 5).T
+    r2 = r2.reshape(len(points), points.shape[1], len(others), -1).swapaxes(1, 2)
+    return np.maximum(r2, np.asarray(more)[..., None]).reshape(-1, points.shape[1], others.shape[1])
 
 
 def _near(here, sources):
@@ -149,7 +155,7 @@ def _near(here, sources):
     Found both ways round; for images the second way as their mirror shows it.
     """
     count, there = len(here.radius), Segments.joined(sources)
-    apart2 = _apart2(here.points.mean(axis=0)[None], there.points.mean(axis=0)[None])[0]
+    apart2 = _apart2(here.middle[None], there.middle[None])[0]
     longer = np.maximum(here.length[:, None], there.length)
     i, at = np.nonzero(apart2 < (NEAR_LENGTHS * longer) ** 2)
     number, j = np.divmod(at, count)
@@ -166,16 +172,18 @@ def _static(outer, inner):
 
     Exact along ``inner``, in steps along ``outer``.
     """
-    away = (outer.start - inner.start)[:, None] + _STEPS[:, None] * outer.along[:, None]
-    length2 = inner.length[:, None] ** 2
-    at = (
-        np.einsum("nmx,nx->nm", away, inner.along) / length2
-    )  # foot, as a share of the inner length
-    aside = away - at[:, :, None] * inner.along[:, None]
-    off2 = np.einsum("nmx,nmx->nm", aside, aside) / length2
-    off2 += (outer.radius**2 + inner.radius**2)[:, None] / 2 / length2
-    off = np.sqrt(off2)
-    whole = np.arcsinh((1 - at) / off) + np.arcsinh(at / off)
-    rising = np.sqrt((1 - at) ** 2 + off2) - np.sqrt(at**2 + off2) + at * whole
+    pair = np.stack([outer.start - inner.start, outer.along]) / inner.length[:, None]
+    along = inner.along / inner.length[:, None]
+    foot = np.einsum("anx,nx->an", pair, along)  # as a share of the inner length
+    aside = pair - foot[:, :, None] * along
+    at = foot[0, :, None] + foot[1, :, None] * _STEPS
+    squares = np.einsum("anx,bnx->nab", aside, aside).reshape(-1, 4)
+    squares[:, 0] += (outer.radius**2 + inner.radius**2) / 2 / inner.length**2
+    off2 = squares @ _POWERS
+    left, far, near = 1 - at, np.sqrt((1 - at) ** 2 + off2), np.sqrt(at**2 + off2)
+    off = np.sqrt(off2)  # asinh(x / off) by the logarithm, four times as fast
+    whole = np.copysign(np.log((np.abs(left) + far) / off), left)
+    whole += np.copysign(np.log((np.abs(at) + near) / off), at)
+    rising = far - near + at * whole
     inside = np.stack([whole - rising, rising], axis=1) / inner.length[:, None, None]
     return (inside.reshape(-1, len(_STEPS)) @ _COUNTS).reshape(-1, 2, 2)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from .shape import JOIN_M, PER_WAVELENGTH, metal_facts
+from .shape import JOIN_M, PER_WAVELENGTH, long, metal_facts
 
 C_M_S = facts.value("constants", "speed_of_light")
 MAX_UNKNOWNS = 2000
@@ -23,40 +23,38 @@ OUTWARD = np.array([-1.0, 1.0])
 
 @dataclass(frozen=True, eq=False)
 class Segments:
-    """Short straight pieces: ``start``, ``along`` from there to the stop, (S, 3); ``radius`` (S,), m."""
+    """Short straight pieces, a row of ``packed`` (S, 8) each: ``start``, ``along`` from there to the
+    stop, (S, 3); ``radius`` and ``length`` (S,), m."""
 
-    start: np.ndarray
-    along: np.ndarray
-    radius: np.ndarray
-
-    @functools.cached_property
-    def length(self):
-        return np.sqrt(np.einsum("ij,ij->i", self.along, self.along))
+    packed: np.ndarray
+    start = property(lambda self: self.packed[:, :3])
+    along = property(lambda self: self.packed[:, 3:6])
+    radius = property(lambda self: self.packed[:, 6])
+    length = property(lambda self: self.packed[:, 7])
 
     @functools.cached_property
     def points(self):
         """The two Gauss points of each, (2, S, 3)."""
         return self.start + GAUSS[:, None, None] * self.along
 
+    @property
+    def middle(self):
+        """Half way along each, (S, 3)."""
+        return self.start + self.along / 2
+
     def __getitem__(self, which):
-        return Segments(self.start[which], self.along[which], self.radius[which])
+        return Segments(self.packed[which])
 
     @classmethod
     def joined(cls, several):
         """Several of these as one."""
-        if len(several) == 1:
-            return several[0]
-        return cls(
-            *(
-                np.concatenate([getattr(part, name) for part in several])
-                for name in ("start", "along", "radius")
-            )
-        )
+        return cls(np.concatenate([part.packed for part in several]))
 
     def mirrored(self, flip, sheet_m=0.0):
         """Their images: places times ``flip`` (3,), measured from a sheet at x = ``sheet_m``."""
-        moved = self.start * flip + (1 - flip) * [sheet_m, 0, 0]
-        return Segments(moved, self.along * flip, self.radius)
+        moved = self.packed * np.concatenate([flip, flip, (1, 1)])
+        moved[:, 0] += (1 - flip[0]) * sheet_m
+        return Segments(moved)
 
 
 class Mesh:
@@ -74,10 +72,10 @@ class Mesh:
         piece = np.repeat(np.arange(len(cuts)), cuts)
         step = np.arange(len(piece)) - (np.cumsum(cuts) - cuts)[piece]
         unit = ((pieces.end - pieces.start) / pieces.length[:, None])[piece]
-        begins, ends = how.places(piece, step), how.places(piece, step + 1)
-        along = (ends - begins)[:, None] * unit
+        begins, ends = how.places(piece, np.stack([step, step + 1]))
+        length, radius = (ends - begins)[:, None], pieces.radius[piece, None]
         start = pieces.start[piece] + begins[:, None] * unit
-        self.segments = Segments(start, along, pieces.radius[piece])
+        self.segments = Segments(np.concatenate([start, length * unit, radius, length], axis=1))
         self.sheet_m, self.lines = structure.sheet_m, structure.lines
         self.loss = _loss_per_m(structure.wires, pieces)[piece] * self.segments.length
         self._pair_ends(_segment_joints(pieces.joints, cuts, piece, step))
@@ -97,7 +95,7 @@ class Mesh:
         x, y, z = (self.segments.along / self.segments.length[:, None]).T.round(6)
         key = np.concatenate([x + np.sqrt(2) * z, -x - np.sqrt(2) * z])
         order = np.lexsort((key + np.tile(100 * np.abs(y), 2), joint))
-        new = np.diff(joint[order], prepend=-1) > 0
+        new = np.append(True, np.diff(joint[order]) > 0)
         first = order[np.maximum.accumulate(np.where(new, np.arange(len(order)), 0))]
         self.rising = np.concatenate([first[~new], self._grounded(order[new])])
         self.falling = order[~new]
@@ -116,8 +114,7 @@ class Mesh:
         """One volt at the triangle over each feed point, plus the way its wire was typed: ``ports``
         (unknowns, P), a column for each feed, or one for all where no lines part them."""
         at = self.ends[self.rising]
-        apart = np.linalg.norm(at - feed[:, None], axis=2)
-        self.fed = np.argmin(apart, axis=1)
+        self.fed = np.argmin(long(at - feed[:, None]), axis=1)
         self.way = OUTWARD[self.rising // len(self.loss)][self.fed]
         self.ports = np.zeros((self.count, len(feed)))
         self.ports[self.fed, np.arange(len(feed))] = self.way
@@ -128,7 +125,7 @@ class Mesh:
         """Along each segment at its start and stop, (2, segments, n), from those of the triangles."""
         ends = np.zeros((2 * len(self.loss), currents.shape[1]), currents.dtype)
         np.add.at(ends, self.rising, currents)
-        np.subtract.at(ends, self.falling, currents[: len(self.falling)])
+        ends[self.falling] -= currents[: len(self.falling)]  # an end falls once, but rises often
         return OUTWARD[:, None, None] * ends.reshape(2, -1, currents.shape[1])
 
     def moments(self, currents):

@@ -9,7 +9,7 @@ pairs is worked on. Drawings that are not alike are solved whole.
 import numpy as np
 
 from .mesh import SIDES
-from .shape import JOIN_M
+from .shape import JOIN_M, long
 
 FEWEST = 50
 """Unknowns below which looking for a mirror takes longer than it saves."""
@@ -106,9 +106,9 @@ def _images(mesh):
     twin = np.empty_like(here)
     twin[there] = here
     thick = mesh.segments.radius
-    straight = np.abs(start[twin] - start * SIDES).max(axis=1) < JOIN_M
-    turned = np.abs(stop[twin] - start * SIDES).max(axis=1) < JOIN_M
-    alike = (np.abs(thick[twin] - thick) < 1e-9) & np.isclose(mesh.loss[twin], mesh.loss)
+    straight, turned = (long(end[twin] - start * SIDES) < JOIN_M for end in (start, stop))
+    alike = np.abs(thick[twin] - thick) < 1e-9
+    alike &= np.abs(mesh.loss[twin] - mesh.loss) <= 1e-5 * mesh.loss
     if not ((straight | turned) & alike).all():
         return None
     count = len(thick)

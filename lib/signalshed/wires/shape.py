@@ -43,7 +43,7 @@ class Wire:
             raise ValueError(
                 f"points_m has shape {points.shape}; it must be at least two points of x, y, z."
             )
-        steps = _long(points[1:] - points[:-1])
+        steps = long(points[1:] - points[:-1])
         if steps.min() < JOIN_M:
             here = _text(points[int(np.argmin(steps))])
             raise ValueError(
@@ -64,7 +64,7 @@ class Wire:
     @property
     def length_m(self):
         """Length of wire along all its points, metres."""
-        return float(_long(self.points_m[1:] - self.points_m[:-1]).sum())
+        return float(long(self.points_m[1:] - self.points_m[:-1]).sum())
 
 
 def metals():
@@ -130,7 +130,7 @@ class Structure:
         sheet_m = None if self.sheet_m is None else float(check("sheet_m", self.sheet_m))
         pieces = _Pieces.of(wires, sheet_m).split_at(feed)
         object.__setattr__(self, "pieces", pieces)
-        pieces.cuts(np.inf)
+        pieces.refuse_short(pieces.length / np.maximum(pieces.asked, 1))
         pieces.refuse_touching()
         pieces.refuse_feeds(feed)
         if sheet_m is not None:
@@ -188,16 +188,25 @@ class _Pieces:
 
     @functools.cached_property
     def length(self):
-        return _long(self.end - self.start)
+        return long(self.end - self.start)
 
     @functools.cached_property
     def joints(self):
         """A joint's number for each piece's start (row 0) and end (row 1)."""
-        points = np.concatenate([self.start, self.end])
-        number = np.arange(len(points))
-        pairs = _pairs(points, JOIN_M)
-        np.minimum.at(number, pairs.max(axis=1), pairs.min(axis=1))
+        count = len(self.start)
+        points, number = np.stack([self.start, self.end]), np.arange(2 * count)
+        i, j = self._beside
+        ends = points[:, None, i] - points[None, :, j]
+        a, b, pair = np.nonzero(np.einsum("abnx,abnx->abn", ends, ends) <= JOIN_M**2)
+        one, other = a * count + i[pair], b * count + j[pair]
+        np.minimum.at(number, np.maximum(one, other), np.minimum(one, other))
         return number.reshape(2, -1)
+
+    @functools.cached_property
+    def _beside(self):
+        """Numbers i, j of pieces that may touch: the boxes around them overlap."""
+        half = np.abs(self.end - self.start) / 2 + self.radius[:, None] + JOIN_M
+        return _overlaps((self.start + self.end) / 2, half)
 
     def split_at(self, feed):
         """The same pieces with a point wherever a feed lies between two."""
@@ -210,13 +219,13 @@ class _Pieces:
         along = self.end - self.start
         share = np.einsum("ij,ij->i", point - self.start, along) / self.length**2
         foot = self.start + np.clip(share, 0, 1)[:, None] * along
-        off = _long(point - foot)
+        off = long(point - foot)
         i = int(np.argmin(off - self.radius))
         if off[i] > self.radius[i] + JOIN_M:
             raise ValueError(
                 f"feed {_text(point)} is on no wire: the nearest is {1000 * off[i]:.4g} mm away."
             )
-        if min(_long(foot[i] - self.start[i]), _long(foot[i] - self.end[i])) < JOIN_M:
+        if min(long(foot[i] - self.start[i]), long(foot[i] - self.end[i])) < JOIN_M:
             return self
         return _Pieces(
             np.insert(self.start, i + 1, foot[i], axis=0),
@@ -229,13 +238,7 @@ class _Pieces:
 
     def refuse_touching(self):
         """ValueError where two pieces come nearer than their radii without a common point."""
-        centre = (self.start + self.end) / 2
-        half = np.abs(self.end - self.start) / 2 + self.radius[:, None]  # of the box around a piece
-        farthest = 2 * _long(half).max()
-        i, j = _pairs(centre, farthest).T
-        apart = np.abs(np.take(centre, i, axis=0) - np.take(centre, j, axis=0))
-        near = (apart < np.take(half, i, axis=0) + np.take(half, j, axis=0)).all(axis=1)
-        i, j = i[near], j[near]
+        i, j = self._beside
         joint = self.joints
         shared = (joint[:, None, i] == joint[None, :, j]).any(axis=(0, 1))
         self._refuse_folded(i[shared], j[shared])
@@ -251,7 +254,7 @@ class _Pieces:
         length = self.length
         cosine = np.abs(np.einsum("ij,ij->i", u, v)) / (length[i] * length[j])
         centre = (self.start + self.end) / 2
-        apart = _long(centre[i] - centre[j])
+        apart = long(centre[i] - centre[j])
         _refuse((cosine > 1 - 1e-9) & (apart < (length[i] + length[j]) / 2 - JOIN_M), centre[i])
 
     def refuse_feeds(self, feed):
@@ -259,7 +262,7 @@ class _Pieces:
         joint = self.joints
         points = np.concatenate([self.start, self.end])
         for point in feed:
-            at = joint.ravel()[np.argmin(_long(points - point))]
+            at = joint.ravel()[np.argmin(long(points - point))]
             ends = int(np.sum(joint == at))
             if ends == 1 and not self.grounded[joint == at].any():
                 raise ValueError(
@@ -276,11 +279,9 @@ class _Pieces:
         graded = self._graded(longest_m)
         grown = END_RADII * self.radius * (2.0**graded - 1)
         middle = self.length - grown.sum(axis=0)
-        total = np.bincount(self.wire, weights=self.length)[self.wire]
-        asked = np.where(self._typed, self._typed * self.length / total, 0)
-        count = np.where(asked, np.round(asked), np.ceil(middle / longest_m - 1e-9))
+        count = np.where(self._typed, self.asked, np.ceil(middle / longest_m - 1e-9))
         count = np.maximum(count, 1).astype(int)
-        self._refuse_short(middle / count)
+        self.refuse_short(middle / count)
         return Cuts(graded, count, grown, middle / count, END_RADII * self.radius)
 
     @functools.cached_property
@@ -288,10 +289,14 @@ class _Pieces:
         """Segments typed for the wire of each piece, 0 where they are left to us."""
         return np.array([wire.segments or 0 for wire in self.wires])[self.wire]
 
+    @functools.cached_property
+    def asked(self):
+        """Segments typed for the wire of each piece, shared out by length; 0 where left to us."""
+        total = np.bincount(self.wire, weights=self.length)[self.wire]
+        return np.round(self._typed * self.length / total)
+
     def _graded(self, longest_m):
         """How many segments, each twice the one before, lead in from the bare start and end, (2, n)."""
-        if not np.isfinite(longest_m):
-            return np.zeros((2, len(self.length)), int)
         joint = self.joints
         bare = np.bincount(joint.ravel(), minlength=joint.max() + 1)[joint] == 1
         bare &= ~self.grounded
@@ -300,7 +305,8 @@ class _Pieces:
         levels = np.floor(np.minimum(np.log2(np.maximum(longest_m / first, 1)) + 1, room))
         return np.where(bare & (self._typed == 0), levels, 0).astype(int)
 
-    def _refuse_short(self, segment):
+    def refuse_short(self, segment):
+        """ValueError where a radius is too fat for a ``segment`` (n,) of its piece."""
         short = segment < SHORTEST_RADII * self.radius
         if not short.any():
             return
@@ -332,7 +338,7 @@ class Cuts:
         return self.graded.sum(axis=0) + self.even
 
     def places(self, piece, step):
-        """Metres along ``piece`` at which its ``step``-th segment begins; both (S,)."""
+        """Metres along ``piece`` (S,) at which its ``step``-th segment begins, (..., S)."""
         low, high = self.graded[:, piece]
         even, first = self.even[piece], self.first_m[piece]
         inner = self.grown[0, piece] + np.clip(step - low, 0, even) * self.even_m[piece]
@@ -342,19 +348,28 @@ class Cuts:
         return np.where(step < low, rising, inner + falling)
 
 
-def _long(steps):
+def long(steps):
     """Lengths of vectors (..., 3)."""
     return np.sqrt(np.einsum("...x,...x->...", steps, steps))
 
 
-def _pairs(points, within):
-    """Numbers of the points that lie no farther apart than ``within``, (n, 2)."""
-    if len(points) < 100:
-        pairs = np.argwhere(_long(points[:, None] - points) <= within)
-        return pairs[pairs[:, 0] < pairs[:, 1]]
-    from scipy.spatial import cKDTree  # a quarter of a second to load, and a drawing alone needs it
+def _overlaps(centre, half):
+    """Numbers i, j of the boxes, ``half`` (n, 3) wide either way of ``centre``, that overlap.
 
-    return cKDTree(points).query_pairs(within, output_type="ndarray")
+    Sorted along the axis on which they lie farthest apart, a box meets only those that begin before
+    it ends.
+    """
+    low, high = (centre - half).T, (centre + half).T
+    axis = int(np.argmax(np.ptp(centre, axis=0) / half.sum(axis=0)))
+    order = np.argsort(low[axis])
+    later = (
+        np.searchsorted(low[axis, order], high[axis, order], "right") - np.arange(len(order)) - 1
+    )
+    i = np.repeat(np.arange(len(order)), later)
+    j = np.arange(len(i)) - np.repeat(np.cumsum(later) - later, later) + i + 1
+    i, j = order[i], order[j]
+    met = ((low[:, i] <= high[:, j]) & (low[:, j] <= high[:, i])).all(axis=0)
+    return i[met], j[met]
 
 
 def _text(point):
@@ -380,6 +395,6 @@ def _gap(p, p_end, q, q_end):
     slant = np.maximum(a * c - b * b, 1e-12 * a * c)
     s = np.stack([(b * e - c * d) / slant, 0 * a, 1 + 0 * a, -d / a, (b - d) / a]).clip(0, 1)
     t = ((b * s + e) / c).clip(0, 1)
-    gap = _long(w + s[..., None] * u - t[..., None] * v)
+    gap = long(w + s[..., None] * u - t[..., None] * v)
     best = np.argmin(gap, axis=0), np.arange(len(p))
     return gap[best], p + s[best][:, None] * u

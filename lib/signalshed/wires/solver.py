@@ -16,12 +16,12 @@ GAIN_FLOOR_DB = -120.0
 
 def directions(azimuth_deg, elevation_deg):
     """Unit vectors outward, and those of horizontal and vertical polarization, each (3, ...)."""
-    az, el = np.deg2rad(azimuth_deg), np.deg2rad(elevation_deg)
-    one = np.ones_like(az * el)
-    out = np.stack([np.cos(el) * np.cos(az), -np.cos(el) * np.sin(az), np.sin(el) * one])
-    left = np.stack([np.sin(az) * one, np.cos(az) * one, 0 * one])
-    up = np.stack([-np.sin(el) * np.cos(az), np.sin(el) * np.sin(az), np.cos(el) * one])
-    return out, left, up
+    turn, rise = np.deg2rad(azimuth_deg), np.deg2rad(elevation_deg)
+    one = np.ones(np.broadcast_shapes(turn.shape, rise.shape))
+    x, y, z, level = np.cos(turn), np.sin(turn), np.sin(rise), np.cos(rise)
+    out = np.stack([level * x, -level * y, z * one])
+    left = np.stack([y * one, x * one, 0 * one])
+    return out, left, np.stack([-z * x, z * y, level * one])
 
 
 def far_field(mesh, k, currents, out, left, up):
@@ -32,13 +32,17 @@ def far_field(mesh, k, currents, out, left, up):
         image = mesh.segments.mirrored(MIRROR, mesh.sheet_m).points
         field += _sum_waves(k, image, -moments * MIRROR[:, None], out)
         field[:, out[0] < 0] = 0
-    return np.stack([np.einsum("xd,xdn->dn", axis, field) for axis in (left, up)])
+    return np.einsum("pxd,xdn->pdn", np.stack([left, up]), field)
 
 
 def _sum_waves(k, points, moments, out):
     """Moments (2, segments, 3, n) summed in the directions ``out`` (3, D), (3, D, n)."""
-    cosine, sine = cos_sin(k * (points @ out))
-    return np.tensordot(moments, cosine + 1j * sine, axes=((0, 1), (0, 1))).swapaxes(1, 2)
+    waves = cos_sin(k * (points @ out)).reshape(-1, out.shape[1])
+    of = moments.reshape(2 * moments.shape[1], -1).T
+    real = np.concatenate([of.real, of.imag]), np.concatenate([-of.imag, of.real])
+    summed = np.concatenate(real, axis=1) @ waves  # twice as fast as with complex waves
+    real, imag = summed.reshape(2, 3, moments.shape[3], -1)
+    return (real + 1j * imag).swapaxes(1, 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,15 +74,13 @@ class Solution:
         >>> round(half.gain_dbi(0), 1)
         2.1
         """
-        azimuth, elevation = np.broadcast_arrays(
-            check("azimuth_deg", azimuth_deg),
-            check("elevation_deg", elevation_deg, low=-90, high=90),
-        )
+        azimuth = check("azimuth_deg", azimuth_deg)
+        look = directions(azimuth, check("elevation_deg", elevation_deg, low=-90, high=90))
         k = wave_number(self.freq_mhz)
-        look = (axis.reshape(3, -1) for axis in directions(azimuth, elevation))
-        field = far_field(self.mesh, k, self.currents[:, None], *look)[..., 0]
+        flat = (axis.reshape(3, -1) for axis in look)
+        field = far_field(self.mesh, k, self.currents[:, None], *flat)[..., 0]
         power = (1 / self.impedance_ohm).real / 2
-        return plain(gain_db(field, k, power, polarization).reshape(azimuth.shape))
+        return plain(gain_db(field, k, power, polarization).reshape(look[0].shape[1:]))
 
 
 def gain_db(field, k, power_w, polarization=None, axis=0):
