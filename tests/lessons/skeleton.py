@@ -35,6 +35,7 @@ WORDS_A_MIN, TRY_MIN, QUESTION_MIN, CODE_MIN = 150, 2, 3, 1
 
 _QUESTION = re.compile(r"\bquiz\.(ask|number|choice)\(")
 _ASKED = re.compile(r"quiz\.ask\(\d, \d+\)")
+_FOLDED = re.compile(r"<details>.*?</details>", re.DOTALL)
 _LOOK = re.compile(r"!\[|<img|^\|.*\|\s*$|\$\$|<details", re.MULTILINE)
 
 
@@ -231,10 +232,16 @@ def _too_long_without_a_look(lesson):
 def reading_min(lesson):
     """Minutes that the core of a lesson takes by the formula, and the formula with its numbers.
 
-    A try-it is the whole section in its three sizes, the third of which is done at home.
+    A try-it is the whole section in its three sizes, the third of which is done at home; what is folded
+    below tries and questions is read in their own minutes.
     """
     core = lesson.core()
-    words = sum(read_words(c.source) for c in core if c.cell_type == "markdown")
+    own = [*lesson.section("Try it"), *lesson.section("Check yourself")]
+    words = sum(
+        read_words(_FOLDED.sub(" ", c.source) if any(c is o for o in own) else c.source)
+        for c in core
+        if c.cell_type == "markdown"
+    )
     tries = sum(heading == "Try it" for heading, _ in lesson.sections)
     questions = sum(map(is_question, core))
     code = sum(c.cell_type == "code" for c in core) - questions

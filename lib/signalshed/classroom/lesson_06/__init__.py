@@ -1,29 +1,36 @@
 """Lesson 06: which antenna is better, and is it real?
 
 =========  ====================================================================================
-order      ``order_panel``: order, repeats and drift of one evening; ``evening``, ``judged``
+tables     ``tables_panel``: two tables, two equal antennas, opposite order; ``reports``
+order      ``order_panel``: order, repeats and drift of one evening, and of many; ``evening``, ``judged``
 power      ``power_panel``: how many pairs it takes to call a difference
 club       ``club_log``: what copies of one build did; ``false_better``: equal antennas called unequal
-recorded   ``beside_the_truth``: the trial in the yard; ``wrong_names``: many invented ones
+intervals  ``intervals_panel``, ``claims``: the trial in the yard, its ends and what was true
+recorded   ``wrong_names``: many invented trials, judged three ways
 =========  ====================================================================================
 """
 
 from .. import quiz
 from .club import club_log, false_better
+from .intervals import claims, intervals_panel
 from .order import ORDERS, evening, judged, order_panel
 from .power import power_panel
-from .recorded import beside_the_truth, wrong_names
+from .recorded import wrong_names
+from .tables import reports, tables_panel
 
 __all__ = [
     "ORDERS",
-    "beside_the_truth",
     "check_yourself",
+    "claims",
     "club_log",
     "evening",
     "false_better",
+    "intervals_panel",
     "judged",
     "order_panel",
     "power_panel",
+    "reports",
+    "tables_panel",
     "wrong_names",
 ]
 

@@ -1,12 +1,14 @@
 """One evening with a dipole and a loop: the order they go up in, repeats, and a level that drifts."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from ... import trials
 from ...plots import style
 from ...plots.picture import ordered
 from ...words import signed
-from .. import Choice, Panel, Slider, Switch, Words
+from .. import Choice, Guess, Panel, Slider, Switch, Words
 
 ORDERS = ("one, then the other", "by turns", "by turns, every second pair turned")
 """Who goes up when: DDDLLL, DLDLDL, or DLLDDL."""
@@ -19,6 +21,14 @@ CONTROLS = (
     Slider("remount_db", "Each mounting is off by, usual dB", 0.1, 2, 0.7, step=0.1),
     Slider("evening", "Evening", 1, 30, 2),
     Switch("truth", "Show what was true", False),
+    Guess(
+        "wrong_pct",
+        "Your guess, % of evenings",
+        0,
+        100,
+        50,
+        question="Of 100 evenings like this one, how many put the worse antenna in front?",
+    ),
 )
 
 SLOT_H = 0.15
@@ -26,14 +36,15 @@ SLOT_H = 0.15
 
 _MANY = 2000
 _LEVEL_DB = 12.0
+_BINS = np.linspace(-6, 6, 49)
 _SEED = 60
 
 
 def order_panel():
     """Order, repeats and drift: what one evening says of two antennas, and how often it is wrong.
 
-    >>> order_panel().verdict[:45]
-    'This evening says: the loop is 0.3 dB worse, '
+    >>> order_panel().verdict[-31:]
+    'put the worse antenna in front?'
     """
     return Panel("One evening, two antennas", CONTROLS, _draw, (8.8, 4.0))
 
@@ -69,33 +80,82 @@ def judged(up, level_db):
 
 
 def _draw(figure):
-    left, right = figure.subplots(1, 2, width_ratios=(3, 1))
-    left.set(xlim=(-0.2, 3.7), ylim=(0, 24), xlabel="hours", ylabel="spare dB as read")
-    right.set(xlim=(-1, 1), ylim=(-6, 6), ylabel="loop minus dipole, dB", xticks=[])
-    right.axhline(0, color=style.MEANING["limit"])
-    (drift,) = left.plot([], [], "--", color=style.MEANING["truth"])
-    (dipole,) = left.plot([], [], "s", color=style.MEANING["other"], mfc="white", ms=8)
-    (loop,) = left.plot([], [], "o", color=style.MEANING["antenna"], ms=9)
-    left.set_title("white squares: dipole   dots: loop", fontsize=11)
-    (bar,) = right.plot([], [], color=style.MEANING["reading"], lw=4)
-    (mean,) = right.plot([], [], "o", color=style.MEANING["reading"], ms=10)
-    (true,) = right.plot([], [], "--", color=style.MEANING["truth"])
+    picture = _Evenings(figure)
 
-    def move(truth, **values):
+    def move(truth, guess, placed, **values):
         world = {**values, "evening": int(values["evening"]), "pairs": int(values["pairs"])}
-        up, level, drifted = _one(**world)
-        hour = SLOT_H * np.arange(up.size)
-        dipole.set_data(hour[up == 0], level[up == 0])
-        loop.set_data(hour[up == 1], level[up == 1])
-        drift.set_data(*((hour, _LEVEL_DB + drifted) if truth else ([], [])))
-        middle, half = (float(x[0]) for x in judged(up, level[None]))
-        bar.set_data([0, 0], np.clip([middle - half, middle + half], -6, 6))
-        mean.set_data([0], np.clip([middle], -6, 6))
-        true.set_data([-1, 1], [world["better_db"]] * 2) if truth else true.set_data([], [])
-        verdict = _said(middle, half, world, truth)
+        middle, half = picture.show_one(world, truth)
+        if not placed:
+            picture.show_many(None, guess)
+            return Words("", f"{_one_words(middle, half)} The many evenings are still to come.")
+        many = _many(**{k: v for k, v in world.items() if k != "evening"})
+        picture.show_many(many, guess)
+        verdict = _said(middle, half, world, many, (guess, truth))
         return Words(verdict, f"Readings of two antennas over an evening. {verdict}")
 
-    return ordered((drift, dipole, loop, bar, mean, true)), move
+    return picture.artists, move
+
+
+class _Evenings:
+    """Left one evening's readings; right what it says, over what two thousand evenings say."""
+
+    def __init__(self, figure):
+        with style.house():
+            left, right = figure.subplots(1, 2, width_ratios=(5, 4))
+            moving = (*self._evening(left), *self._all(right))
+        self.artists = ordered(moving)
+
+    def _evening(self, ax):
+        ax.set(xlim=(-0.2, 3.7), ylim=(0, 24), xlabel="hours", ylabel="spare dB as read")
+        ax.set_title("squares: dipole   dots: loop", fontsize=11)
+        (self.drift,) = ax.plot([], [], "--", color=style.MEANING["truth"])
+        (self.dipole,) = ax.plot([], [], "s", color=style.MEANING["other"], mfc="white", ms=8)
+        (self.loop,) = ax.plot([], [], "o", color=style.MEANING["antenna"], ms=9)
+        return self.drift, self.dipole, self.loop
+
+    def _all(self, ax):
+        ax.set(xlim=(_BINS[0], _BINS[-1]), ylim=(0, 1.3), yticks=[])
+        ax.set(xlabel="loop minus dipole, dB", ylabel=f"{_MANY} evenings")
+        ax.set_title("bar: this evening", fontsize=11)
+        none = np.zeros(_BINS.size - 1)
+        fill = {"fill": True, "ec": style.BLACK, "lw": 0.6}
+        self.right = ax.stairs(none, _BINS, fc=style.SKY_BLUE, **fill)
+        self.wrong = ax.stairs(none, _BINS, fc=style.MEANING["aim"], hatch="//", **fill)
+        ax.axvline(0, color=style.MEANING["limit"])
+        (self.bar,) = ax.plot([], [], color=style.MEANING["reading"], lw=4)
+        (self.mean,) = ax.plot([], [], "o", color=style.MEANING["reading"], ms=10)
+        (self.true,) = ax.plot([], [], "--", color=style.MEANING["truth"])
+        self.told = ax.text(_BINS[0] + 0.2, 1.0, "", va="top", bbox=style.PAPER)
+        return self.right, self.wrong, self.bar, self.mean, self.true, self.told
+
+    def show_one(self, world, truth):
+        """Move to the evening of a ``world``; ``truth`` whether to show it. Mean and half-width, dB."""
+        up, level, drifted = _one(**world)
+        hour, low, high = SLOT_H * np.arange(up.size), *_BINS[[0, -1]]
+        self.dipole.set_data(hour[up == 0], level[up == 0])
+        self.loop.set_data(hour[up == 1], level[up == 1])
+        self.drift.set_data(*((hour, _LEVEL_DB + drifted) if truth else ([], [])))
+        middle, half = (float(x[0]) for x in judged(up, level[None]))
+        self.bar.set_data(np.clip([middle - half, middle + half], low, high), [1.15, 1.15])
+        self.mean.set_data(np.clip([middle], low, high), [1.15])
+        self.true.set_data(*(([world["better_db"]] * 2, [0, 1.3]) if truth else ([], [])))
+        return middle, half
+
+    def show_many(self, many, guess):
+        """Move to ``many`` evenings, their wrong side shaded; None while the learner guesses."""
+        counts = np.zeros((2, _BINS.size - 1))
+        if many:
+            inside = np.clip(many.mean, _BINS[0] + 0.01, _BINS[-1] - 0.01)
+            counts = np.array(
+                [np.histogram(inside[w], _BINS)[0] for w in (many.wrong, ~many.wrong)]
+            )
+            counts = counts / counts.sum(axis=0).max()
+        self.wrong.set_data(counts[0])
+        self.right.set_data(counts.sum(axis=0), baseline=counts[0])
+        said = "" if guess is None else f"you: {guess:g} %\n"
+        self.told.set_text(
+            f"{said}shaded: {100 * many.wrong.mean():.0f} %" if many else said.strip()
+        )
 
 
 def _one(evening, **world):
@@ -104,31 +164,40 @@ def _one(evening, **world):
     return up, level[0], drift[0]
 
 
-def _said(middle, half, world, truth):
-    low, high = middle - half, middle + half
-    word = "better" if middle > 0 else "worse"
-    text = (
-        f"This evening says: the loop is {abs(middle):.1f} dB {word}, and claims with 9 of 10 that "
-    )
-    text += f"it lies from {signed(low, 1)} to {signed(high, 1)} dB: {trials.verdict(low, high)}. "
-    told = f"True: {signed(world['better_db'], 2)} dB. " if truth else ""
-    return text + told + _often(world)
+@dataclass(frozen=True)
+class _Many:
+    """What many evenings say: ``mean`` dB; whether it is ``wrong``, whether the bar ``holds``."""
+
+    mean: np.ndarray
+    wrong: np.ndarray
+    holds: np.ndarray
 
 
-def _often(world):
-    """Of many evenings in this order, how many call it wrongly."""
-    rest = {k: v for k, v in world.items() if k != "evening"}
-    up, level, _ = evening(**rest, count=_MANY)
+def _many(**world):
+    """Many evenings of a ``world``. Wrong is whoever puts the worse one in front; of two equals, whoever
+    calls one of them better."""
+    up, level, _ = evening(**world, count=_MANY)
     mean, half = judged(up, level)
     true = world["better_db"]
-    if true == 0:
-        wrong = np.abs(mean) > half
-        what = "call one of them better though they are equal"
-    else:
-        wrong = np.sign(true) * mean < 0
-        what = "put the worse one in front"
-    inside = np.abs(mean - true) <= half
+    wrong = np.sign(true) * mean < 0 if true else np.abs(mean) > half
+    return _Many(mean, wrong, np.abs(mean - true) <= half)
+
+
+def _one_words(middle, half):
+    word = "better" if middle > 0 else "worse"
+    low, high = middle - half, middle + half
     return (
-        f"Of {_MANY} such evenings {100 * wrong.mean():.0f} % {what}; the bar holds the truth on "
-        f"{100 * inside.mean():.0f} %."
+        f"This evening says: the loop is {abs(middle):.1f} dB {word}, and claims with 9 of 10 that it "
+        f"lies from {signed(low, 1)} to {signed(high, 1)} dB: {trials.verdict(low, high)}."
+    )
+
+
+def _said(middle, half, world, many, shown):
+    guess, truth = shown
+    what = "put the worse one in front" if world["better_db"] else "call one of two equals better"
+    told = "" if guess is None else f"; you said {guess:g} %"
+    true = f" True: {signed(world['better_db'], 2)} dB." if truth else ""
+    return (
+        f"Of {_MANY} such evenings {100 * many.wrong.mean():.0f} % {what}{told}. The bar holds the "
+        f"truth on {100 * many.holds.mean():.0f} %. {_one_words(middle, half)}{true}"
     )

@@ -1,27 +1,15 @@
-"""The recorded trial beside what was true, and many invented ones: how often percents are wrong."""
+"""Many invented trials: how often percents are wrong."""
 
 import functools
 
 import numpy as np
 import pandas as pd
 
-from ... import meters, simulate, trials
+from ... import meters, trials
 from ...simulate.trial import TrialWorld, invented_trial
 from ...units import check
 
 WORLD = TrialWorld(channels=6, antennas=1, antenna_sd_db=1.5)
-
-
-def beside_the_truth(found):
-    """Antenna by antenna what the percents claim, what the trial says, and what was true.
-
-    Parameters: ``found`` a trials.Comparison of the recorded trial in the yard. Returns a DataFrame.
-    """
-    true = simulate.yard_truth_db().mean(axis=1).rename("true_db").rename_axis("antenna")
-    naive = found.naive.rename(columns={"says": "percents_say"})
-    table = naive.merge(found.bands, on="antenna").merge(true.reset_index(), on="antenna")
-    kept = ["percent_points", "percents_say", "difference_db", "low_db", "high_db", "verdict"]
-    return table.set_index("antenna")[[*kept, "true_db"]]
 
 
 @functools.cache

@@ -1,0 +1,115 @@
+"""The ends that a trial claims, antenna by antenna or channel by channel, with the truth to reveal."""
+
+import functools
+
+import numpy as np
+
+from ... import meters, trials
+from ...plots import style
+from ...plots.picture import ordered
+from ...simulate.trial import TrialWorld, invented_trial
+from ...words import counted, short, signed
+from .. import Choice, Panel, Switch, Words
+
+WHOLE = "the whole band"
+
+
+def claims(found):
+    """Antenna by antenna what the percents claim and what the trial says: a DataFrame.
+
+    Parameters: ``found`` a trials.Comparison.
+    """
+    naive = found.naive.rename(columns={"says": "percents_say"})
+    kept = ["percent_points", "percents_say", "difference_db", "low_db", "high_db", "verdict"]
+    return naive.merge(found.bands, on="antenna").set_index("antenna")[kept]
+
+
+def intervals_panel(found=None, true_db=None):
+    """What a trial claims as bars, over the whole band or channel by channel; a switch shows the truth.
+
+    Parameters: ``found`` a trials.Comparison, None for an invented trial; ``true_db`` what is true, a
+    DataFrame of antennas by channels, where it is known.
+
+    >>> intervals_panel().verdict[:14]
+    'The whole band'
+    """
+    if found is None:
+        found, true_db = _practice()
+    controls = [Choice("seen", "Seen", (WHOLE, *found.bands["antenna"]))]
+    if true_db is not None:
+        controls.append(Switch("truth", "Show what was true"))
+
+    def draw(figure):
+        picture = _Bars(figure, found)
+
+        def move(seen, truth=False):
+            rows = list(_rows(found, true_db, seen))
+            picture.update(rows, truth)
+            verdict = _said(seen, rows, truth)
+            return Words(verdict, f"Ends of differences to the dipole. {verdict}")
+
+        return picture.artists, move
+
+    return Panel("What the trial claims", controls, draw, (8.8, 3.8))
+
+
+@functools.cache
+def _practice():
+    trial = invented_trial(3, TrialWorld(channels=6, antennas=2, antenna_sd_db=3))
+    found = trials.study(trial.readings, trial.baseline, meters.MeterCurve.fit(trial.ladder))
+    return found, trial.truth_db
+
+
+def _rows(found, true_db, seen):
+    """(name, low, middle, high, true) of each bar, dB; true is nan where nobody knows it."""
+    whole = seen == WHOLE
+    table = found.bands if whole else found.table[found.table["antenna"] == seen]
+    for row in table.itertuples():
+        name = row.antenna if whole else f"RF {row.rf_channel}"
+        true = np.nan
+        if true_db is not None:
+            of = true_db.loc[row.antenna]
+            true = float(of.mean() if whole else of[row.rf_channel])
+        yield name, row.low_db, row.difference_db, row.high_db, true
+
+
+class _Bars:
+    """A row a bar: its ends, its middle, zero as a line; a diamond for what was true."""
+
+    def __init__(self, figure, found):
+        most = max(len(found.bands), found.table.groupby("antenna").size().max())
+        low, high = found.table["low_db"].min(), found.table["high_db"].max()
+        span = high - min(low, 0)
+        self.left = min(low, 0) - 0.42 * span
+        with style.house():
+            ax = figure.add_subplot(xlim=(self.left, high + 0.05 * span), ylim=(most - 0.4, -0.6))
+            ax.set(yticks=[], xlabel="dB over the dipole (bars: 9 of 10)")
+            ax.axvline(0, color=style.MEANING["limit"])
+            self.bars = ax.hlines([], 0, 0, color=style.MEANING["reading"], lw=4)
+            (self.dots,) = ax.plot([], [], "o", color=style.MEANING["reading"], ms=9)
+            (self.true,) = ax.plot([], [], "D", color=style.MEANING["truth"], mec="black", ms=9)
+            self.names = [ax.text(self.left, k, "", va="center") for k in range(most)]
+        self.artists = ordered((self.bars, self.dots, self.true, *self.names))
+
+    def update(self, rows, truth):
+        """Move to other ``rows`` as of ``_rows``; ``truth`` whether to show it."""
+        places = range(len(rows))
+        self.bars.set_segments(
+            [[(low, y), (high, y)] for y, (_, low, _, high, _) in zip(places, rows, strict=True)]
+        )
+        self.dots.set_data([row[2] for row in rows], places)
+        self.true.set_data(([row[4] for row in rows], places) if truth else ([], []))
+        for k, text in enumerate(self.names):
+            text.set_text(short(rows[k][0], 24) if k < len(rows) else "")
+
+
+def _said(seen, rows, truth):
+    clear = sum(trials.verdict(low, high) != "cannot tell" for _, low, _, high, _ in rows)
+    head = WHOLE if seen == WHOLE else short(seen, 24)
+    text = f"{head[0].upper()}{head[1:]}: {counted(len(rows), 'bar')}, {clear} clear of zero"
+    if truth:
+        inside = sum(low <= true <= high for _, low, _, high, true in rows)
+        text += f"; what was true lies inside {inside}"
+    ends = [f"{name} {signed(low, 1)} to {signed(high, 1)} dB" for name, low, _, high, _ in rows]
+    true = [f"{name} {signed(true, 1)}" for name, *_, true in rows]
+    return f"{text}. {'; '.join(ends)}." + (f" True: {'; '.join(true)}." if truth else "")
