@@ -220,7 +220,7 @@ def _too_long_without_a_look(lesson):
             if cell.cell_type == "code":
                 run = 0
                 continue
-            pieces = _LOOK.split(cell.source)
+            pieces = _LOOK.split(_FOLDED.sub("<details>", cell.source))
             for place, piece in enumerate(pieces):
                 run = read_words(piece) + (run if place == 0 else 0)
                 if run > WORDS_BETWEEN:
@@ -233,15 +233,11 @@ def reading_min(lesson):
     """Minutes that the core of a lesson takes by the formula, and the formula with its numbers.
 
     A try-it is the whole section in its three sizes, the third of which is done at home; what is folded
-    below tries and questions is read in their own minutes.
+    below guesses, tries and questions is read in their own minutes.
     """
     core = lesson.core()
-    own = [*lesson.section("Try it"), *lesson.section("Check yourself")]
-    words = sum(
-        read_words(_FOLDED.sub(" ", c.source) if any(c is o for o in own) else c.source)
-        for c in core
-        if c.cell_type == "markdown"
-    )
+    unfolded = (_FOLDED.sub(" ", c.source) for c in core if c.cell_type == "markdown")
+    words = sum(map(read_words, unfolded))
     tries = sum(heading == "Try it" for heading, _ in lesson.sections)
     questions = sum(map(is_question, core))
     code = sum(c.cell_type == "code" for c in core) - questions

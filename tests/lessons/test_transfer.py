@@ -55,6 +55,14 @@ def means(reading, ladder):
     return shed.meters.MeterCurve.fit(rows).to_margin_db(reading, True).value_db
 
 
+def yard(antenna, column):
+    """A column of what the trial in the yard says of an antenna over the whole band."""
+    site = shed.site.open_site(refresh.REPO / "demo_data" / "trial_yard")
+    curve = shed.meters.MeterCurve.fit(site.ladder)
+    found = shed.trials.study(site.readings, "half-wave dipole", curve)
+    return found.bands.set_index("antenna").loc[antenna, column]
+
+
 # ---- the questions ------------------------------------------------------------------------------
 
 
@@ -68,7 +76,7 @@ def computed(row):
     names = {
         name: importlib.import_module(f"signalshed.classroom.{name}") for name in _modules(row)
     }
-    names |= {recipe.__name__: recipe for recipe in (most, spare, transmissions, means)}
+    names |= {recipe.__name__: recipe for recipe in (most, spare, transmissions, means, yard)}
     return eval(row["computed"], {"shed": shed, "np": np, **names})
 
 

@@ -112,4 +112,4 @@ def _said(seen, rows, truth):
         text += f"; what was true lies inside {inside}"
     ends = [f"{name} {signed(low, 1)} to {signed(high, 1)} dB" for name, low, _, high, _ in rows]
     true = [f"{name} {signed(true, 1)}" for name, *_, true in rows]
-    return f"{text}. {'; '.join(ends)}." + (f" True: {'; '.join(true)}." if truth else "")
+    return f"{text}. Ends: {'; '.join(ends)}." + (f" True: {'; '.join(true)}." if truth else "")
