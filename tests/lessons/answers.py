@@ -9,6 +9,7 @@ that the lesson keeps folded; so is what it keeps folded below its guesses and i
 """
 
 import argparse
+import importlib
 import re
 import sys
 from pathlib import Path
@@ -43,6 +44,10 @@ def answers_of(notebook, name):
                 yield "code", f"question = {cell.source.strip()}\nquestion.check(question.answer)"
             for _, solution in _FOLDED.findall(cell.source if cell in folded else ""):
                 yield "markdown", solution.strip()
+    number = int(name[:2])
+    if hasattr(importlib.import_module(f"signalshed.classroom.lesson_{number:02}"), "prompts"):
+        yield "markdown", "## What the page asks besides"
+        yield "code", f"quiz.prompts({number})"
 
 
 def made(name):

@@ -22,6 +22,44 @@ def test_twice_the_power_is_three_decibels_more():
     assert np.diff(margins)[0] == pytest.approx(10 * np.log10(2), abs=1e-9)
 
 
+def test_one_unit_keeps_the_end_and_starts_from_a_dipole_in_the_open():
+    # By hand: 200 kW over 50 km of empty space are 106.92 + 23.01 - 33.98 = 95.93 dBµV/m (P.525, from a
+    # half-wave dipole); a dipole makes -129.79 dB of it at 545 MHz; kTB in 6 MHz is -106.2 dBm; 15.2.
+    rows, row = lesson_02.account_of()
+    one = lesson_02.in_spare_db(rows)
+    assert one["running_db"].iloc[-1] == pytest.approx(row["spare_db"], abs=1e-9)
+    assert one["value_db"].iloc[0] == pytest.approx(95.93 - 129.79 + 106.2 - 15.2, abs=0.1)
+    line = one.set_index("term")["value_db"]["cable, amplifier, noise"]
+    cable_db = -chain.coax("series6", 18).gain_at_db(545)
+    assert line == pytest.approx(-(cable_db + 7), abs=0.01), (
+        "cable loss joins the TV's noise figure"
+    )
+
+
+def test_the_vote_by_friis_and_six_metres_by_the_charts():
+    # Friis by hand: cable 2.78 dB and a TV of 7 dB are 9.78; a box of 16 dB and 2 dB before them 2.46;
+    # behind the cable 2.78 + 2.54 = 5.32 (2 dB and 7 dB over 16 dB).
+    spare = list(lesson_02.voted("26", 18).values())
+    gained = [db - spare[0] for db in spare[1:]]
+    assert gained[0] == pytest.approx(9.78 - 2.46, abs=0.2)
+    assert gained[1] == pytest.approx(9.78 - 5.32, abs=0.4)
+    assert gained[2] == pytest.approx(-20, abs=0.1), "the amplifier without supply, our judgement"
+    # 20 log(15 / 9) is 4.4 dB; the charts' own law of height gives that at UHF, cable takes 0.9 back.
+    assert gained[3] == pytest.approx(20 * np.log10(15 / 9) - 0.93, abs=0.3)
+    low = list(lesson_02.voted("3", 18).values())
+    assert low[1] <= low[0] and low[4] > low[0] + 2, "at low VHF height helps and the box does not"
+
+
+@pytest.mark.parametrize("maker", [lesson_02.vote_panel, lesson_02.hill_panel])
+def test_before_the_guess_nothing_on_the_stage_tells(maker):
+    panel = maker()
+    before = panel.png
+    assert panel.verdict == panel.asks.question and "dB" not in panel.alt.replace("Spare dB", "")
+    panel.place(panel.asks.options[0])
+    assert panel.png != before and f"You said: {panel.asks.options[0]}" in panel.verdict
+    assert any(figure.isdigit() for figure in panel.words.finding)
+
+
 def test_walls_cost_what_the_recommendation_says():
     # Rec. ITU-R P.2109: the median of the very frequency, for a room. What else a room costs: echoes
     # ask 3 dB more of the TV (our judgement) and fill in the antenna's pattern. Nothing more.
@@ -81,6 +119,7 @@ def test_the_account_stays_inside_its_axis_at_every_end():
         mount = replace(mount, trees_m=float(values.get("trees_m", 0)))
         at = values["distance_km"], values["erp_kw"]
         rows, _ = lesson_02.account_of("26", *at, mount=mount, feed=feed, other_km=60)
+        rows = lesson_02.in_spare_db(rows)
         low, high = lesson_02.SUMS_DB
         rows = rows[np.isfinite(rows["running_db"])]  # an overload has no end in dB
         assert low < rows["running_db"].min() and rows["running_db"].max() < high
@@ -106,6 +145,7 @@ def test_the_real_ground_is_ridges_and_valleys_and_measures_thirty_kilometres():
 
 def test_flat_land_in_the_clear_takes_nothing_and_no_minus_zero():
     panel = lesson_02.hill_panel()
+    panel.show_me()
     panel.set(hill_m=0, freq_mhz=690, height_m=20)
     assert "The path is clear" in panel.verdict and "takes 0 dB" in panel.words.finding
 

@@ -3,6 +3,7 @@
 A lesson asks by number, ``ask(lesson, which)``: its questions stand in the library, in
 ``check_yourself()`` of the lesson's own file. A question is usable on the page, with a place for the
 answer, and as plain code: ``check(answer)``. Whatever is typed, there is a sentence and never an error.
+What a page asks without a check has its answer in ``prompts(lesson)``, for notebooks/answers.
 """
 
 import importlib
@@ -16,6 +17,7 @@ import ipywidgets
 
 from .. import units
 from ..markup import safe
+from .cards import table_card
 from .showing import ONCE_SHOWN, Live
 
 SENTENCE = "Run this cell (Shift+Enter) to answer."
@@ -104,13 +106,45 @@ def ask(lesson, which):
     >>> ask(0, 1).check("20 times")
     Right: 20 times.
     """
-    name = f"lesson_{lesson:02}"
-    known = importlib.util.find_spec(f"{__package__}.{name}")
-    module = importlib.import_module(f"{__package__}.{name}") if known else None
-    held = module.check_yourself() if hasattr(module, "check_yourself") else ()
+    held = _held(lesson, "check_yourself")
     if not 1 <= which <= len(held):
         raise ValueError(f"Lesson {lesson} has {len(held)} questions; there is no number {which}.")
     return held[which - 1]
+
+
+def prompts(lesson):
+    """What a lesson asks without a check: each with answer, reason and the usual wrong answer: a Card.
+
+    Parameters: ``lesson`` its number, 0 to 7; its own ``prompts()`` hands out one Prompt each. Made for
+    the answers, never for the lesson's own page.
+
+    >>> prompts(2).text.splitlines()[0]
+    'asked | answer | because | the usual wrong answer'
+    """
+    rows = [(p.asked, p.answer, p.reason, p.usual) for p in _held(lesson, "prompts")]
+    return table_card(["asked", "answer", "because", "the usual wrong answer"], [("", rows)])
+
+
+@dataclass(frozen=True)
+class Prompt:
+    """What a page asks without checking: ``asked`` as it stands there, the ``answer`` in words with its
+    numbers computed, its ``reason``, and the ``usual`` wrong answer with what is wrong with it.
+
+    >>> Prompt("How far is it?", "10 km.", "By the map.", "A mile: the road bends.").answer
+    '10 km.'
+    """
+
+    asked: str
+    answer: str
+    reason: str
+    usual: str
+
+
+def _held(lesson, what):
+    """What the file of a lesson hands out under the name ``what``; nothing if it has none."""
+    name = f"{__package__}.lesson_{lesson:02}"
+    module = importlib.import_module(name) if importlib.util.find_spec(name) else None
+    return getattr(module, what, tuple)()
 
 
 class Question(Live):

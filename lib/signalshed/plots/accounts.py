@@ -10,6 +10,7 @@ from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 5.0)
 _LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.05, 2.25, 0.35, 0.60
+_RIGHT_ONE_IN = 1.75
 ROWS = 16
 """Most rows an account has: room for so many is kept when a waterfall is to move."""
 
@@ -19,7 +20,7 @@ def waterfall(account, spread_db=None, ax=None, title=""):
 
     Parameters: ``account`` the DataFrame of shed.budget.account; ``spread_db`` one standard deviation
     of its last row, drawn as a 90 % bar (None: none drawn); ``ax`` an Axes that may fill its figure,
-    or None for a figure of its own; ``title`` text above.
+    or None for a figure of its own; ``title`` text above. Without units all rows are dB to spare.
 
     >>> from .. import budget, simulate, survey
     >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38)
@@ -30,7 +31,7 @@ def waterfall(account, spread_db=None, ax=None, title=""):
 
     def draw(axes):
         axes.figure.set_layout_engine("none")
-        picture = Waterfall(axes, len(account))
+        picture = Waterfall(axes, len(account), one_unit=not account["unit"].any())
         picture.update(account, spread_db, title)
         return picture
 
@@ -41,15 +42,17 @@ class Waterfall:
     """A waterfall on an Axes with room for ``rows`` rows; ``update`` moves it in place.
 
     Parameters: ``ax`` an Axes, which is moved to fill its figure; ``rows`` 1 or more; ``limits_db``
-    (low, high) of the running sum. ``artists`` are what moves, back to front; ``alt`` says it in words.
+    (low, high) of the running sum; with ``one_unit`` all rows are dB to spare, and no column of sums
+    stands beside them. ``artists`` are what moves, back to front; ``alt`` says it in words.
 
     >>> picture = Waterfall(style.new_figure(*SIZE_IN).add_subplot())
     >>> len(picture.artists) > 30
     True
     """
 
-    def __init__(self, ax, rows=ROWS, limits_db=(-140.0, 140.0)):
+    def __init__(self, ax, rows=ROWS, limits_db=(-140.0, 140.0), one_unit=False):
         self.ax, self.rows, self.alt = ax, max(int(rows), 1), ""
+        self.right_in, self.one_unit = (_RIGHT_ONE_IN if one_unit else _RIGHT_IN), one_unit
         self.low_db, self.high_db = limits_db
         with style.house():
             self._still()
@@ -58,10 +61,12 @@ class Waterfall:
     def _still(self):
         ax = self.ax
         width, height = ax.figure.get_size_inches()
-        inner = (width - _LEFT_IN - _RIGHT_IN, height - _TOP_IN - _FOOT_IN)
+        inner = (width - _LEFT_IN - self.right_in, height - _TOP_IN - _FOOT_IN)
         ax.set_position([_LEFT_IN / width, _FOOT_IN / height, inner[0] / width, inner[1] / height])
         ax.set(xlim=(self.low_db, self.high_db), ylim=(self.rows + 0.6, -0.7), yticks=[])
-        ax.set_xlabel("running sum, dB in the unit at the right")
+        ax.set_xlabel(
+            "dB to spare" if self.one_unit else "running sum, dB in the unit at the right"
+        )
         ax.grid(axis="y", visible=False)
         ax.spines["left"].set_visible(False)
         ax.axvline(0, color=style.MEANING["limit"], lw=1)
@@ -175,7 +180,7 @@ def _row_words(row):
         return short(row["term"], 38), "", ""
     unit = str(row["unit"]).replace("u", "µ")
     running = signed(row["running_db"], 1).lstrip("+")
-    return short(row["term"], 38), signed(row["value_db"], 1), f"→ {running} {unit}"
+    return short(row["term"], 38), signed(row["value_db"], 1), f"→ {running} {unit}" if unit else ""
 
 
 def _alt(account, spread_db, title):
