@@ -170,7 +170,7 @@ def test_a_moved_station_is_the_one_a_list_would_bring():
         "antenna_height_m": [120.0, 60.0], "place": ["wanted", "other"],
     })  # fmt: skip
     anew = seen_from(place, listed.assign(erp_toward_kw=listed["erp_kw"]))
-    moved = lesson_02._stations(("9", 77, 13, 120), 3, place)
+    moved = lesson_02.account._stations(("9", 77, 13, 120), 3, place)
     pd.testing.assert_frame_equal(moved, anew, check_dtype=False)
     with pytest.raises(ValueError, match="distance_km"):
         lesson_02.account_of(distance_km=-1)
