@@ -36,6 +36,7 @@ def test_the_heading_panel_names_the_surveys_own_best():
     site = simulate.demo_site()
     panel = lesson_05.heading_panel(site)
     panel.set(antenna="long Yagi")
+    panel.show_me()
     aim = survey.best_heading(site, survey.Setup("long Yagi", next(iter(site.mounts))))
     assert f"Best is {aim.heading_deg:.0f}°" in panel.verdict
 
@@ -92,3 +93,33 @@ def test_an_echo_too_weak_to_matter_is_called_that():
     ):
         panel.set(extra_m=extra_m, weaker_db=weaker_db)
         assert words in panel.verdict
+
+
+def test_the_best_heading_is_hidden_until_guessed_and_points_at_no_station():
+    site = simulate.demo_site()
+    panel = lesson_05.heading_panel(site)
+    aim = survey.best_heading(site, survey.Setup("eight-element Yagi", next(iter(site.mounts))))
+    hidden = (f"{aim.heading_deg:.0f}°", f"{aim.expected:.1f}", "est is", "shaded")
+    assert not any(words in panel.verdict + panel.alt for words in hidden)
+    blank = panel.png
+    panel.place("75°")
+    assert panel.png != blank and panel.words.finding.startswith("You said 75°: ")
+    assert f"best is {aim.heading_deg:.0f}° with {aim.expected:.1f}" in panel.words.finding
+    off = (site.stations["bearing_deg"] - aim.heading_deg + 180) % 360 - 180
+    assert off.abs().min() > 10, "the best heading points at no station"
+    panel.reset()
+    assert panel.png == blank
+
+
+def test_the_log_points_at_the_silo_and_the_station_makes_the_second_hill():
+    panel = lesson_05.log_panel()
+    assert "240" not in panel.verdict + panel.alt
+    panel.place(300)
+    assert "You said 300°; the meter reads most at 240°" in panel.words.finding
+    readings = dict(
+        part.split("° ") for part in panel.alt.split("heading: ")[1].rstrip(".").split(", ")
+    )
+    levels = {int(at): float(said.split()[0]) for at, said in readings.items() if "%" in said}
+    assert levels[240] > levels[300] > levels[270], "two hills"
+    panel.set(pad_db=20, antenna="double loop with screen")
+    assert panel.trouble == "" and panel.alt

@@ -63,6 +63,29 @@ def yard(antenna, column):
     return found.bands.set_index("antenna").loc[antenna, column]
 
 
+def dips(freq_mhz, distance_km, tower_m):
+    """Metres of height from one dip of two waves to the next."""
+    heights = np.arange(1.0, 60.0, 0.01)
+    link = (freq_mhz, distance_km, tower_m)
+    gain = shed.path.two_ray_gain_db(*link, heights, reflection=-0.9)
+    lowest = (gain[1:-1] < gain[:-2]) & (gain[1:-1] < gain[2:])
+    return np.diff(heights[1:-1][lowest])[0]
+
+
+def made_by(station, from_deg):
+    """What makes the first hill of a log where a station comes 8 dB stronger from elsewhere."""
+    panel = shed.classroom.lesson_05.rotation_panel()
+    panel.set(station=station, over_db=8, from_deg=from_deg)
+    return "a reflection" if "a reflection" in panel.verdict else "the station"
+
+
+def forgiving(*antennas):
+    """The antenna whose heading may be off by most, on the mast of the invented house."""
+    house = shed.simulate.demo_site()
+    arcs = {n: shed.survey.best_heading(house, shed.survey.Setup(n, "roof mast")) for n in antennas}
+    return max(arcs, key=lambda name: arcs[name].arc_deg)
+
+
 # ---- the questions ------------------------------------------------------------------------------
 
 
@@ -76,7 +99,10 @@ def computed(row):
     names = {
         name: importlib.import_module(f"signalshed.classroom.{name}") for name in _modules(row)
     }
-    names |= {recipe.__name__: recipe for recipe in (most, spare, transmissions, means, yard)}
+    names |= {
+        recipe.__name__: recipe
+        for recipe in (most, spare, transmissions, means, yard, dips, made_by, forgiving)
+    }
     return eval(row["computed"], {"shed": shed, "np": np, **names})
 
 

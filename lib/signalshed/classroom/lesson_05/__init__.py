@@ -1,29 +1,29 @@
 """The panels of lesson 05: where to point, what stands in the way, how high, where on the property.
 
 =========  ====================================================================================
-pointing   ``heading_panel``: every heading tried; ``strip_panel``: what lies under the lobe
+pointing   ``heading_panel``: every heading tried
 paths      ``profile_panel``: the ground under each path; ``height_panel``: two paths over flat ground
 places     ``place_panel``: one antenna on every mount of a roof
-echoes     ``rotation_panel``: what a turned antenna shows; ``two_paths_panel``: two paths, one channel
+echoes     ``log_panel``, ``rotation_panel``: a turned antenna; ``two_paths_panel``: two paths
 sheet      ``survey_sheet``: a page to take outdoors and write on
 =========  ====================================================================================
 """
 
 from .. import quiz
-from .echoes import rotation_panel, two_paths_db, two_paths_panel
+from .echoes import log_panel, rotation_panel, two_paths_db, two_paths_panel
 from .paths import height_panel, profile_panel
 from .places import place_panel
-from .pointing import heading_panel, strip_panel
+from .pointing import heading_panel
 from .sheet import survey_sheet
 
 __all__ = [
     "check_yourself",
     "heading_panel",
     "height_panel",
+    "log_panel",
     "place_panel",
     "profile_panel",
     "rotation_panel",
-    "strip_panel",
     "survey_sheet",
     "two_paths_db",
     "two_paths_panel",
@@ -40,6 +40,6 @@ def check_yourself():
         quiz.number(
             "The map says 205° true, the declination is 9° east. What does the compass show?",
             *(196, "°", 1),
-            hint="In part 1 it was west, and the compass showed more than the map. And east?",
+            hint="West is added to the map's bearing. And east?",
         ),
     )

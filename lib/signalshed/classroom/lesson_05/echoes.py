@@ -11,7 +11,7 @@ from ...plots import style
 from ...plots.picture import ordered
 from ...units import LIGHT_M_MHZ, M_PER_FOOT, check, plain
 from ...words import signed
-from .. import Choice, Panel, Slider, Words
+from .. import Choice, Guess, Panel, Slider, Words
 
 OVER_DB = (-20, 12, -20)
 """Weakest, strongest and first echo against the straight path, dB."""
@@ -41,6 +41,71 @@ def rotation_panel(site=None, mount=None):
         Slider("from_deg", "Echo comes from, degrees true", *FROM_DEG, step=5),
     )
     return Panel("Turned all round", controls, turn.draw, (8.8, 4.8))
+
+
+def log_panel(site=None, station="Fishwharf", mount=None):
+    """One station turned on all round, where something throws it back: a guess, then the log.
+
+    Parameters: ``site`` a Site with a ladder for its meter, None for the invented house; ``station`` a
+    name of simulate.DEMO_ECHOES; ``mount`` a name, None for the first.
+
+    >>> log_panel().verdict[-42:]
+    'at which heading does the meter read most?'
+    """
+    turn = _Turn(_practice() if site is None else site, mount)
+    (echo,) = (e for e in simulate.DEMO_ECHOES["hill_house"] if e.station == station)
+    row = turn.row(station)
+    asks = Guess(
+        "most_deg", "Your guess, degrees true", *FROM_DEG[:2], 180, STEP_DEG,
+        question=f"{station} lies at {row.bearing_deg:.0f}° true: at which heading does the meter "
+        "read most?",
+    )  # fmt: skip
+    antennas = [n for n in SHARP if n in turn.site.antennas] or turn.antennas[-1:]
+    controls = (
+        Choice("antenna", "Antenna", tuple(antennas)),
+        Slider("pad_db", "Pad in the line, dB", *PAD_DB),
+        asks,
+    )
+
+    def draw(figure):
+        picture = _Log(figure)
+
+        def move(antenna, pad_db, guess, placed):
+            picture.guess.set_data(*(([guess] * 2, [0, 100]) if guess is not None else ([], [])))
+            if not placed:
+                picture.update(None, row.bearing_deg, None)
+                return Words("", f"{station} at {row.bearing_deg:.0f}°; nothing is read yet.")
+            truth = turn.truth(echo)
+            log = simulate.readings(truth, turn.plan(row, antenna, float(pad_db)), _METERS, seed=3)
+            picture.update(log, row.bearing_deg, echo.bearing_deg)
+            words = _turned_words(log, (row, echo), guess)
+            return Words(words, f"{words} {_log_words(log)}")
+
+        return picture.artists, move
+
+    return Panel(f"{station}, turned all round", controls, draw, (8.8, 4.8))
+
+
+SHARP = ("eight-element Yagi", "long Yagi", "double loop with screen")
+"""Antennas that tell two directions apart."""
+PAD_DB = (0, 20, 5)
+
+
+def _turned_words(log, ends, guess):
+    row, echo = ends
+    locked = log[log["locked"].astype(bool)]
+    if locked.empty:
+        return f"Behind this pad nothing locks at any of {len(log)} headings. Take some of it out."
+    most = locked.loc[locked["reading"].astype(float).idxmax(), "heading_deg"]
+    off = abs((most - row.bearing_deg + 180) % 360 - 180)
+    told = "" if guess is None else f"You said {guess:g}°. "
+    return (
+        f"{told}The meter reads most at {most:.0f}°, {off:.0f}° from the station's bearing.".replace(
+            ". The", "; the"
+        )
+        + f" Something throws it back from {echo.bearing_deg:.0f}°, {echo.over_direct_db:g} dB stronger "
+        f"than it comes straight; the hill at {row.bearing_deg:.0f}° is the station itself."
+    )
 
 
 @functools.cache
@@ -80,26 +145,28 @@ class _Turn:
 
     def _turned(self, station, antenna, over_db, from_deg):
         """The rotation log, what survey.turned says of it, and the pad that was in."""
-        echo = simulate.Echo(station, from_deg, over_db)
-        truth = simulate.Truth(self.site, *self._as_forecast(), 1, (echo,))
-        i = self.site.stations["station"].tolist().index(station)
-        bearing_deg = float(self.site.stations["bearing_deg"].iloc[i])
-        tops = [self._spare(truth, antenna, h)[i] for h in (bearing_deg, from_deg)]
+        truth, row = self.truth(simulate.Echo(station, from_deg, over_db)), self.row(station)
+        tops = [self._spare(truth, antenna, h)[row.Index] for h in (row.bearing_deg, from_deg)]
         pad_db = float(np.clip(np.floor(max(tops) - KEPT_DB), 0, 60))
-        plan = pd.DataFrame(
-            {
-                "time": [f"2031-05-01T20:{k:02d}:00+00:00" for k in range(len(self.headings))],
-                "mount": self.mount,
-                "antenna": antenna,
-                "meter": self.site.tuner.name,
-                "scale": "quality",
-                "rf_channel": self.site.stations["rf_channel"].iloc[i],
-                "heading_deg": self.headings,
-                "pad_db": pad_db,
-            }
-        )
-        log = simulate.readings(truth, plan, _METERS, seed=3)
-        return log, _verdict(self.site, log), (bearing_deg, pad_db)
+        log = simulate.readings(truth, self.plan(row, antenna, pad_db), _METERS, seed=3)
+        return log, _verdict(self.site, log), (row.bearing_deg, pad_db)
+
+    def truth(self, echo):
+        """The forecast as the truth, but for one ``echo``: a simulate.Truth."""
+        return simulate.Truth(self.site, *self._as_forecast(), 1, (echo,))
+
+    def row(self, station):
+        """The row of a ``station``, its Index the place in the table."""
+        rows = self.site.stations.reset_index(drop=True).itertuples()
+        return next(row for row in rows if row.station == station)
+
+    def plan(self, row, antenna, pad_db):
+        """One reading a heading of a station's ``row``, all round: a DataFrame."""
+        times = [f"2031-05-01T20:{k:02d}:00+00:00" for k in range(len(self.headings))]
+        return pd.DataFrame({"time": times, "heading_deg": self.headings}).assign(
+            mount=self.mount, antenna=antenna, meter=self.site.tuner.name, scale="quality",
+            rf_channel=row.rf_channel, pad_db=pad_db,
+        )  # fmt: skip
 
     def _spare(self, truth, antenna, heading_deg):
         setup = survey.Setup(antenna, self.mount, heading_deg=float(heading_deg % 360))
@@ -131,23 +198,33 @@ class _Log:
             (self.echo,) = ax.plot([], [], color=colour["truth"], ls=":", lw=2.5)
             (self.dots,) = ax.plot([], [], "o-", color=colour["reading"], ms=7, lw=1)
             (self.lost,) = ax.plot([], [], "x", color=colour["other"], ms=9, mew=2)
+            (self.guess,) = ax.plot([], [], color=colour["limit"], ls=":", lw=2.5)
             words = {"va": "bottom", "bbox": style.PAPER}
             self.names = [ax.text(0, 101, "", **words), ax.text(0, 1, "", **words)]
-        self.artists = ordered((self.bearing, self.echo, self.dots, self.lost, *self.names))
+        lines = (self.bearing, self.echo, self.guess, self.dots, self.lost)
+        self.artists = ordered((*lines, *self.names))
 
     def update(self, log, bearing_deg, from_deg):
-        """Move to another ``log`` of a station at ``bearing_deg`` with an echo from ``from_deg``."""
+        """Move to another ``log`` of a station at ``bearing_deg`` with an echo from ``from_deg``; no log
+        while it is asked for."""
+        self.bearing.set_data([bearing_deg] * 2, [0, 100])
+        self._name(0, bearing_deg, "station's bearing")
+        self._name(1, from_deg or 0, "echo" if log is not None else "")
+        if log is None:
+            for line in (self.dots, self.lost, self.echo):
+                line.set_data([], [])
+            return
         locked = log["locked"].to_numpy(bool)
         heading, reading = (log[c].to_numpy(float) for c in ("heading_deg", "reading"))
         self.dots.set_data(heading[locked], reading[locked])
         self.lost.set_data(heading[~locked], np.full((~locked).sum(), 8.0))
-        self.bearing.set_data([bearing_deg] * 2, [0, 100])
         self.echo.set_data([from_deg] * 2, [0, 100])
-        pairs = ((bearing_deg, "station's bearing"), (from_deg, "echo"))
-        for text, (at, name) in zip(self.names, pairs, strict=True):
-            text.set_ha("right" if at > 270 else "left" if at < 90 else "center")
-            text.set_x(at)
-            text.set_text(name)
+
+    def _name(self, which, at, name):
+        text = self.names[which]
+        text.set_ha("right" if at > 270 else "left" if at < 90 else "center")
+        text.set_x(at)
+        text.set_text(name)
 
 
 def _log_words(log):

@@ -1,4 +1,4 @@
-"""Every heading tried: how many stations each brings, the arc that is as good, and why (the strip)."""
+"""Every heading tried: how many stations each brings, and the arc that is as good; guessed first."""
 
 import numpy as np
 
@@ -7,8 +7,7 @@ from ...plots import style
 from ...plots.picture import ordered
 from ...survey.heading import AS_GOOD
 from ...words import compass_word, short
-from .. import Choice, Panel, Slider, Words
-from ..roof import roof_controls, roof_draw
+from .. import Choice, Guess, Panel, Slider, Words
 
 HEADING_DEG = (0, 359, 210)
 """Lowest, highest and first heading of the slider, degrees true."""
@@ -23,8 +22,8 @@ def heading_panel(site=None, mount=None):
 
     Parameters: ``site`` a Site, None for the invented house; ``mount`` a name, None for the first.
 
-    >>> heading_panel().verdict[:25]
-    'eight-element Yagi at 210'
+    >>> heading_panel().verdict
+    'Which heading brings most of the wanted stations, on average?'
     """
     site = simulate.demo_site() if site is None else site
     mount = next(iter(site.mounts)) if mount is None else mount
@@ -33,34 +32,29 @@ def heading_panel(site=None, mount=None):
         Choice(
             "antenna", "Antenna", tuple(site.antennas), START if START in site.antennas else None
         ),
+        Guess(
+            "best_deg",
+            "Your guess, degrees true",
+            *HEADING_DEG[:2],
+            180,
+            question="Which heading brings most of the wanted stations, on average?",
+        ),
     )
 
     def draw(figure):
         picture = _Search(figure, site, mount)
 
-        def move(heading_deg, antenna):
+        def move(heading_deg, antenna, guess, placed):
+            picture.ask(heading_deg, guess)
+            if not placed:
+                return Words("", f"{antenna}, every heading still to be tried. {picture.where()}")
             setup = survey.Setup(antenna, mount)
             picture.update(heading_deg, _expected(site, setup), survey.best_heading(site, setup))
-            return Words(picture.verdict(antenna), picture.alt(antenna))
+            return Words(picture.verdict(antenna, guess), picture.alt(antenna, guess))
 
         return picture.artists, move
 
     return Panel(f"Every heading tried: {site.name}", controls, draw, (8.8, 4.8))
-
-
-def strip_panel(site=None, setup=None):
-    """Heading, antenna and mount on the bearing strip: why one heading brings more than another.
-
-    Parameters: ``site`` a Site, None for the invented house; ``setup`` a survey.Setup to begin with,
-    its antenna and mount by name, None for the long Yagi toward 55 degrees.
-
-    >>> strip_panel().verdict[:43]
-    'long Yagi, roof mast, aimed at 55° true (no'
-    """
-    site = simulate.demo_site() if site is None else site
-    setup = survey.Setup("long Yagi", "roof mast", heading_deg=55) if setup is None else setup
-    controls = roof_controls(site, setup.antenna, setup.mount, setup.heading_deg)
-    return Panel(f"Along the horizon: {site.name}", controls, roof_draw(site), (8.8, 5.4))
 
 
 def _expected(site, setup):
@@ -93,7 +87,10 @@ class _Search:
             (self.curve,) = ax.plot([], [], color=colour["forecast"], lw=2.5)
             (self.aim,) = ax.plot([], [], color=colour["aim"], ls="--")
             (self.dot,) = ax.plot([], [], "o", color=colour["aim"], ms=9)
-        self.artists = ordered((self.arc, self.arc_over, self.curve, self.aim, self.dot))
+            (self.guess,) = ax.plot([], [], color=colour["limit"], ls=":", lw=2.5)
+            self.yours = ax.text(0, 0.6, "", bbox=style.PAPER)
+        moving = (self.arc, self.arc_over, self.curve, self.aim, self.dot, self.guess, self.yours)
+        self.artists = ordered(moving)
 
     def _places(self):
         for k, row in enumerate(self.places.sort_values("bearing_deg").itertuples()):
@@ -107,13 +104,24 @@ class _Search:
                 ha=side, va="center",
             )  # fmt: skip
 
+    def ask(self, heading_deg, guess):
+        """Move to a heading and a ``guess``, None for none yet; no curve."""
+        for line in (self.curve, self.dot):
+            line.set_data([], [])
+        for patch in (self.arc, self.arc_over):
+            patch.set_xy(np.zeros((2, 2)))
+        self.aim.set_data([heading_deg] * 2, [0, self.most])
+        self.guess.set_data(*(([guess] * 2, [0, self.most]) if guess is not None else ([], [])))
+        self.yours.set_text("" if guess is None else "your guess")
+        at = 0 if guess is None else guess
+        self.yours.set(x=at + (-4 if at > 180 else 4), ha="right" if at > 180 else "left")
+
     def update(self, heading_deg, expected, aim):
         """Move to a heading of the curve ``expected`` (361,) whose best is ``aim``."""
         self.heading_deg, self.expected, self.aimed = heading_deg, expected, aim
         now = float(np.interp(heading_deg, _ROUND_DEG, expected))
         self.now = now
         self.curve.set_data(_ROUND_DEG, expected)
-        self.aim.set_data([heading_deg] * 2, [0, self.most])
         self.dot.set_data([heading_deg], [now])
         good = expected >= expected.max() - AS_GOOD
         for patch, here in zip((self.arc, self.arc_over), _runs(good), strict=True):
@@ -121,23 +129,30 @@ class _Search:
             y = expected[here] if here.size else np.zeros(2)
             patch.set_xy(np.c_[np.r_[x[0], x, x[-1]], np.r_[0, y, 0]])
 
-    def verdict(self, antenna):
-        """Heading now against the best one."""
+    def verdict(self, antenna, guess):
+        """The guess against the best heading, and what the slider's brings."""
         aim, said = self.aimed, compass_word(self.heading_deg)
-        best = (
-            f"Best is {aim.heading_deg:.0f}° with {aim.expected:.1f}; "
-            f"as good (within a quarter of a station) over {aim.arc_deg:.0f}°"
-        )
+        off = (self.places["bearing_deg"] - aim.heading_deg + 180) % 360 - 180
+        lead = f"Best is {aim.heading_deg:.0f}° with {aim.expected:.1f} stations"
+        if guess is not None:
+            yours = float(np.interp(guess, _ROUND_DEG, self.expected))
+            lead = f"You said {guess:g}°: {yours:.1f} stations. {lead}".replace(". Best", "; best")
         return (
-            f"{antenna} at {self.heading_deg:.0f}° ({said}): {self.now:.1f} of {self.wanted} wanted "
-            f"stations on average. {best}, shaded."
+            f"{lead}; the nearest place lies {off.abs().min():.0f}° beside it. As good (within a "
+            f"quarter of a station) over {aim.arc_deg:.0f}°, shaded. {antenna} at "
+            f"{self.heading_deg:.0f}° ({said}): {self.now:.1f} of {self.wanted} wanted "
+            "stations on average."
         )
 
-    def alt(self, antenna):
+    def where(self):
+        """The places in words."""
+        each = ", ".join(f"{r.name} {r.bearing_deg % 360:.0f}°" for r in self.places.itertuples())
+        return f"Places: {each}."
+
+    def alt(self, antenna, guess):
         """The curve in words."""
-        worst = self.expected.min()
-        places = ", ".join(f"{r.name} {r.bearing_deg % 360:.0f}°" for r in self.places.itertuples())
-        return f"{self.verdict(antenna)} The worst heading brings {worst:.1f}. Places: {places}."
+        worst = f"The worst heading brings {self.expected.min():.1f}."
+        return f"{self.verdict(antenna, guess)} {worst} {self.where()}"
 
 
 def _runs(good):

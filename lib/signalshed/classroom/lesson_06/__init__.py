@@ -44,7 +44,11 @@ def check_yourself():
     return (
         quiz.choice(
             "An interval runs from 0.4 dB worse to 2.6 dB better. What do you say?",
-            ("better", "equal", "cannot tell"),
+            {
+                "better": "Most of it lies above zero, yet the end below zero may be the truth.",
+                "equal": "Then it may not be 2.6 dB better, and the interval says it may.",
+                "cannot tell": "",
+            },
             "cannot tell",
             hint="Zero lies inside. Does that prove the two are equal?",
         ),

@@ -27,15 +27,15 @@ ASKS = GuessChoice(
         "each names its first",
         "each names its second",
     ),
-    question="Equal antennas, a level that falls slowly, and no table knows it. What do they report?",
+    question="Equal antennas, and a level that falls unseen: what do the two tables report?",
 )
 
 
 def tables_panel():
     """Two tables, two equal antennas, opposite order: a guess, then what each table reports.
 
-    >>> tables_panel().verdict[-33:]
-    'le knows it. What do they report?'
+    >>> tables_panel().verdict[-30:]
+    'what do the two tables report?'
     """
     controls = (
         Slider("fall_db_h", "Level falls, dB per hour", *FALL_DB_H, step=0.25),
