@@ -375,6 +375,24 @@ def test_where_locks_are_unknown_the_row_is_added_and_that_is_said(file, monkeyp
     assert meters.read_log(file)[0]["reading"].tolist() == ["1"]
 
 
+def test_all_is_imported_and_a_row_written_where_there_are_no_locks_at_all(tmp_path):
+    """As in Python inside a browser, whose system has neither module."""
+    code = """
+        import importlib.util, sys
+        found = importlib.util.find_spec
+        gone = ("fcntl", "msvcrt")
+        importlib.util.find_spec = lambda name, *rest: None if name in gone else found(name, *rest)
+        sys.modules |= dict.fromkeys(gone)
+        import signalshed as shed
+        for name in shed._MODULES:
+            getattr(shed, name)
+        print(*shed.meters.log_reading(sys.argv[1], eval(sys.argv[2])).notes)
+        """
+    run = [sys.executable, "-c", textwrap.dedent(code), str(tmp_path / "mine.csv"), repr(_row(1))]
+    said = subprocess.run(run, capture_output=True, text=True, check=False)
+    assert "knows no locks" in said.stdout, said.stderr
+
+
 def test_a_refused_row_leaves_no_empty_file(file):
     with pytest.raises(ValueError, match="no offset"):
         meters.log_reading(file, _row(1), pd.Timestamp("2026-05-01T20:15:00").to_pydatetime())

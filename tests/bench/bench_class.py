@@ -168,6 +168,12 @@ def is_kernel(number):
     return b"ipykernel" in Path(f"/proc/{number}/cmdline").read_bytes()
 
 
+def kernel_of(name):
+    """The process of the kernel of that id."""
+    folders = Path("/proc").glob("[0-9]*")
+    return next(int(f.name) for f in folders if name.encode() in (f / "cmdline").read_bytes())
+
+
 def memory_mb(numbers, kind):
     """Memory of processes, MB; ``kind`` is Rss or Pss."""
     texts = [Path(f"/proc/{n}/smaps_rollup").read_text() for n in numbers]

@@ -77,8 +77,8 @@ opacity:.45}
 """
 """One style for every panel; where there is no notebook's pane, ``cqh`` means the window."""
 
-_GONE = "This panel has lost its kernel: run the cell again (Shift+Enter)."
-_SILENCE = "Nothing answers: wait for the cell that runs, or run this one again (Shift+Enter)."
+_GONE = "This panel has lost its kernel: run the cell again (Shift+Enter), or reload a live page."
+_SILENCE = "Nothing answers: wait; then run this cell again (Shift+Enter), or reload a live page."
 _FOLD = "<details><summary>In full</summary></details>"
 _WIDE = {"wide": 19, "long": 30}
 """A list with names of more letters takes both columns: ``wide`` where the pane is low, ``long`` in

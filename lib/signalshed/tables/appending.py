@@ -2,15 +2,18 @@
 
 import contextlib
 import errno
+import importlib.util
 import os
 import time
 from pathlib import Path
 
-try:
-    import fcntl
-except ImportError:  # Windows
-    fcntl = None
-    import msvcrt
+
+def _locks(name):
+    """The system's module of locks of that name; None where there is none, as in a browser."""
+    return importlib.import_module(name) if importlib.util.find_spec(name) else None
+
+
+fcntl, msvcrt = map(_locks, ("fcntl", "msvcrt"))
 
 WAIT_S = 10.0
 """So long another program's lock is waited for."""
@@ -116,9 +119,11 @@ def _take(file):
     try:
         if fcntl is not None:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        else:  # one byte at 0 stands for the file
+        elif msvcrt is not None:  # one byte at 0 stands for the file
             file.seek(0)
             msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            return None
     except OSError as error:
         return None if error.errno in _NO_LOCKS else _held_by_another(error)
     return True

@@ -1,0 +1,238 @@
+"""Live pages: a real server of the class, real browsers; what is asked, shown, kept apart and told."""
+
+import contextlib
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import conftest
+import pytest
+from lab_page import picture, until_sharp
+
+SERVE = conftest.REPO / "notebooks" / "teaching" / "live" / "serve.py"
+WORD = "birch42"
+PATIENT_MS = 180_000
+WINDOWS = {
+    "a tablet": {"viewport": {"width": 820, "height": 1180}, "has_touch": True},
+    "a phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True},
+    "a laptop at 150 %": {"viewport": {"width": 911, "height": 512}, "device_scale_factor": 1.5},
+}
+FITS = """x => { const panel = x.getBoundingClientRect();
+    const end = x.querySelector('.shed-fold').getBoundingClientRect();
+    const over = [...x.querySelectorAll('.shed-row:not(:empty) label, .shed-words')]
+        .filter(e => e.offsetParent && e.scrollHeight > e.clientHeight + 4).map(e => e.textContent);
+    const small = [...x.querySelectorAll('select')].filter(e => e.offsetParent && e.clientWidth < 90);
+    return [panel.height <= innerHeight, document.body.scrollWidth <= innerWidth,
+        end.bottom <= panel.bottom + 1, over.join(), small.length] }"""
+
+
+class Live:
+    """The server of live pages; ``url`` without a slash at the end."""
+
+    def __init__(self, room):
+        self.port = conftest._free_port()
+        self.url, self.room = f"http://127.0.0.1:{self.port}", room
+        words = ["--port", str(self.port), "--word", WORD, "--ready", "0"]
+        self.log = open(room / "live.log", "w")  # noqa: SIM115
+        environment = conftest._own_home(room) | {"TMPDIR": str(room)}
+        self.process = subprocess.Popen(
+            [sys.executable, str(SERVE), *words],
+            env=environment,
+            stdout=self.log,
+            stderr=self.log,
+            start_new_session=True,
+        )
+        for _ in range(480):
+            with contextlib.suppress(OSError):
+                return self._answers()
+            time.sleep(0.25)
+        raise RuntimeError((room / "live.log").read_text())
+
+    def _answers(self):
+        urllib.request.urlopen(self.url, timeout=5).close()
+
+    def get(self, address, word=WORD):
+        """Status and text of an address, asked with the word or without."""
+        asked = urllib.request.Request(f"{self.url}/{address}")
+        if word:
+            asked.add_header("Authorization", f"token {word}")
+        try:
+            with urllib.request.urlopen(asked, timeout=PATIENT_MS / 1e3) as answer:
+                return answer.status, answer.read().decode()
+        except urllib.error.HTTPError as refused:
+            return refused.code, refused.read().decode()
+
+    def kernel(self, page):
+        """The process that runs a page."""
+        name = page.evaluate(
+            "() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId"
+        )
+        for folder in Path("/proc").glob("[0-9]*"):
+            with contextlib.suppress(OSError):
+                if name.encode() in (folder / "cmdline").read_bytes():
+                    return int(folder.name)
+        pytest.skip("processes are found in /proc")
+
+    def stop(self):
+        """End the server and its kernels."""
+        os.killpg(self.process.pid, signal.SIGTERM)
+        self.process.wait(60)
+        self.log.close()
+
+
+@pytest.fixture(scope="module")
+def live(tmp_path_factory):
+    pytest.importorskip("voila", reason="the engine of live pages is not installed")
+    server = Live(tmp_path_factory.mktemp("class"))
+    yield server
+    server.stop()
+
+
+@contextlib.contextmanager
+def visitor(browser, live, name, sockets=None, **window):
+    """A browser of its own that opens a page; at its end nothing was asked of anybody else.
+
+    Parameters: ``sockets`` a list that gets every socket of the page to its kernel, None to leave them.
+    """
+    context = browser.new_context(**window)
+    if sockets is not None:
+        take = lambda one: (one.connect_to_server(), sockets.append(one))  # noqa: E731
+        context.route_web_socket(re.compile("/channels"), take)
+    page = context.new_page()
+    page.set_default_timeout(PATIENT_MS)
+    asked, page.complaints = [], []
+    page.on("request", lambda r: asked.append(r.url))
+    page.on("websocket", lambda w: asked.append(w.url.replace("ws:", "http:")))
+    page.on("pageerror", lambda e: page.complaints.append(str(e)))
+    page.goto(f"{live.url}/?token={WORD}")
+    page.goto(f"{live.url}/voila/render/{name}.ipynb")
+    page.locator(".shed-live").first.wait_for()
+    yield page
+    context.close()
+    assert [url for url in asked if not url.startswith((live.url, "data:", "blob:"))] == []
+
+
+@pytest.mark.parametrize("window", WINDOWS)
+def test_a_lesson_opens_asks_and_moves_in_every_window(browser, live, window):
+    with visitor(browser, live, "00_start_here", **WINDOWS[window]) as page:
+        places, pointing = (page.locator(".shed-panel").nth(k) for k in (0, 1))
+        for found in (places, pointing):
+            found.scroll_into_view_if_needed()
+            until_sharp(page, found)
+            assert found.evaluate(FITS) == [True, True, True, "", 0]
+        assert "still empty" in picture(places)[0]
+        places.get_by_label("Your guess: more come at").select_option(index=1)
+        places.get_by_role("button", name="Place my guess").click()
+        page.wait_for_function(
+            "p => p.querySelector('img').alt.includes('from the worst heading')",
+            arg=places.element_handle(),
+        )
+        _a_slider_moves(page, pointing)
+        answer = page.get_by_label("Your answer, times")
+        answer.fill("20")
+        answer.press("Enter")
+        page.get_by_text("Right: 20 times.").wait_for()
+        assert page.locator(".cm-editor, .highlight, .shed-still").count() == 0
+        assert "Shift+Enter" not in page.locator("#rendered_cells").inner_text()
+        assert not page.complaints
+
+
+def _a_slider_moves(page, panel):
+    before = picture(panel)
+    handle = panel.locator(".noUi-handle").first
+    handle.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function(
+        "([p, was]) => p.querySelector('img').alt != was",
+        arg=[panel.element_handle(), before[0]],
+    )
+    assert picture(panel)[1] != before[1]
+
+
+def _faults(html, live):
+    """What no page may hold: an error, a source, what stays for want of a kernel, the host's things."""
+    shown = re.sub(r"data:image/[^\"\\]+", "", html)
+    never = ["ExecutionError", "shed-still", "import signalshed", "quiz.ask", WORD]
+    never += [str(live.room), str(conftest.REPO), sys.prefix, str(Path.home()) + "/", "https://"]
+    return [words for words in never if words in shown]
+
+
+LESSONS = sorted(p.name for p in (conftest.REPO / "notebooks").glob("0*.ipynb"))
+SOON = ("03_signal_meters.ipynb", "06_fair_trials.ipynb")
+"""Two of the lessons each time, one of them with a form; the others behind the slow mark."""
+
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=() if n in SOON else pytest.mark.slow) for n in LESSONS]
+)
+def test_every_lesson_runs_and_shows_no_source_no_answer_and_nothing_of_the_host(live, name):
+    status, html = live.get(f"voila/render/{name}")
+    assert status == 200 and "window.voila_finish();" in html
+    assert _faults(html, live) == []
+    kernel = re.search(r'"kernelId": "([^"]+)"', html).group(1)
+    assert live.get(f"api/kernels/{kernel}", word="")[0] == 403
+
+
+def test_without_the_word_nobody_comes_in_and_answers_are_not_served(live):
+    page = "voila/render/00_start_here.ipynb"
+    assert "Preparing part" not in live.get(page, word="")[1]
+    assert live.get(page, word="oak")[1].count("jupyter-config-data") == 0
+    index = live.get("")[1]
+    assert len(re.findall("voila/render/", index)) == 9 and not _faults(index, live)
+    for other in (
+        "answers/00_start_here.ipynb",
+        "teaching/README.md",
+        "../answers/00_start_here.ipynb",
+    ):
+        assert live.get(f"voila/render/{other}")[0] in (403, 404, 500), other
+    for file in ("00_start_here.ipynb", "../kernel.json", "..%2F..%2Fvisitors"):
+        assert live.get(f"voila/files/{file}")[0] in (403, 404), file
+
+
+def test_two_tables_have_a_paper_tv_each(browser, live):
+    with visitor(browser, live, "paper_tv") as one, visitor(browser, live, "paper_tv") as two:
+        two.get_by_text("18:00, sun sets 20:00. The TV is off.").wait_for()
+        one.get_by_role("button", name="Screw in").click()
+        one.get_by_text("18:01, sun sets 20:00.").wait_for()
+        two.wait_for_timeout(1000)
+        assert two.get_by_text("18:00, sun sets 20:00. The TV is off.").is_visible()
+        assert live.kernel(one) != live.kernel(two)
+
+
+def test_a_kernel_that_dies_is_told_and_the_neighbour_goes_on(browser, live):
+    with visitor(browser, live, "paper_tv") as one, visitor(browser, live, "paper_tv") as two:
+        os.kill(live.kernel(one), signal.SIGKILL)
+        one.get_by_role("alert").filter(has_text="What ran this page has ended").wait_for()
+        two.get_by_role("button", name="Screw in").click()
+        two.get_by_text("18:01, sun sets 20:00.").wait_for()
+        assert not two.locator(".shed-host").is_visible()
+
+
+def test_a_machine_asleep_is_told_and_then_the_page_goes_on(browser, live):
+    with visitor(browser, live, "paper_tv") as page:
+        told = page.get_by_role("alert").filter(has_text="does not answer. Wait")
+        os.kill(live.process.pid, signal.SIGSTOP)
+        told.wait_for()
+        os.kill(live.process.pid, signal.SIGCONT)
+        told.wait_for(state="hidden")
+        page.get_by_role("button", name="Screw in").click()
+        page.get_by_text("18:01, sun sets 20:00.").wait_for()
+
+
+def test_a_lid_that_was_closed_comes_back_to_the_same_evening(browser, live):
+    """The socket is cut, as a closed lid does; the page opens another one by itself."""
+    sockets = []
+    with visitor(browser, live, "paper_tv", sockets) as page:
+        page.get_by_role("button", name="Screw in").click()
+        page.get_by_text("18:01, sun sets 20:00.").wait_for()
+        sockets[-1].close()
+        while len(sockets) < 2:
+            page.wait_for_timeout(200)
+        page.get_by_role("button", name="Screw in").click()
+        page.get_by_text(re.compile("^18:0[2-9], sun sets 20:00.$")).wait_for()
