@@ -43,13 +43,13 @@ class Visitor:
         self.server, self.name, self.chance = server, name, random.Random(seed)
         self.took_ms = []
 
-    async def open(self, browser, word):
+    async def open(self, browser):
         """Come in, and wait until something can be moved."""
         begin = time.monotonic()
         context = await browser.new_context(viewport={"width": 820, "height": 1180})
         self.page = await context.new_page()
         self.page.set_default_timeout(PATIENT_MS)
-        await self.page.goto(f"{self.server.url}/?token={word}")
+        await self.page.goto(f"{self.server.url}/?token={self.server.word}")
         await self.page.goto(f"{self.server.url}/voila/render/{self.name}.ipynb")
         tv = self.name == "paper_tv"
         self.hand = self.page.get_by_role("button", name="Screw in") if tv else None
@@ -78,7 +78,7 @@ class Visitor:
             await asyncio.sleep(self.chance.uniform(0.5, 1.5))
 
 
-async def whole(server, word, names):
+async def whole(server, names):
     """Everybody opens, then everybody moves; the visitors."""
     async with async_playwright() as playwright:
         rooms = bench_panel.browser_fixtures()
@@ -86,7 +86,7 @@ async def whole(server, word, names):
             executable_path=rooms.chromium(), args=list(rooms.CHROMIUM)
         )
         visitors = [Visitor(server, name, seed) for seed, name in enumerate(names)]
-        await asyncio.gather(*(one.open(browser, word) for one in visitors))
+        await asyncio.gather(*(one.open(browser) for one in visitors))
         await asyncio.gather(*(one.move() for one in visitors))
         for one in visitors:
             one.mb = bench_class.memory_mb([one.kernel], "Pss")
@@ -107,15 +107,13 @@ def table(visitors):
 
 def main(arguments):
     """The command line."""
-    from test_live_pages import WORD, Live
-
     count, *pages = arguments or ["12"]
     names = [(pages or PAGES)[k % len(pages or PAGES)] for k in range(int(count))]
     load = os.getloadavg()[0]
     with tempfile.TemporaryDirectory() as room:
-        server = Live(Path(room))
+        server = bench_panel.browser_fixtures().Live(Path(room))
         try:
-            visitors = asyncio.run(whole(server, WORD, names))
+            visitors = asyncio.run(whole(server, names))
             server_mb = bench_class.memory_mb([server.process.pid], "Pss")
         finally:
             server.stop()

@@ -138,6 +138,62 @@ class Lab:
         self.log.close()
 
 
+class Live:
+    """The server of live pages; ``url`` without a slash at the end, ``word`` lets a visitor in."""
+
+    word = "birch42"
+
+    def __init__(self, room):
+        self.port = _free_port()
+        self.url, self.room = f"http://127.0.0.1:{self.port}", room
+        words = ["--port", str(self.port), "--word", self.word, "--ready", "0"]
+        self.log = open(room / "live.log", "w")  # noqa: SIM115
+        environment = _own_home(room) | {"TMPDIR": str(room)}
+        self.process = subprocess.Popen(
+            [sys.executable, str(REPO / "notebooks" / "teaching" / "live" / "serve.py"), *words],
+            env=environment,
+            stdout=self.log,
+            stderr=self.log,
+            start_new_session=True,
+        )
+        for _ in range(480):
+            with contextlib.suppress(OSError):
+                return self._answers()
+            time.sleep(0.25)
+        raise RuntimeError((room / "live.log").read_text())
+
+    def _answers(self):
+        urllib.request.urlopen(self.url, timeout=5).close()
+
+    def get(self, address, word=word):
+        """Status and text of an address, asked with the word or without."""
+        asked = urllib.request.Request(f"{self.url}/{address}")
+        if word:
+            asked.add_header("Authorization", f"token {word}")
+        try:
+            with urllib.request.urlopen(asked, timeout=180) as answer:
+                return answer.status, answer.read().decode()
+        except urllib.error.HTTPError as refused:
+            return refused.code, refused.read().decode()
+
+    def kernel(self, page):
+        """The process that runs a page."""
+        name = page.evaluate(
+            "() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId"
+        )
+        for folder in Path("/proc").glob("[0-9]*"):
+            with contextlib.suppress(OSError):
+                if name.encode() in (folder / "cmdline").read_bytes():
+                    return int(folder.name)
+        pytest.skip("processes are found in /proc")
+
+    def stop(self):
+        """End the server and its kernels."""
+        os.killpg(self.process.pid, signal.SIGTERM)
+        self.process.wait(60)
+        self.log.close()
+
+
 def _free_port():
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -176,6 +232,15 @@ def lab(tmp_path_factory):
         shutil.copytree(REPO / name, room / name) if (REPO / name).is_dir() else None
     (room / "notebooks").mkdir(exist_ok=True)
     server = Lab(room)
+    yield server
+    server.stop()
+
+
+@pytest.fixture(scope="module")
+def live(tmp_path_factory):
+    """The server of live pages, with nothing run beforehand."""
+    pytest.importorskip("voila", reason="the engine of live pages is not installed")
+    server = Live(tmp_path_factory.mktemp("class"))
     yield server
     server.stop()
 

@@ -4,19 +4,13 @@ import contextlib
 import os
 import re
 import signal
-import subprocess
 import sys
-import time
-import urllib.error
-import urllib.request
 from pathlib import Path
 
-import conftest
 import pytest
 from lab_page import picture, until_sharp
 
-SERVE = conftest.REPO / "notebooks" / "teaching" / "live" / "serve.py"
-WORD = "birch42"
+REPO = Path(__file__).resolve().parents[2]
 PATIENT_MS = 180_000
 WINDOWS = {
     "a tablet": {"viewport": {"width": 820, "height": 1180}, "has_touch": True},
@@ -30,68 +24,6 @@ FITS = """x => { const panel = x.getBoundingClientRect();
     const small = [...x.querySelectorAll('select')].filter(e => e.offsetParent && e.clientWidth < 90);
     return [panel.height <= innerHeight, document.body.scrollWidth <= innerWidth,
         end.bottom <= panel.bottom + 1, over.join(), small.length] }"""
-
-
-class Live:
-    """The server of live pages; ``url`` without a slash at the end."""
-
-    def __init__(self, room):
-        self.port = conftest._free_port()
-        self.url, self.room = f"http://127.0.0.1:{self.port}", room
-        words = ["--port", str(self.port), "--word", WORD, "--ready", "0"]
-        self.log = open(room / "live.log", "w")  # noqa: SIM115
-        environment = conftest._own_home(room) | {"TMPDIR": str(room)}
-        self.process = subprocess.Popen(
-            [sys.executable, str(SERVE), *words],
-            env=environment,
-            stdout=self.log,
-            stderr=self.log,
-            start_new_session=True,
-        )
-        for _ in range(480):
-            with contextlib.suppress(OSError):
-                return self._answers()
-            time.sleep(0.25)
-        raise RuntimeError((room / "live.log").read_text())
-
-    def _answers(self):
-        urllib.request.urlopen(self.url, timeout=5).close()
-
-    def get(self, address, word=WORD):
-        """Status and text of an address, asked with the word or without."""
-        asked = urllib.request.Request(f"{self.url}/{address}")
-        if word:
-            asked.add_header("Authorization", f"token {word}")
-        try:
-            with urllib.request.urlopen(asked, timeout=PATIENT_MS / 1e3) as answer:
-                return answer.status, answer.read().decode()
-        except urllib.error.HTTPError as refused:
-            return refused.code, refused.read().decode()
-
-    def kernel(self, page):
-        """The process that runs a page."""
-        name = page.evaluate(
-            "() => JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId"
-        )
-        for folder in Path("/proc").glob("[0-9]*"):
-            with contextlib.suppress(OSError):
-                if name.encode() in (folder / "cmdline").read_bytes():
-                    return int(folder.name)
-        pytest.skip("processes are found in /proc")
-
-    def stop(self):
-        """End the server and its kernels."""
-        os.killpg(self.process.pid, signal.SIGTERM)
-        self.process.wait(60)
-        self.log.close()
-
-
-@pytest.fixture(scope="module")
-def live(tmp_path_factory):
-    pytest.importorskip("voila", reason="the engine of live pages is not installed")
-    server = Live(tmp_path_factory.mktemp("class"))
-    yield server
-    server.stop()
 
 
 @contextlib.contextmanager
@@ -110,7 +42,7 @@ def visitor(browser, live, name, sockets=None, **window):
     page.on("request", lambda r: asked.append(r.url))
     page.on("websocket", lambda w: asked.append(w.url.replace("ws:", "http:")))
     page.on("pageerror", lambda e: page.complaints.append(str(e)))
-    page.goto(f"{live.url}/?token={WORD}")
+    page.goto(f"{live.url}/?token={live.word}")
     page.goto(f"{live.url}/voila/render/{name}.ipynb")
     page.locator(".shed-live").first.wait_for()
     yield page
@@ -158,12 +90,12 @@ def _a_slider_moves(page, panel):
 def _faults(html, live):
     """What no page may hold: an error, a source, what stays for want of a kernel, the host's things."""
     shown = re.sub(r"data:image/[^\"\\]+", "", html)
-    never = ["ExecutionError", "shed-still", "import signalshed", "quiz.ask", WORD]
-    never += [str(live.room), str(conftest.REPO), sys.prefix, str(Path.home()) + "/", "https://"]
+    never = ["ExecutionError", "shed-still", "import signalshed", "quiz.ask", live.word]
+    never += [str(live.room), str(REPO), sys.prefix, str(Path.home()) + "/", "https://"]
     return [words for words in never if words in shown]
 
 
-LESSONS = sorted(p.name for p in (conftest.REPO / "notebooks").glob("0*.ipynb"))
+LESSONS = sorted(p.name for p in (REPO / "notebooks").glob("0*.ipynb"))
 SOON = ("03_signal_meters.ipynb", "06_fair_trials.ipynb")
 """Two of the lessons each time, one of them with a form; the others behind the slow mark."""
 
