@@ -296,6 +296,40 @@ def test_third_order_products_against_a_simulated_nonlinearity():
     assert ours == pytest.approx(np.array(simulated), abs=0.3)
 
 
+def test_second_order_against_a_simulated_square():
+    # y = a x^2, of which two steady carriers of power P make P^2 / IIP2 at sum and difference each, so
+    # a^2 = 1 / (2 IIP2); on two noise-like channels at 90 and 100.5 MHz. IIP2 is 1 mW.
+    rng, count, level_mw = np.random.default_rng(8), 1 << 20, np.array([0.01, 0.04])
+    freq = np.fft.rfftfreq(count, 1 / 1000.0)
+    x = np.zeros(count)
+    for centre, mw in zip((90.0, 100.5), level_mw, strict=True):
+        inside = abs(freq - centre) <= 3
+        spectrum = np.zeros(freq.size, complex)
+        spectrum[inside] = rng.normal(size=(2, inside.sum())).T @ [1, 1j]
+        wave = np.fft.irfft(spectrum)
+        x += wave * np.sqrt(mw / (wave**2).mean())
+    made = np.fft.rfft(x**2 / np.sqrt(2)) / count
+    wanted = np.array([10.5, 177.0, 183.0, 189.0, 195.0, 201.0])
+    simulated = [2 * (abs(made[abs(freq - f) <= 3]) ** 2).sum() for f in wanted]
+
+    both = np.append([90.0, 100.5], wanted)
+    mixing = chain.Mixing(both, 6.0 + np.zeros(8), both != 0)
+    ours = mixing.mw(np.append(level_mw, np.zeros(6)))[2:]
+    assert 10 * np.log10(ours / simulated) == pytest.approx(np.zeros(6), abs=0.3)
+
+
+def test_second_order_of_narrow_signals_by_hand():
+    # Into 192 to 198: 95.5 + 99.5, 2; 95.5 + 97.5, 4; 97.5 + 99.5, 8; 97.5 doubled, half of 16: 22.
+    # Into 589 to 595: of 694.0 only 694.0 - 99.5 = 594.5, 6. Definition: P2 = 2 P - IIP2.
+    assert chain.second_order_dbm(-20, 38) == -78
+    freq, wanted = np.array([95.5, 99.5, 97.5, 694.0, 195.0, 592.0]), [False] * 4 + [True] * 2
+    mixing = chain.Mixing(freq, [0.2] * 4 + [6.0] * 2, wanted)
+    assert mixing.mw([1.0, 2.0, 4.0, 3.0, 0, 0])[4:].tolist() == pytest.approx([22.0, 6.0])
+    # A tuner's stop of FM is among the gains before it; of what else is far away it stops 20 dB too.
+    assert mixing.mw([1.0, 2.0, 4.0, 3.0, 0, 0], tuned=True)[4:] == pytest.approx([22.0, 0.06])
+    assert mixing.loudest([1.0, 2.0, 4.0, 3.0, 0, 0], 5, tuned=True)[1] == (3, 1)
+
+
 def test_products_of_two_narrow_carriers_follow_the_textbook():
     # Twice the textbook power, since a noise-like carrier's square fluctuates: 3.0 dB above.
     part = chain.Part("device", 0, 3, 0.0)

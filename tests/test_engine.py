@@ -118,6 +118,37 @@ def test_a_hair_of_headroom_is_no_certainty():
     assert survey.outlook(tight, FLAT)["chance"][0] == pytest.approx(0.5, abs=0.03)
 
 
+def test_two_of_fm_radio_mix_into_high_vhf():
+    # 95.5 + 99.5 = 195 MHz, RF 10. Both -5 dBm at the antenna, 4 dB of line and 20 dB of the tuner's
+    # input leave -29 dBm; IIP2 -2 + 40 = 38: -96. In all -26 dBm, from -22 on the gain is turned down:
+    # 10 log(1 + 10^-0.4) = 1.46 dB. -97.46 + 4 = -93.46 at the antenna, over noise of -95.19: 3.95 dB.
+    table = {
+        "rf_channel": ["10", "95.5", "99.5"],
+        "freq_mhz": [195.0, 95.5, 99.5],
+        "bandwidth_mhz": [6.0, 0.2, 0.2],
+        "service": ["tv", "fm", "fm"],
+        "standard": ["ATSC1", "", ""],
+        "bearing_deg": [0.0, 90.0, 180.0],
+    }
+    here = site_of(stations(distance_km=[5.0] * 3, **table), antennas=(flat(),))
+    power = 10 ** (np.array([-70.0, -5.0, -5.0]) / 10)
+    power *= 1000.0 / budget.reception(here, FLAT).others.power_mw[0]
+
+    def with_power(*times):
+        return replace(here, stations=here.stations.assign(erp_kw=power * times))
+
+    received = budget.reception(with_power(1, 1, 1), FLAT)
+    assert received.others.rise_db[0, 0] == pytest.approx(3.95, abs=0.05)
+    # Ten dB less of both: twenty less of what they make, and the gain stays up: -112.2, 0.08 dB.
+    received = budget.reception(with_power(1, 0.1, 0.1), FLAT)
+    assert received.others.rise_db[0, 0] == pytest.approx(0.08, abs=0.01)
+    # Six dB more of both: what they make takes more than ten dB, is in the way, and named.
+    more = with_power(1, 4, 4)
+    limit = budget.reception(more, FLAT).limits[0]
+    assert (limit.words, limit.by) == ("other signals", "s1 with s2")
+    assert "most of all s1 with s2" in " ".join(budget.account(0, FLAT, more)["why"])
+
+
 def test_an_amplifier_of_unknown_make_has_a_usual_limit():
     amplifier = chain.amplifier("mast amplifier", 30.0, 2.0)
     line = chain.Feed("line", (amplifier, chain.pad(4.0)))

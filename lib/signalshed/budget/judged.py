@@ -175,7 +175,9 @@ class Air:
     def added(self):
         """Products and a tuner turned down, mW: (n, world), or 0.0."""
         more = _db(self.totals[-1]) - self.strain.total_dbm[self.heading]
-        added = self.strain.added_mw(more, self.heading)
+        added = self.strain.added_mw(
+            more, self.heading, roofs_of(self.received).of("tuner", "limit")
+        )
         return 0.0 if np.ndim(added) == 0 else np.broadcast_to(added.T, self.doubt.shape)
 
     def touched(self, asked=None):
@@ -185,9 +187,10 @@ class Air:
             known[network.rows] = False
         if asked is not None:
             known &= asked
-        if self.full or np.ndim(self.added):
+        if self.full:
             return np.flatnonzero(known)
-        return np.flatnonzero(known & reached(self.received))
+        more = np.ndim(self.added) and (self.added > 0).any(axis=1)
+        return np.flatnonzero(known & (reached(self.received) | more))
 
     def noise(self, rows):
         """Noise and interference in channels of ``rows`` over the median noise, and by how many dB they

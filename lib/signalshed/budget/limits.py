@@ -9,7 +9,7 @@ from .. import facts, path
 from .field import site_profiles
 from .link import polarization_loss_db, scattered_share, top_gain_dbd
 from .needs import may_refuse
-from .others import jammer
+from .others import jammer, mixed_by
 
 _TWICE_AS_HIGH_DB = 6.0
 """What twice the height of the receiving antenna brings at most over flat ground."""
@@ -183,7 +183,12 @@ def _by_whom(r, i, limit):
     """Jammed by a part that is overdriven, by the loudest other in the channel, or by nobody alone."""
     heading = r.rows_of(i)
     row, landed_mw = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
-    made_mw = np.broadcast_to(r.others.strain.added_mw(), r.gain_dbd.shape)[heading, i].mean()
+    strain, shape = r.others.strain, r.gain_dbd.shape
+    made_mw = np.broadcast_to(strain.added_mw(), shape)[heading, i].mean()
+    mixed_mw = np.broadcast_to(strain.second_order_mw(), shape)[heading, i].mean()
+    if mixed_mw > max(landed_mw, made_mw / 2) and r.holds[i] >= 1 - WORTH_SHARE:
+        rows = mixed_by(r.site, strain, r.others.power_mw[heading].mean(axis=0), i)
+        return replace(limit, by=" with ".join(_called(r.site.stations, row) for row in rows))
     if r.holds[i] < 1 - WORTH_SHARE or made_mw > landed_mw:
         return replace(limit, by=str(r.others.tightest[heading][0]))
     return limit if row is None else replace(limit, by=_called(r.site.stations, row))

@@ -42,6 +42,7 @@ class Strain:
     """A line under the power of everything: ``limits`` of its parts; at the power of the medians, by
     heading, ``total_dbm`` (heading,) at the tuner, and third-order products of ``amplified_mw`` and
     ``tuned_mw`` (heading, station), at full gain and referred to the antenna's output, None for none;
+    ``mixed_mw`` the same of second order, of amplifiers and of the tuner (2, heading, station);
     ``tuner_ip3_dbm`` or None; ``tuner_noise_mw`` (station,) its own part of the noise, referred alike.
     """
 
@@ -49,24 +50,27 @@ class Strain:
     total_dbm: np.ndarray
     amplified_mw: np.ndarray | None
     tuned_mw: np.ndarray | None
+    mixed_mw: np.ndarray | None
     tuner_ip3_dbm: float | None
     tuner_noise_mw: np.ndarray
 
     @property
     def makes(self):
         """Whether the parts add anything to the noise: products, or a gain turned down."""
-        return self.tuner_ip3_dbm is not None or self.amplified_mw is not None
+        made = self.tuner_ip3_dbm, self.amplified_mw, self.mixed_mw
+        return any(each is not None for each in made)
 
-    def added_mw(self, more_db=0.0, heading=slice(None)):
+    def added_mw(self, more_db=0.0, heading=slice(None), better_sds=0.0):
         """Products, and what the noise gains where the tuner turns its gain down: (..., station).
 
         Parameters: ``more_db`` by which the total power differs from that of the medians, by heading or
-        world; ``heading`` the rows it belongs to.
+        world; ``heading`` the rows it belongs to; ``better_sds`` by how many sds the parts stand
+        second order better than usual, by world.
         """
         more = np.atleast_1d(np.asarray(more_db, float))[..., None]
-        added = 0.0
+        added = self.second_order_mw(more, heading, np.atleast_1d(better_sds)[..., None])
         if self.amplified_mw is not None:
-            added = self.amplified_mw[heading] * 10 ** (3 * more / 10)
+            added = added + self.amplified_mw[heading] * 10 ** (3 * more / 10)
         if self.tuner_ip3_dbm is not None:
             down = chain.turned_down_db(
                 self.total_dbm[heading][..., None] + more, self.tuner_ip3_dbm
@@ -75,15 +79,24 @@ class Strain:
             added = added + self.tuner_noise_mw * (10 ** (np.asarray(down) / 10) - 1)
         return added
 
+    def second_order_mw(self, more=0.0, heading=slice(None), better_sds=0.0):
+        """The same of second order alone; a tuner of unknown make turns down from below its limit."""
+        if self.mixed_mw is None:
+            return 0.0
+        least = self.limits[-1].limit_dbm if self.tuner_ip3_dbm is None else self.tuner_ip3_dbm
+        down = chain.turned_down_db(self.total_dbm[heading][..., None] + more, least)
+        amplified, tuned = (each[heading] for each in self.mixed_mw)
+        rise = 2 * more - facts.value("receiver", "ip2_sd_db") * better_sds
+        return (amplified + tuned * 10 ** (-np.asarray(down) / 10)) * 10 ** (rise / 10)
+
 
 def others(site, feed, this, gain_dbd):
     """What all other signals do to each station: Others.
 
     A station on the same channel or beside it counts with the level it exceeds 10 % of the time (the
-    field's rise); it acts like noise. The others of a network
-    help as far as its guard interval reaches. Third-order products come from every signal in the list,
-    FM and mobile neighbours included. Outside its known frequencies the antenna is taken to pick up
-    -10 dBd.
+    field's rise); it acts like noise. The others of a network help as far as its guard interval
+    reaches. Products of second and third order come from every signal in the list, FM and mobile
+    neighbours included. Outside its known frequencies the antenna is taken to pick up -10 dBd.
 
     Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` the Link of mount and feed;
     ``gain_dbd`` (heading, station) from gain_toward_dbd.
@@ -135,6 +148,7 @@ def _strained(site, feed, this, power_mw):
         _products_mw(s, some, power_mw) for some in (_overdriven(feed), _tuner_alone(feed, tuner))
     ]
     noise_mw = 10 ** ((own - this.line_gain_db) / 10)
+    made.append(_mixed_mw(site, this, limits, power_mw))
     strain = Strain(limits, totals[-1], *made, tuner.input_ip3_dbm, noise_mw)
     return strain, room.min(axis=0), names[room.argmin(axis=0)]
 
@@ -148,6 +162,8 @@ def _limits(site, feed):
 
 _OF_LINE = ("stations", "tuner")
 _PER_DB = np.log(10) / 10
+_NEVER_FELT = 1e-3
+"""Second-order products so small beside the noise are left out, as are disturbers (``judged``)."""
 _HARDLY_DB = 0.01
 """Noise that rises by less has not risen."""
 
@@ -172,6 +188,48 @@ def _products_mw(s, parts, power_mw):
         level = 10 * np.log10(power_mw)
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
     return 10 ** (np.atleast_2d(chain.load(parts, freq, level, width).product_dbm) / 10)
+
+
+def _mixed_mw(site, this, limits, power_mw):
+    """Second-order products of amplifiers and of the tuner (2, heading, station), or None."""
+    mixing = _mixing(site)
+
+    def made(power):
+        found = np.zeros((2, *power.shape))
+        for tuner, gain, intercept in _mixers(limits):
+            found[int(tuner)] += mixing.mw(power * gain, tuner) / (intercept * gain)
+        return found
+
+    felt = made(power_mw.max(axis=0)).sum(axis=0) > noise_mw_of(this) * _NEVER_FELT
+    return made(power_mw) * felt if felt.any() else None
+
+
+def _mixing(site):
+    def make():
+        freq, width = site.stations[["freq_mhz", "bandwidth_mhz"]].to_numpy(float).T
+        return chain.Mixing(freq, width, (site.stations["service"] == "tv").to_numpy())
+
+    return site.remembered(("mixing",), make, ("stations",))
+
+
+def _mixers(limits):
+    """Of parts with a second-order intercept: whether the tuner, gains before it, the intercept."""
+    for part in (each for each in limits if each.input_ip2_dbm is not None):
+        yield part is limits[-1], 10 ** (part.gain_db / 10), 10 ** (part.input_ip2_dbm / 10)
+
+
+def mixed_by(site, strain, power_mw, i):
+    """The two signals whose sum or difference falls into the channel of station ``i`` most: two rows.
+
+    Parameters: ``site`` a Site; ``strain`` of its line; ``power_mw`` (station,) of all signals; ``i`` of
+    television, into whose channel something falls.
+    """
+    found = [
+        (mw / (intercept * gain[i]), rows)
+        for tuner, gain, intercept in _mixers(strain.limits)
+        for mw, rows in (_mixing(site).loudest(power_mw * gain, i, tuner),)
+    ]
+    return max(found)[1]
 
 
 def heard_dbm(this, gain_dbd):

@@ -270,7 +270,8 @@ class Reception:
     @functools.cached_property
     def _table(self):
         s, words = self.site.stations, [limit.words for limit in self.limits]
-        said = zip(self.spare_db, self.spread_db, words, self.together_words, strict=True)
+        named = [f"{x.words} ({x.by})" if x.by else x.words for x in self.limits]
+        said = zip(self.spare_db, self.spread_db, named, self.together_words, strict=True)
         return pd.DataFrame(
             {
                 **{name: s[name] for name in ("station", "rf_channel", "wanted")},

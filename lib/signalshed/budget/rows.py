@@ -115,6 +115,8 @@ def _rows_of_others(received, i):
             f"{received.together_words[i]} that send the same",
         )
     why = "same channel, and mixing products (its own too), act like noise"
+    if by := received.limits[i].by:
+        why += f"; most of all {by}"
     yield ("others on the air", 0.0 - rise, "dB margin", why if rise > 0.05 else "hardly anything")
     over = received.margin_db[i] - received.risen_db[rows, i].mean()
     if over < -1e-9:

@@ -79,6 +79,7 @@ class _Walk:
         self.share = single(share[self.heard] / noise_mw_of(link)[rows])
         self.above = single(np.nan_to_num(received.alone_db[:, rows], nan=-300.0))
         self.above = (self.above - self._held(rise_of(link), single(link.fade_db[rows]))) / self.sd
+        self.better = roofs.of("tuner", "limit")
         self.totals = self._totals() if full else None
         self.holds = self._holds() if full else np.ones((FEW, len(self.power)), np.float32)
 
@@ -125,8 +126,9 @@ class _Walk:
     def _made(self, worlds):
         """Products and a tuner turned down, over the noise: (worlds, headings, rows)."""
         strain = self.received.others.strain
+        more = self.totals[-1][worlds] - single(strain.total_dbm)
         made = [
-            strain.added_mw(each) for each in self.totals[-1][worlds] - single(strain.total_dbm)
+            strain.added_mw(m, better_sds=b) for m, b in zip(more, self.better[worlds], strict=True)
         ]
         if np.ndim(made[0]) == 0:
             return np.float32(0.0)

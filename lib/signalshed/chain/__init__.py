@@ -12,6 +12,7 @@ noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``man_made_noise_db``, ``
               ``system_noise_figure_db``, ``noise_dbm``, ``pad_cost_db``
 overload      ``third_order_dbm``; ``load``, ``Load``; ``soft_limits``, ``SoftLimit``;
               ``turned_down_db``
+second_order  ``second_order_dbm``; ``Mixing``: where sums and differences fall
 ======================================  ==========================================================
 """
 
@@ -42,12 +43,14 @@ from .parts import (
     splitter,
     stop_filter,
 )
+from .second_order import Mixing, second_order_dbm
 
 __all__ = [
     "ENVIRONMENTS",
     "Feed",
     "Line",
     "Load",
+    "Mixing",
     "Noise",
     "Part",
     "SoftLimit",
@@ -64,6 +67,7 @@ __all__ = [
     "noise_dbm",
     "pad",
     "pad_cost_db",
+    "second_order_dbm",
     "soft_limits",
     "splitter",
     "stop_filter",

@@ -82,13 +82,15 @@ def load(parts, freq_mhz, level_dbm, bandwidth_mhz=6.0):
 @dataclass(frozen=True, eq=False)
 class SoftLimit:
     """What a part holds: total power of ``limit_dbm`` at its input on half of all such parts, with
-    ``sd_db`` one standard deviation; ``name`` of the part, ``gain_db`` (n,) from the antenna to it.
+    ``sd_db`` one standard deviation; ``name`` of the part, ``gain_db`` (n,) from the antenna to it;
+    ``input_ip2_dbm`` its second-order intercept, None for a passive part.
     """
 
     name: str
     gain_db: np.ndarray
     limit_dbm: float
     sd_db: float
+    input_ip2_dbm: float | None = None
 
 
 def soft_limits(parts, freq_mhz):
@@ -110,7 +112,11 @@ def soft_limits(parts, freq_mhz):
         if not part.is_passive:
             last = k == len(parts) - 1
             limit = _tuner_limit(part) if last else _amplifier_limit(part, own_gain)
-            found.append(SoftLimit(part.name, gain_db - last * _fm_stopped_db(f), *limit))
+            above = facts.value(
+                "receiver", f"{'tuner' if last else 'amplifier'}_ip2_above_limit_db"
+            )
+            there = gain_db - last * _fm_stopped_db(f)
+            found.append(SoftLimit(part.name, there, *limit, limit[0] + above))
         elif part.max_input_dbm is not None:
             sd = facts.value("receiver", "typed_limit_sd_db")
             found.append(SoftLimit(part.name, gain_db, part.max_input_dbm, sd))
