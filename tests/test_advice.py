@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from hand import block, flat, site_of, site_with, stations
 
-from signalshed import advice, antenna, budget, chain, simulate, survey
+from signalshed import advice, antenna, budget, chain, report, simulate, survey
 from signalshed.advice.changes import MAST_AMPLIFIER
 from signalshed.belief import Observations, Unknown
+from signalshed.classroom import cards
 from signalshed.site import Mount
 
 
@@ -195,9 +196,15 @@ def test_a_band_that_fills_the_line_is_stopped_where_others_are_left():
     assert not table["change"].str.contains("filter").any()
 
 
-def test_every_change_has_its_price_in_hours_and_money(site):
-    table = advice.changes(site, survey.Setup("wire loop", "attic"))
+def test_every_change_has_its_price_in_hours_and_money(site, ranking):
+    setup = ranking.iloc[0]["setup"]
+    table = advice.changes(site, setup)
     assert table["price"].str.match(r"(minutes|about \d+ h), .+").all()
+    # And it stands where the advice does: on the card of a lesson and on the page of a roof.
+    card, page = cards.changes_table(site, setup).text, report.page(site, ranking)
+    assert all(price in card for price in table["price"])
+    first = table.iloc[0]
+    assert first["more"] > 0.05 and first["price"] in page and "asks for" in page
 
 
 def test_an_aim_in_a_room_is_a_search(site):

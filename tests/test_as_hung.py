@@ -7,6 +7,7 @@ import pytest
 from hand import flat, site_of, stations
 
 from signalshed import antenna, budget, builds, survey, wires
+from signalshed.classroom import cards
 from signalshed.site import Mount
 
 ROUND = np.arange(-180.0, 180.0, 30.0)
@@ -133,6 +134,7 @@ def test_an_aim_in_a_room_is_a_search_and_says_so():
         setup = survey.Setup(screen, Mount("here", kind, 5.0), heading_deg=0)
         rows = budget.account(0, setup, site).set_index("term")
         assert ("search" in rows.loc["antenna toward the station", "why"]) == said
+        assert ("a search begins" in cards.aim_card(site, setup).text) == said
     near = replace(site, stations=site.stations.assign(distance_km=60.0, erp_kw=300.0))
     setup = survey.Setup(screen, Mount("here", "attic", 9.1), heading_deg=0)
     limit = survey.reception(near, setup).limits[0]

@@ -9,7 +9,7 @@ from .. import facts, path
 from .field import site_profiles
 from .link import polarization_loss_db, scattered_share, top_gain_dbd
 from .needs import may_refuse
-from .others import jammer, mixed_by
+from .others import jammer, mixed_by, noise_mw_of
 
 _TWICE_AS_HIGH_DB = 6.0
 """What twice the height of the receiving antenna brings at most over flat ground."""
@@ -35,6 +35,11 @@ class Limit:
 _AGAINST_OTHERS = (
     "a filter before the amplifier or the TV, less amplifier, or turning away from them"
 )
+_ONE_CHANNEL = (
+    "an antenna sharper toward it or turned away from the other; no filter parts one channel"
+)
+_OWN_ECHO = "an antenna sharper toward one transmitter of its network, away from the late one"
+_MIXED = "a filter against either, before the amplifier or the TV"
 _SEARCH = "a search: turn it a little at a time, and try other spots in the room"
 _ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"
@@ -149,7 +154,7 @@ def _told(r, i, kind, costs):
         limit = replace(limit, cost_db=float(costs[kind][i]))
     if kind == "others":
         return _by_whom(r, i, limit)
-    if kind in ("distance", "ridge") and not _could_help(r, i):
+    if kind in ("distance", "ridge") and not _could_help(r, i, r.spare_db):
         return replace(limit, remedy=_NOTHING)
     if kind == "aim" and r.aim == "never":
         return replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
@@ -173,25 +178,39 @@ def _told(r, i, kind, costs):
     return limit
 
 
-def _could_help(r, i):
-    """Whether the best antenna there is, at twice the height, would bring what a station lacks."""
+def _could_help(r, i, spare_db):
+    """Whether the best antenna there is, at twice the height, would bring what a ``spare_db`` lacks."""
     better = facts.value("judgement", "best_antenna_dbd") - r.gain_dbd[r.rows_of(i), i].mean()
-    return not -r.spare_db[i] > better + _TWICE_AS_HIGH_DB
+    return not -spare_db[i] > better + _TWICE_AS_HIGH_DB
 
 
 def _by_whom(r, i, limit):
-    """Jammed by a part that is overdriven, by the loudest other in the channel, or by nobody alone."""
+    """Jammed by a part that is overdriven, by two that mix, by the loudest other in the channel, by its
+    own network, or by nobody alone; what would help is for each another thing."""
     heading = r.rows_of(i)
     row, landed_mw = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
+    if not _could_help(r, i, r.spare_alone_db):
+        limit = replace(limit, remedy=_NOTHING)
     strain, shape = r.others.strain, r.gain_dbd.shape
     made_mw = np.broadcast_to(strain.added_mw(), shape)[heading, i].mean()
     mixed_mw = np.broadcast_to(strain.second_order_mw(), shape)[heading, i].mean()
     if mixed_mw > max(landed_mw, made_mw / 2) and r.holds[i] >= 1 - WORTH_SHARE:
         rows = mixed_by(r.site, strain, r.others.power_mw[heading].mean(axis=0), i)
-        return replace(limit, by=" with ".join(_called(r.site.stations, row) for row in rows))
+        return _jammed(limit, " with ".join(_called(r.site.stations, row) for row in rows), _MIXED)
     if r.holds[i] < 1 - WORTH_SHARE or made_mw > landed_mw:
         return replace(limit, by=str(r.others.tightest[heading][0]))
-    return limit if row is None else replace(limit, by=_called(r.site.stations, row))
+    if r.together_words[i] and landed_mw < noise_mw_of(r.link)[i]:
+        return _jammed(limit, "its own network", _OWN_ECHO)
+    if row is None:
+        return limit
+    freq, width = r.site.stations[["freq_mhz", "bandwidth_mhz"]].to_numpy(float)[[i, row]].T
+    same = abs(freq[1] - freq[0]) < width.sum() / 4
+    return _jammed(limit, _called(r.site.stations, row), _ONE_CHANNEL if same else limit.remedy)
+
+
+def _jammed(limit, by, remedy):
+    """The limit with who is behind it, and with what would help if anything does."""
+    return replace(limit, by=by, remedy=_NOTHING if limit.remedy == _NOTHING else remedy)
 
 
 def _called(stations, row):

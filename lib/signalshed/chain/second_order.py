@@ -30,7 +30,7 @@ class Mixing:
 
     >>> mixing = Mixing([95.5, 99.5, 195.0], [0.2, 0.2, 6.0], [False, False, True])
     >>> mixing.mw([2.0, 3.0, 0.0]).round(2).tolist()
-    [0.0, 0.0, 10.5]
+    [0.0, 0.0, 6.0]
     """
 
     def __init__(self, freq_mhz, bandwidth_mhz, wanted):

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from .. import advice, earth, markup
+from .. import advice, budget, earth, markup
 from ..plots.setups import setup_words
 from ..report import cautions, cautions_html, words
 from ..report.cautions import CLOSING, first_cautions
@@ -104,7 +104,10 @@ def aim_card(site, setup, date=None):
     headers = ["place", numbers[0], "true bearing", "from the aim", numbers[1]]
     rest = rest_words(site)
     groups = [("", rows), *([(rest, [])] if rest else [])]
-    return table_card(headers, groups, f"{setup.label}, {words.aim_words(matter)}")
+    caption = f"{setup.label}, {words.aim_words(matter)}"
+    if budget.scattered_share(site.mount(setup.mount)):
+        caption += "; indoors an aim is only where a search begins"
+    return table_card(headers, groups, caption)
 
 
 def changes_table(site, setup):
@@ -114,14 +117,19 @@ def changes_table(site, setup):
 
     >>> from .. import simulate, survey
     >>> changes_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast")).text.splitlines()[0]
-    'one change | more stations | stations then | helps most'
+    'one change | more stations | stations then | helps most | asks for'
     """
     rows = [
-        (r.change, markup.Number(f"{r.more:+.1f}"), markup.Number(f"{r.expected:.1f}"), r.helps)
+        (
+            r.change,
+            *(markup.Number(n) for n in (f"{r.more:+.1f}", f"{r.expected:.1f}")),
+            r.helps,
+            r.price,
+        )
         for r in advice.changes(site, setup).itertuples()
     ]
     counts = (markup.Number("more stations"), markup.Number("stations then"))
-    return table_card(["one change", *counts, "helps most"], [("", rows)])
+    return table_card(["one change", *counts, "helps most", "asks for"], [("", rows)])
 
 
 def notes_card(site):

@@ -2,9 +2,10 @@
 
 The charts (47 CFR 73.699) show the field of 1 kW ERP at half of the places, received 9.1 m (30 ft)
 above ground, for a transmitting antenna so high above the average of the land around it. No map is
-needed. Fitted 5 to 200 km and 30 to 1300 m: rms 0.3 to 0.7 dB, worst 2.8 dB against the charts. From
-there to the ends of the charts, 1.5 and 320 km, the surface is carried on by what rules there: plane
-earth under free space near the mast, scatter that costs so many dB a kilometre far away.
+needed. Fitted 5 to 200 km and 30 to 1300 m: rms 0.3 to 0.7 dB, worst 2.8 dB against the charts, which
+tests hold to 145 km; beyond, the surface is unchecked. From there to the ends of the charts, 1.5 and
+320 km, it is carried on by what rules there: plane earth under free space near the mast, scatter that
+costs so many dB a kilometre far away.
 """
 
 import functools

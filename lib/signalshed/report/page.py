@@ -178,10 +178,10 @@ def _changes(matter):
         text = "No single change that was tried would bring more than a twentieth of a station."
         return section("What one change would bring", paragraph(text))
     rows = [
-        (r.change, Number(f"{r.more:+.1f}"), Number(f"{r.expected:.1f}"), r.helps)
+        (r.change, Number(f"{r.more:+.1f}"), Number(f"{r.expected:.1f}"), r.helps, r.price)
         for r in matter.changes.itertuples()
     ]
-    headers = ["change", Number("more stations"), Number("expected then"), "helps most"]
+    headers = ["change", Number("more stations"), Number("expected then"), "helps most", "asks for"]
     return section("What one change would bring", table(headers, [("", rows)]), css="keep")
 
 
