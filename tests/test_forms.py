@@ -186,6 +186,23 @@ def test_each_antenna_is_shown_as_the_file_has_it_and_not_written_unchanged(hous
     assert site.open_site(house.folder).antenna("two-band Yagi").effort == 5
 
 
+def test_what_a_label_says_is_doubted_unless_told_otherwise(house):
+    form = AntennasForm(house.folder)
+    ticked = form.fields["from_label"].widget
+    assert ticked.value
+    form.fields["way"].widget.value = "pattern"
+    assert not ticked.value
+    form.fields["way"].widget.value = "gain_dbd"
+    assert ticked.value
+    antenna_typed(form, name="flat", gain="7 dBi", low_end="ch 14", high_end="608 MHz")
+    assert form.trouble == () and "from_label = true" in form.path.read_text()
+
+
+def test_a_folder_is_a_path_or_its_name():
+    with pytest.raises(ValueError, match="folder is of type int; it must be the folder of a site"):
+        StationsForm(3)
+
+
 def test_an_antenna_by_label_by_build_by_own_wires_and_by_trial(house):
     form = AntennasForm(house.folder)
     antenna_typed(form, name="flat", gain="7 dBi", low_end="ch 14", high_end="608 MHz")

@@ -48,6 +48,20 @@ def text(site, ranking):
     return report.page(site, ranking)
 
 
+def test_what_has_a_chance_is_said_first_and_the_rest_is_counted(site, text, ranking):
+    table = survey.outlook(site, ranking["setup"].iloc[0])
+    chance = table["chance"][table["wanted"].astype(bool)]
+    comes, maybe, rest = (chance >= 0.9).sum(), chance.between(0.1, 0.9, "left").sum(), chance < 0.1
+    assert f": {comes} come, {maybe} may; not from here: {rest.sum()} more." in text
+    assert f"Expect about {chance.sum():.0f} stations, on 9 of 10 roofs like yours" in text
+    far = site.stations.head(9).assign(erp_kw=1e-6)
+    none = site.with_stations(
+        far[["station", "rf_channel", "latitude_deg", "longitude_deg", "erp_kw"]]
+    )
+    said = report.page(none, advice.rank(none))
+    assert "Expect about 0 stations" in said and "0 come, 0 may; not from here" in said
+
+
 class Reader(HTMLParser):
     """Tags with their attributes, and the words of a page."""
 
@@ -110,7 +124,7 @@ def test_the_first_sheet_says_what_to_hang_where_how_high_and_aimed_at_what(site
     height = site.mount(best["mount"]).height_agl_m
     said = f"Hang the {best['antenna']} on “{best['mount']}”, {height:g} m (30 ft) above the ground"
     assert f"{said}, aimed at {best['heading_deg']:.0f}° true" in words
-    assert f"it is {best['low']:.0f} to {best['high']:.0f}." in words
+    assert f"on 9 of 10 roofs like yours {best['low']:.0f} to {best['high']:.0f}: " in words
     assert f"an arc {best['arc_deg']:.0f}° wide there does as well" in words
     assert "18 m of" in words or "18 m series6" in words
     other = report.page(site, ranking.iloc[[2]])

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from signalshed import builds, report
+from signalshed import advice, builds, report, simulate
 
 
 def test_every_form_is_drawn_with_its_dimensions():
@@ -114,3 +114,16 @@ def test_a_stack_whose_legs_are_taut_has_its_sheet():
     taut = builds.with_legs(pair, np.ceil(builds.ways_mm(pair).max()))
     table = builds.tolerance(taut)
     assert "leg_mm + 3 mm" in table.change.tolist() and "leg_mm - 3 mm" not in table.change.tolist()
+
+
+def test_what_ranks_best_is_drawn_front_and_side():
+    site = simulate.demo_site()
+    ranked = [site.antenna(name) for name in advice.rank(site)["antenna"].drop_duplicates()]
+    # The course teaches to build what it recommends: the best two can be built, and so are most.
+    assert all(of.build is not None for of in ranked[:2])
+    drawn = {of.name: builds.drawing_svg(of.build) for of in ranked if of.build is not None}
+    assert len(drawn) >= 8
+    for name, svg in drawn.items():
+        views = re.findall("from (?:in front|its side|above)", svg)
+        assert len(set(views)) == 2, name
+        assert re.search(r"\d+ mm \(", svg), name

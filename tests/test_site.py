@@ -5,6 +5,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -666,6 +667,31 @@ def test_ten_hand_typed_stations_in_a_blank_folder_give_a_ranking_and_a_report(t
     assert roof.name == "Ünal's roof" and len(roof.stations) == 10
     ranking = shed.advice.rank(roof)
     assert ranking["expected"].iloc[0] > 0
+
+
+@pytest.mark.parametrize(("region", "shows"), [("us", "ATSC1"), ("ge06", "DVB-T DVB-T2")])
+def test_a_tv_of_which_nothing_is_said_shows_what_is_usual(tmp_path, region, shows):
+    # What is on the air in these countries: common practice, no source.
+    answers = {key: value for key, value in ANSWERS.items() if key != "tuner"}
+    path = site.write_site(tmp_path / "roof", {**answers, "region": region})
+    assert tomllib.loads(path.read_text("utf-8"))["tuner"]["standards"] == shows.split()
+    assert f"taken as usual in region {region}" in path.read_text("utf-8")
+    named = site.write_site(tmp_path / "named", {**answers, "tuner": {"name": "den"}})
+    assert tomllib.loads(named.read_text("utf-8"))["tuner"] == {
+        "name": "den",
+        "standards": ["ATSC1"],
+    }
+    with pytest.raises(tables.BadTable, match="region"):
+        site.write_site(tmp_path / "nowhere", {**answers, "region": "atlantis"})
+
+
+def test_what_has_a_chance_is_found_once(monkeypatch):
+    calls, found = [], site.heard.has_chance
+    monkeypatch.setattr(site.heard, "has_chance", lambda s: calls.append(1) or found(s))
+    roof = shed.simulate.demo_site()
+    for _ in range(3):
+        site.shown(roof), site.rest_words(roof)
+    assert len(calls) == 1
 
 
 def test_a_site_of_a_town_points_to_it(tmp_path):

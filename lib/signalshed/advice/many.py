@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-import tomli_w
 
 from .. import facts, survey
 from ..site import open_site
 from ..tables import READINGS, BadTable, Problems, check_frame, read_toml
+from ..tables.tomled import toml_text
 from ..units import check_type
 from ..words import roofs_words
 from .ranking import rank
@@ -109,7 +109,7 @@ def _site_of(folder, told):
     }
     compared = (resources.files(__package__) / "asker_antennas.toml").read_text(encoding="utf-8")
     with tempfile.TemporaryDirectory() as room:
-        (Path(room) / "site.toml").write_text(tomli_w.dumps(top), encoding="utf-8")
+        (Path(room) / "site.toml").write_text(toml_text(top), encoding="utf-8")
         (Path(room) / "antennas.toml").write_text(compared, encoding="utf-8")
         site = open_site(room)
     site = replace(site, folder=folder)

@@ -112,9 +112,9 @@ def judged(received):
         aims = [(roofs_of(received).headings(received), None)]
     if received.aim == "rotator":
         aims = [(int(h), received.best == h) for h in np.unique(received.best)]
-    found = []
+    found, doubt = [], single(roofs_of(received).level_doubt_db(received).T)
     for heading, asked in aims:
-        air = Air(received, heading)
+        air = Air(received, heading, doubt)
         found += air.joints(asked)
         if (rows := air.touched(asked)).size:
             found.append(air.judge(rows))
@@ -124,12 +124,12 @@ def judged(received):
 class Air:
     """All signals in every world, through an antenna at one heading, or at one a world."""
 
-    def __init__(self, received, heading):
+    def __init__(self, received, heading, doubt):
         self.received, self.link, roofs = received, received.link, roofs_of(received)
         self.strain, self.heading = received.others.strain, heading
         gain = np.atleast_2d(received.gain_dbd[heading])
         self.margin = single((self.link.margin_db + gain).T)
-        self.doubt = single(roofs.level_doubt_db(received).T)
+        self.doubt = doubt
         sd = np.broadcast_to(roofs.alone_sd_db, len(self.doubt))
         alone = single(np.broadcast_to(roofs.alone_db.T, self.doubt.shape))
         if not sd.any():

@@ -75,8 +75,8 @@ def _answer(matter, mine):
     of = len(matter.wanted)
     said = "Yes" if comes >= of / 2 else "In part" if comes + maybe else "No"
     return (
-        f"{said}: of {of} wanted stations {comes} come and {maybe} may; expect about "
-        f"{mine['expected']:.0f}. {words.answer(matter)}"
+        f"{said}: {words.reached_words(matter)}; expect about {mine['expected']:.0f}. "
+        f"{words.answer(matter)}"
     )
 
 

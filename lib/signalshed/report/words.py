@@ -72,12 +72,18 @@ def _off_deg(one, other):
 
 def counts(matter):
     """How many stations to expect, and what is less work."""
-    best, wanted = matter.best, matter.wanted
+    best = matter.best
     text = (
-        f"Of {counted(len(wanted), 'wanted station')} expect about {best['expected']:.0f}; on 9 of 10 "
-        f"roofs like yours it is {best['low']:.0f} to {best['high']:.0f}."
+        f"Expect about {counted(round(best['expected']), 'station')}, on 9 of 10 roofs like yours "
+        f"{best['low']:.0f} to {best['high']:.0f}: {reached_words(matter)}."
     )
     return f"{line(matter)} {text} {_rival_words(matter)}".strip()
+
+
+def reached_words(matter):
+    """How many stations come or may come, and in few words how many more do not."""
+    comes, maybe, rest = (int((matter.wanted["group"] == k).sum()) for k in range(3))
+    return f"{comes} come, {maybe} may" + (f"; not from here: {rest} more" if rest else "")
 
 
 def hung(matter):

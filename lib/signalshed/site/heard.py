@@ -54,6 +54,11 @@ def _least_cn_db():
     return facts.table("standards").set_index("standard")["needs_cn_gaussian_db"].to_dict()
 
 
+def _has_chance(site):
+    """``has_chance`` of a site's stations, found once."""
+    return site.remembered(("has a chance",), lambda: has_chance(site.stations), ("stations",))
+
+
 def shown(site):
     """Which stations tables and figures speak of (n,) bools: television that has a chance or is wanted,
     within ``show_within_km`` of site.toml if that is given. The others count on the air all the same.
@@ -66,7 +71,7 @@ def shown(site):
     """
     s, within = site.stations, site.show_within_km
     asked = s["wanted"].to_numpy(bool)
-    here = asked | ((s["service"] == "tv").to_numpy() & has_chance(s))
+    here = asked | ((s["service"] == "tv").to_numpy() & _has_chance(site))
     return here if within is None else here & (s["distance_km"] <= within).to_numpy()
 
 
@@ -80,7 +85,7 @@ def rest_words(site):
     ''
     """
     tv = (site.stations["service"] == "tv").to_numpy()
-    left, no_chance = tv & ~shown(site), tv & ~has_chance(site.stations)
+    left, no_chance = tv & ~shown(site), tv & ~_has_chance(site)
     beyond = left & ~no_chance
     parts = (
         [f"and {(left & no_chance).sum()} more, out of reach"] if (left & no_chance).any() else []

@@ -13,6 +13,7 @@ from .blanks import blank
 
 SITE_FILE = outline.FILE
 _HEAD = "# What the keys mean stands in data_dictionary.md.\n\n"
+_USUAL = "# What the TV shows is taken as usual in region {}, since nothing was said.\n\n"
 
 
 def new_site(folder, town=None):
@@ -99,27 +100,31 @@ def write_site(folder, answers):
 
     Parameters: ``folder`` of the site, made from blank templates if it is not there; ``answers`` a dict
     as site.toml holds it: name, latitude, longitude, region, town, certainty, noise, and the tables
-    tuner, mounts and feeds (lists of dicts). Answers of None are left out. Returns the path of the
-    file. Raises BadTable with every answer that will not do, before anything is written; ValueError
-    if site.toml was filled in already; CannotSave if it cannot be written.
+    tuner, mounts and feeds (lists of dicts). Answers of None are left out; a TV of which nothing is
+    said shows what is usual in the region, and the file says so. Returns the path of the file. Raises
+    BadTable with every answer that will not do, before anything is written; ValueError if site.toml
+    was filled in already; CannotSave if it cannot be written.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as parent:
     ...     path = write_site(Path(parent) / "roof", {
     ...         "name": "roof", "latitude": 30.45, "longitude": -40.7, "region": "us",
-    ...         "tuner": {"standards": ["ATSC1"]},
     ...         "mounts": [{"name": "mast", "kind": "mast", "height_agl_m": 9}]})
-    ...     path.name
-    'site.toml'
+    ...     print(path.read_text().split("\\n")[2])
+    # What the TV shows is taken as usual in region us, since nothing was said.
     """
-    answers = _without_none(answers)
+    answers, head = _without_none(answers), _HEAD
+    tuner, region = answers.get("tuner", {}), answers.get("region")
+    if isinstance(tuner, dict) and "standards" not in tuner:
+        answers["tuner"] = {**tuner, "standards": outline.usual_families(region)}
+        head += _USUAL.format(region)
     kept = _town_of_blank(Path(folder))
     if kept:
         answers = {"town": kept, **answers}
     problems = Problems()
     outline.outline(answers, problems)
     problems.stop()
-    return _filled(Path(folder), SITE_FILE, answers)
+    return _filled(Path(folder), SITE_FILE, answers, head)
 
 
 def write_antennas(folder, antennas, region="us"):
@@ -152,7 +157,7 @@ def _without_none(answers):
     return answers
 
 
-def _filled(folder, name, answers):
+def _filled(folder, name, answers, head=_HEAD):
     """Write ``answers`` in place of a blank file; ValueError if that was filled in already."""
     if not folder.exists() or not any(folder.iterdir()):
         new_site(folder)
@@ -162,7 +167,7 @@ def _filled(folder, name, answers):
             f"{path} was filled in already and is left as it is. Change it by shed.site.change, by its "
             "form or in a text editor, or move it away first."
         )
-    write_atomic(path, f"{_HEAD}{toml_text(answers)}")
+    write_atomic(path, f"{head}{toml_text(answers)}")
     return path
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from .. import chain
+from .. import chain, facts
 from ..tables import MOUNT, SITE, TUNER, Spot
 from . import line
 from .compass import Compass
@@ -85,6 +85,16 @@ def outline(data, problems):
     if not data.get("mounts"):
         spot.wrong("at least one table [[mounts]], a place for an antenna", "mounts")
     return plan
+
+
+def usual_families(region):
+    """Families of standards that a TV of a ``region`` shows as a rule: a list.
+
+    >>> usual_families("us"), usual_families("ge06")
+    (['ATSC1'], ['DVB-T', 'DVB-T2'])
+    """
+    usual = facts.table("usual_standards").set_index("region")["standard"]
+    return usual.get(region, "DVB-T DVB-T2").split()
 
 
 def _tuner(table, spot):

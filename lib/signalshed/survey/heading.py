@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.interpolate import interp1d
 
-from ..budget import Setup, parts_of, reached, reception_at
+from ..budget import Setup, parts_of, reached, reception, reception_at
 from ..site import ALL_THAT_COUNTS
 from .grid import grid
 
@@ -109,9 +109,9 @@ def _candidates(level, first):
 
 def _decided(site, setup, candidates, wanted):
     """The candidate that brings most on all roofs, the first one unless another brings clearly more."""
-    sums = [
-        reception_at(site, setup, [float(heading)]).chance[wanted].sum() for heading in candidates
-    ]
+    fixed = Setup(setup.antenna, replace(setup.mount, aim="fixed"), setup.feed)
+    there = [reception(site, replace(fixed, heading_deg=float(h))) for h in candidates]
+    sums = [each.chance[wanted].sum() for each in there]
     best = int(np.argmax(sums))
     best = best if sums[best] > sums[0] + 0.02 else 0
     return candidates[best], sums[best]

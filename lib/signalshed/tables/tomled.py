@@ -1,8 +1,9 @@
 """TOML text changed where something changed, and nowhere else: remarks, order and blanks stay."""
 
-import json
 import re
 import tomllib
+
+import tomli_w
 
 _WIDE = 96
 
@@ -39,14 +40,10 @@ def _is_tables(value):
 
 
 def _key(key):
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
+    return tomli_w.dumps({key: 0}).removesuffix(" = 0\n")
 
 
 def _value(value):
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    if isinstance(value, bool):
-        return str(value).lower()
     if isinstance(value, dict):
         return "{ " + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + " }"
     if isinstance(value, (list, tuple)):
@@ -55,8 +52,8 @@ def _value(value):
         long = "[\n" + "".join(f"    {cell},\n" for cell in cells) + "]"
         return long if len(short) > _WIDE or (_is_tables(value) and len(value) > 1) else short
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
-    return value.isoformat() if hasattr(value, "isoformat") else repr(value)
+        value = int(value)
+    return tomli_w.dumps({"a": value}).removeprefix("a = ").rstrip("\n")
 
 
 def edited(text, data):

@@ -2,9 +2,8 @@
 
 from pathlib import Path
 
-import tomli_w
-
 from .. import antenna, tables
+from ..tables.tomled import toml_text
 from ..units import check_type
 
 
@@ -59,5 +58,5 @@ def write_gains(path, comparison, baseline):
     shown = ["gain_dbd", "low_dbd", "high_dbd"]
     tables.write_csv(path, table.assign(**table[shown].round(2)), tables.TRIAL_GAINS)
     names = ", ".join(dict.fromkeys(table["antenna"].astype(str)))
-    line = tomli_w.dumps({"trial": Path(path).name}).strip()
+    line = toml_text({"trial": Path(path).name}).strip()
     return f"# in antennas.toml, right below the name of each of: {names}\n{line}"

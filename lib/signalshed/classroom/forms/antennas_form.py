@@ -55,6 +55,7 @@ class AntennasForm(RowForm):
         super().__init__("Antennas", "antenna", self._questions())
         for name in ("way", "form"):
             self.fields[name].widget.observe(lambda _: self._offer_sizes(), "value")
+        self.fields["way"].widget.observe(lambda to: self._offer_label(to.new), "value")
 
     def names(self):
         """Names of the antennas of the file."""
@@ -147,6 +148,10 @@ class AntennasForm(RowForm):
                 way, ""
             )
             box.widget.value = shown
+
+    def _offer_label(self, way):
+        """The tick as usual for the way an antenna is known: numbers are a label's, a file is not."""
+        self.fields["from_label"].widget.value = way == "gain_dbd"
 
     _offered = ()
 

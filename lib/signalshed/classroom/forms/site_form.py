@@ -9,6 +9,7 @@ from ... import chain, channels, facts, site
 from ...registers import typed
 from ...site.blanks import blank
 from ...site.new import way_to
+from ...site.outline import usual_families
 from ...tables import MOUNT, STATIONS, Problems, read_toml
 from ...tables.cells import one
 from ...units import M_PER_FOOT
@@ -135,8 +136,7 @@ class SiteForm(Form):
 
     def _usual_set(self):
         """On a blank form the TV shows what is usual in the region; two systems where none alone is."""
-        usual = facts.table("usual_standards").set_index("region")["standard"].to_dict()
-        shows = usual.get(self.roof["region"].widget.value, "DVB-T DVB-T2").split()
+        shows = usual_families(self.roof["region"].widget.value)
         for family in () if self.data else self.set.keys() - {"name"}:
             if not self.set[family].is_changed:
                 self.set[family].show(family in shows)

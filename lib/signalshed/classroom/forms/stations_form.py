@@ -42,6 +42,7 @@ class StationsForm(RowForm):
     """
 
     def __init__(self, folder, near=None, region=None):
+        check_type("folder", folder, (str, Path), "the folder of a site or a town")
         said = _said_by_site(Path(folder))
         self.town = Path(folder) / said["town"] if said.get("town") else Path(folder)
         self.path = self.town / STATIONS.file
@@ -231,7 +232,6 @@ class StationsForm(RowForm):
 
 def _said_by_site(folder):
     """What site.toml in a folder says, nothing for a town or a blank one."""
-    check_type("folder", folder, Path, "the folder of a site or a town")
     path = folder / "site.toml"
     return (read_toml(path, Problems()) or {}) if path.is_file() else {}
 
