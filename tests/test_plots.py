@@ -462,7 +462,7 @@ def curve():
 def test_a_meter_picture_is_the_meters_curve(curve):
     picture = plots.meter_curve(curve, ax=_axes())
     x, y = picture.line.get_data()
-    assert np.asarray(y) == pytest.approx(curve.to_margin_db(np.asarray(x), True).value_db)
+    assert np.asarray(x) == pytest.approx(curve.to_margin_db(np.asarray(y), True).value_db)
     assert "from a meter ladder" in picture.alt and len(re.findall(r"means", picture.alt)) >= 4
 
 

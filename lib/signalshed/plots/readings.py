@@ -44,15 +44,16 @@ class MeterPicture:
         self.ax, self.alt, self.limits_db, self.readings = ax, "", limits_db, readings
         colour = style.MEANING["reading"]
         with style.house():
-            ax.set(ylim=limits_db, xlim=readings or (0, 100))
-            ax.set(xlabel="reading", ylabel="spare dB")
-            ax.axhline(0, color=style.MEANING["limit"], lw=2)
+            ax.set(xlim=limits_db, ylim=readings or (0, 100))
+            ax.set(xlabel="spare dB", ylabel="reading")
+            ax.axvline(0, color=style.MEANING["limit"], lw=2)
             (self.band,) = ax.fill([0, 0], [0, 0], color=colour, alpha=0.22, lw=0)
             (self.line,) = ax.plot([], [], color=colour)
             (self.bound,) = ax.plot(
-                [], [], "^", color=colour, markerfacecolor="white", ms=9, clip_on=False
+                [], [], ">", color=colour, markerfacecolor="white", ms=9, clip_on=False
             )
-            self.words = ax.text(0.02, 0.96, "", transform=ax.transAxes, va="top", bbox=style.PAPER)
+            look = {"transform": ax.transAxes, "ha": "right", "va": "bottom", "bbox": style.PAPER}
+            self.words = ax.text(0.98, 0.04, "", **look)
         self.artists = ordered((self.band, self.line, self.bound, self.words))
 
     def update(self, curve):
@@ -60,11 +61,11 @@ class MeterPicture:
         table = curve.table()
         measured = table[table["status"] == "measured"]
         low, high = (measured[c].clip(*self.limits_db) for c in ("low_db", "high_db"))
-        x = measured["reading"].to_numpy(float)
-        self.line.set_data(x, measured["margin_db"])
-        self.band.set_xy(np.c_[np.r_[x, x[::-1]], np.r_[low, high[::-1]]])
+        y = measured["reading"].to_numpy(float)
+        self.line.set_data(measured["margin_db"], y)
+        self.band.set_xy(np.c_[np.r_[low, high[::-1]], np.r_[y, y[::-1]]])
         bound = table[table["status"] == "at least"].head(1)
-        self.bound.set_data(bound["reading"], bound["margin_db"])
+        self.bound.set_data(bound["margin_db"], bound["reading"])
         self._fit_axis(curve.scale)
         self.words.set_text(_curve_words(curve, bound))
         self.alt = _curve_alt(curve, measured, bound)
@@ -73,10 +74,10 @@ class MeterPicture:
     def _fit_axis(self, scale):
         """Name and limits of the reading axis; touched only if they change, since that costs time."""
         label, limits = f"reading ({scale.name})", self.readings or (scale.low, scale.high)
-        if self.ax.get_xlabel() != label:
-            self.ax.set_xlabel(label)
-        if self.ax.get_xlim() != limits:
-            self.ax.set_xlim(limits)
+        if self.ax.get_ylabel() != label:
+            self.ax.set_ylabel(label)
+        if self.ax.get_ylim() != limits:
+            self.ax.set_ylim(limits)
 
 
 def _curve_words(curve, bound):

@@ -41,6 +41,19 @@ def ladder_of(tuner, spare_db, step_db, most_db):
     return pd.DataFrame(rows).assign(scale=model.scale, rf_channel="24")
 
 
+def halfwidth_db(tuner, spare_db, step_db, most_db, reading=82.0):
+    """How far a ladder leaves a ``reading`` open to either side, dB: half of its 9 of 10.
+
+    Parameters: as of ``ladder_of``; inf where the picture never broke.
+
+    >>> halfwidth_db("tuner A", 23, 10, 30) > halfwidth_db("tuner A", 23, 1, 30)
+    True
+    """
+    curve = meters.MeterCurve.fit(ladder_of(tuner, spare_db, step_db, most_db))
+    told = curve.to_margin_db(reading, True)
+    return float(told.high_db - told.low_db) / 2 if curve.zero_known else np.inf
+
+
 def _draw(figure):
     ax = figure.add_subplot()
     picture = MeterPicture(ax, _LIMITS_DB)
@@ -69,7 +82,7 @@ def _placed(ladder, curve):
     if not told.any():
         return [], []
     start = np.median((margin.value_db + seen["pad_db"].to_numpy())[told])
-    return seen["reading"], np.clip(start - seen["pad_db"], *_LIMITS_DB)
+    return np.clip(start - seen["pad_db"], *_LIMITS_DB), seen["reading"]
 
 
 def _truth(tuner):
@@ -77,7 +90,7 @@ def _truth(tuner):
     grid = np.arange(0, _LIMITS_DB[1] + 0.1, 0.2)
     seen = model.smooth(grid)
     kept = seen < model.top - 1e-9
-    return seen[kept], grid[kept]
+    return grid[kept], seen[kept]
 
 
 def _said(tuner, ladder, curve, truth):
@@ -91,7 +104,7 @@ def _said(tuner, ladder, curve, truth):
     mean = "mean" if model.scale == "bars" else "means"
     text = f"{lead} {_words(model, ask)} {mean} {_meaning(curve.to_margin_db(ask, True))}."
     if truth:
-        seen, grid = _truth(tuner)
+        grid, seen = _truth(tuner)
         text += f" True: {np.interp(ask, seen, grid):.1f} dB."
     if curve.source == "default":
         return f"{text} Too few rungs below a full meter: this is only a wide guess."

@@ -10,10 +10,9 @@ from ... import budget, facts, simulate, survey
 from ...plots import ChangePicture
 from ...units import check
 from ...words import signed
-from .. import Choice, Panel, Words
+from .. import GuessChoice, Panel, Words
 from ..cards import table_card
 
-NOT_YET = "not yet"
 _PLUG = "a plug or a connection"
 FAULTS = (
     ("vhf noise", "noise at VHF", 9.0),
@@ -25,9 +24,7 @@ FAULTS = (
 )
 """Behind each card: the cause, how the guess calls it, and its dB (turned: degrees)."""
 
-CONTROLS = (
-    Choice("guess", "Your guess", (NOT_YET, *sorted([_PLUG, *(words for _, words, _ in FAULTS)]))),
-)
+_CAUSES = tuple(sorted([_PLUG, *(words for _, words, _ in FAULTS)]))
 
 _SETUP = budget.Setup("two-band Yagi", "roof mast", heading_deg=40.0)
 _CHANNELS = ("9", "12", "17", "19", "21", "24", "26", "27", "29", "31", "33")
@@ -50,12 +47,19 @@ def fault_panel(card=1):
 
     Parameters: ``card`` 1 to 6. One at a time: a guess on one would uncover the others.
 
-    >>> fault_panel().verdict[:24]
-    'Card 1: the most changed'
+    >>> fault_panel().verdict
+    'Card 1: what do the losers share, the MHz, the bearing or nothing, and so what is the cause?'
     """
     number = int(check("card", card, low=1, high=len(FAULTS)))
     title = f"Card {number} of {len(FAULTS)}: what has changed?"
-    return Panel(title, CONTROLS, functools.partial(_draw, number), (8.8, 4.0))
+    asks = GuessChoice(
+        "cause",
+        "The cause",
+        _CAUSES,
+        question=f"Card {number}: what do the losers share, the MHz, the bearing or nothing, and so "
+        "what is the cause?",
+    )
+    return Panel(title, (asks,), functools.partial(_draw, number), (8.8, 4.0))
 
 
 def two_rounds(cause, size):
@@ -115,24 +119,24 @@ def _draw(card, figure):
     picture = ChangePicture(figure.subplots(1, 2, sharey=True), (-22, 8))
     found, truth = _card(card), FAULTS[card - 1][1]
 
-    def move(guess):
-        seen = guess != NOT_YET
-        alt = picture.update(found, cause=seen)
-        verdict = _said(card, found, guess, truth) if seen else _asked(card, found)
+    def move(guess, placed):
+        alt = picture.update(found, cause=placed)
+        if not placed:
+            return Words("", f"Card {card}. {_seen(found)}")
+        verdict = _said(card, found, guess, truth)
         return Words(verdict, f"{alt} {verdict}")
 
     return picture.artists, move
 
 
-def _asked(card, found):
+def _seen(found):
     change = found.differences["change_db"]
     return (
-        f"Card {card}: the most changed station by {signed(change.loc[change.abs().idxmax()])} dB, the "
-        f"middle one by {signed(change.median())} dB; bars hold 9 of 10. What do the losers share: the "
-        "MHz, the bearing, nothing? Choose a cause."
+        f"Two rounds apart: the most changed station by {signed(change.loc[change.abs().idxmax()])} dB, "
+        f"the middle one by {signed(change.median())} dB; bars hold 9 of 10."
     )
 
 
 def _said(card, found, guess, truth):
-    lead = "Right" if guess == truth else f"You said: {guess}"
-    return f"Card {card}. {lead}. It was: {truth}. The shape says: {found.verdict} {found.reading}"
+    lead = "" if guess is None else "Right. " if guess == truth else f"You said: {guess}. "
+    return f"Card {card}: it was {truth}. {lead}The shape says: {found.verdict} {found.reading}"

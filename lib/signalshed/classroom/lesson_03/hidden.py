@@ -1,4 +1,4 @@
-"""Invented tuners whose scale is hidden: what they show, what it means, and what a scale keeps."""
+"""Invented tuners whose scale is hidden: what they show, when they go black, what a scale keeps."""
 
 import numpy as np
 import pandas as pd
@@ -8,8 +8,8 @@ from ... import meters
 from ...plots import style
 from ...plots.picture import ordered
 from ...units import check
-from ...words import counted
-from .. import Choice, Panel, Slider, Switch, Words
+from ...words import counted, listed
+from .. import Guess, GuessChoice, Panel, Slider, Words
 
 TUNERS = {
     "tuner A": "C/N quality",
@@ -20,22 +20,13 @@ TUNERS = {
 }
 """Names on the panels, and the invented meters behind them."""
 
-CONTROLS = (
-    Choice("tuner", "Tuner", tuple(TUNERS)),
-    Slider("spare_db", "Spare dB of the station", -5, 40, 12, step=0.5),
-    Switch("curve", "Show what its maker hides", False),
-)
-
-_GRID_DB = np.arange(-8, 45.01, 0.25)
-
-
-def hidden_meter_panel():
-    """A tuner's reading while a station gets stronger: its curve is shown only when asked for.
-
-    >>> hidden_meter_panel().verdict[:40]
-    'tuner A, 12 dB to spare: it shows 75 %. '
-    """
-    return Panel("A meter with a hidden scale", CONTROLS, _draw, (8.4, 4.6))
+_NAMES = tuple(TUNERS)
+_GRID_DB = np.arange(0, 40.01, 0.1)
+_STRENGTH_DB = 29
+"""What the one station of the five TVs has to spare without a pad."""
+_TRIED_DB = 20
+"""So many dB of pad are shown before the guess."""
+_LINES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
 
 
 def shown(tuner, margin_db):
@@ -53,46 +44,154 @@ def _words(model, reading):
     return counted(reading, "bar")
 
 
-def _draw(figure):
-    ax = figure.add_subplot(xlim=(-8, 45), ylim=(0, 108))
-    ax.set(xlabel="spare dB (0: the picture breaks)", ylabel="reading, % of full scale")
-    ax.axvline(0, color=style.MEANING["limit"])
-    (line,) = ax.plot([], [], color=style.MEANING["truth"], ls="--")
-    (drop,) = ax.plot([], [], ":", color=style.MEANING["reading"])
-    (dot,) = ax.plot([], [], "o", color=style.MEANING["reading"], ms=11)
-    label = ax.text(0, 0, "", ha="left", va="top", bbox=style.PAPER)
-
-    def move(tuner, spare_db, curve):
-        words, share, locked = shown(tuner, spare_db)
-        dot.set_data([spare_db], [share])
-        dot.set_marker("o" if locked else "X")
-        drop.set_data([spare_db, spare_db, -8], [0, share, share])
-        label.set_text(f" {words}" if locked else f" {words}, no picture")
-        label.set_position((spare_db + 0.8, max(share - 2, 9)))
-        label.set_ha("left" if spare_db < 28 else "right")
-        line.set_data(*(_curve(tuner) if curve else ([], [])))
-        verdict = _said(tuner, spare_db, words, locked)
-        return Words(verdict, f"Reading against spare dB. {verdict}")
-
-    return ordered((line, drop, dot, label)), move
-
-
-def _curve(tuner):
+def _curve(tuner, margin_db):
+    """Percent of full scale that a tuner shows while locked; bars in their steps."""
     model = meters.meter(TUNERS[tuner])
-    seen = 100 * model.smooth(_GRID_DB) / meters.scale(model.scale).high
-    kept = (_GRID_DB >= 0) | model.reads_without_lock
-    return _GRID_DB[kept], seen[kept]
+    seen = model.smooth(margin_db)
+    seen = np.round(seen) if model.scale == "bars" else seen
+    return np.where(margin_db >= 0, 100 * seen / meters.scale(model.scale).high, np.nan)
 
 
-def _said(tuner, spare_db, words, locked):
-    lead = f"{tuner}, {spare_db:g} dB to spare: it shows {words}"
-    if not locked:
-        return f"{tuner}, {-spare_db:g} dB short: it shows {words}, and there is no picture."
-    around = [shown(tuner, spare_db + change) for change in (-3, 3)]
-    less = around[0][0] if around[0][2] else f"{around[0][0]} and no picture"
-    more = around[1][0]
-    flat = " The meter is full: more cannot be seen." if more == words == around[0][0] else ""
-    return f"{lead}. 3 dB less would show {less}, 3 dB more {more}.{flat}"
+def _five(ax):
+    """A line and a letter for each tuner, still without data."""
+    look = {"color": style.MEANING["truth"]}
+    lines = [ax.plot([], [], ls=dashes, **look)[0] for dashes in _LINES]
+    letters = [ax.text(0, 0, "", va="center", ha="center", bbox=style.PAPER) for _ in _NAMES]
+    return lines, letters
+
+
+def _put(line, letter, name, x, y, at):
+    line.set_data(x, y)
+    letter.set_text(name[-1] if len(x) else "")
+    letter.set_position((x[at], y[at]) if len(x) else (0, 0))
+
+
+# ---- one reading, five tuners --------------------------------------------------------------------
+
+
+def five_panel():
+    """One reading of five tuners: what it means in spare dB, to be guessed before their curves show.
+
+    >>> five_panel().verdict
+    'A TV shows 82 %: how many dB could its station fall before the picture breaks?'
+    """
+    asks = Guess(
+        "guess_db",
+        "Your guess, spare dB",
+        *(0, 40, 20),
+        question="A TV shows 82 %: how many dB could its station fall before the picture breaks?",
+    )
+    controls = (Slider("reading", "Reading, % of full scale", 40, 100, 82), asks)
+    return Panel("One reading, five TVs", controls, _draw_five, (8.4, 4.4))
+
+
+def _draw_five(figure):
+    with style.house():
+        ax = figure.add_subplot(xlim=(-1, 41), ylim=(0, 108))
+        ax.set(xlabel="spare dB (0: the picture breaks)", ylabel="reading, % of full scale")
+        lines, letters = _five(ax)
+        (level,) = ax.plot([], [], color=style.MEANING["reading"])
+        (dots,) = ax.plot([], [], "o", color=style.MEANING["reading"], ms=9)
+        (guessed,) = ax.plot([], [], "v", color=style.MEANING["aim"], ms=11)
+        mark = ax.text(0, 0, "", ha="center", va="bottom", color=style.AIM_TEXT, bbox=style.PAPER)
+
+    def move(reading, guess, placed):
+        level.set_data([-1, 41], [reading] * 2)
+        means = what_it_means(reading).dropna()
+        x = _GRID_DB if placed else []
+        for name, line, letter in zip(_NAMES, lines, letters, strict=True):
+            _put(line, letter, name, x, _curve(name, x) if placed else [], 60)
+        spare = means["spare_db"].to_numpy() if placed else []
+        dots.set_data(spare, [reading] * len(spare))
+        here = [guess] if placed and guess is not None else []
+        guessed.set_data(here, [reading + 2.5] * len(here))
+        mark.set_text("your guess" if here else "")
+        mark.set_position((guess or 0, reading + 5))
+        return _means_words(reading, means, guess) if placed else Words("", _line_words(reading))
+
+    return ordered((*lines, *letters, level, dots, guessed, mark)), move
+
+
+def _line_words(reading):
+    return f"Reading against spare dB: a line at {reading:g} %, and no curve yet."
+
+
+def _means_words(reading, means, guess):
+    low, high = means.loc[means["spare_db"].idxmin()], means.loc[means["spare_db"].idxmax()]
+    finding = (
+        f"{reading:g} % is {low['spare_db']:.0f} spare dB on {low['tuner']} and "
+        f"{high['spare_db']:.0f} on {high['tuner']}"
+    )
+    said = "" if guess is None else f"; you said {guess:g}"
+    each = listed([f"{row.tuner} {row.spare_db:.1f} dB" for row in means.itertuples()])
+    rest = f"At {reading:g} %: {each}. Five bars know no such reading."
+    return Words(f"{finding}{said}. {rest}", f"Reading against spare dB, five curves. {rest}")
+
+
+# ---- one pad, five tuners ------------------------------------------------------------------------
+
+
+def black_panel():
+    """Five TVs at one signal while pads go in: which goes black first is guessed before it shows.
+
+    >>> black_panel().verdict
+    'Five TVs, five percents, one signal: more and more pads go in, and which TV goes black first?'
+    """
+    asks = GuessChoice(
+        "first",
+        "First black is",
+        ("the one that shows least", "the one that shows most", "none: all at once"),
+        question="Five TVs, five percents, one signal: more and more pads go in, and which TV goes "
+        "black first?",
+    )
+    controls = (Slider("pad_db", "Pads in, dB", 0, 40, _TRIED_DB), asks)
+    return Panel("Five TVs and one pad", controls, _draw_black, (8.4, 4.2))
+
+
+def _draw_black(figure):
+    with style.house():
+        ax = figure.add_subplot(xlim=(-1, 41), ylim=(0, 108))
+        ax.set(xlabel="pads in, dB", ylabel="reading, % of full scale")
+        lines, letters = _five(ax)
+        (level,) = ax.plot([], [], color=style.MEANING["reading"])
+        (lost,) = ax.plot([], [], "X", color=style.MEANING["limit"], ms=11)
+        said = ax.text(0, 104, "", va="center", bbox=style.PAPER)
+
+    def move(pad_db, guess, placed):
+        x = np.arange(0, (_STRENGTH_DB if placed else _TRIED_DB) + 0.01, 0.1)
+        for name, line, letter in zip(_NAMES, lines, letters, strict=True):
+            _put(line, letter, name, x, _curve(name, _STRENGTH_DB - x), 190)
+        at = pad_db if placed else min(pad_db, _TRIED_DB)
+        level.set_data([at, at], [0, 100])
+        ends = [_curve(name, np.zeros(1))[0] for name in _NAMES] if placed else []
+        lost.set_data([_STRENGTH_DB] * len(ends), ends)
+        said.set_text("all five: no picture" if placed else "")
+        said.set_position((_STRENGTH_DB + 0.6, 104))
+        return _black_words(pad_db, guess) if placed else Words("", _tried_words())
+
+    return ordered((*lines, *letters, level, lost, said)), move
+
+
+def _tried_words():
+    each = [f"{name} {shown(name, _STRENGTH_DB - _TRIED_DB)[0]}" for name in _NAMES]
+    return f"Readings of five TVs with 0 to {_TRIED_DB} dB of pad; with {_TRIED_DB} dB: {listed(each)}."
+
+
+def _black_words(pad_db, guess):
+    left_db = _STRENGTH_DB - pad_db
+    gone = f"{100 * (1 - 10 ** (-pad_db / 10)):.3g} % of the power"
+    finding = f"With {pad_db:g} dB of pad all five are black: each broke at {_STRENGTH_DB} dB."
+    if left_db >= 0:
+        finding = (
+            f"{pad_db:g} dB of pad throw {gone} away and tuner C shows {shown('tuner C', left_db)[0]}; "
+            f"all five go black at {_STRENGTH_DB} dB."
+        )
+    said = f" You said: {guess}." if guess else ""
+    each = listed([f"{name} {shown(name, left_db)[0]}" for name in _NAMES])
+    return Words(f"{finding}{said} Shown: {each}.", f"Readings of five TVs against pads. {finding}")
+
+
+# ---- what a reading means, and keeps -------------------------------------------------------------
 
 
 def what_it_means(reading=82):

@@ -52,6 +52,15 @@ def cost_db(way):
     ])  # fmt: skip
 
 
+def label_cost_db(way, pad_db):
+    """What pads of ``pad_db`` on their labels, 0 to 40, cost in C/N, dB, for one of ``WAYS``.
+
+    >>> round(label_cost_db("UHF, no amplifier", 10))
+    10
+    """
+    return float(np.interp(pad_db, _LABELS_DB, cost_db(way)))
+
+
 def tried(station, way, step_db, pad_db):
     """Labels tried, what each cost and whether the picture held; the first loss ends it."""
     labels = np.arange(0, pad_db + 1e-9, step_db)
