@@ -191,13 +191,16 @@ def test_the_engine_against_plainly_drawn_roofs():
 
 
 def test_the_grid_is_near_the_reception():
-    here = bench_brute.random_site(4, stations=20)
-    setup = survey.Setup("half-wave dipole", "mast")
-    headings = np.arange(0.0, 360.0, 60.0)
-    g = survey.grid(here, [setup], headings)
-    exact = [budget.reception_at(here, setup, [h]).chance for h in headings]
-    apart = np.abs(g.chance[0] - np.array(exact))
-    assert np.quantile(apart, 0.99) < 0.08 and apart.mean() < 0.02
+    # Nothing outside says how near; 0.05 is what a choice among headings can bear. On site 1 a network's
+    # far member is 45 dB weaker and fades 15 dB more: with its fade on both rows 0.3 was missing.
+    setup, headings = survey.Setup("half-wave dipole", "mast"), np.arange(0.0, 360.0, 60.0)
+    apart = []
+    for here in (bench_brute.random_site(1, stations=24), bench_brute.random_site(4, stations=20)):
+        g = survey.grid(here, [setup], headings)
+        exact = [budget.reception_at(here, setup, [h]).chance for h in headings]
+        apart.append(np.abs(g.chance[0] - np.array(exact)).ravel())
+    apart = np.concatenate(apart)
+    assert np.quantile(apart, 0.99) < 0.05 and apart.mean() < 0.01
 
 
 def test_an_antenna_of_no_neighbours_is_as_in_closed_form():

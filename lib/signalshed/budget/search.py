@@ -1,5 +1,7 @@
 """Chances at many headings at once, for a search: few worlds, and closed form where nobody disturbs."""
 
+import itertools
+
 import numpy as np
 
 from .judged import (
@@ -65,9 +67,11 @@ class _Walk:
             doubt, alone, sd = doubt + alone, np.zeros_like(doubt), np.full(sd.shape, 1e-3)
         some = received.gain_dbd[:: max(1, len(received.gain_dbd) // 12)]
         off_aim = np.sqrt((off_aim_db(received, some) ** 2).mean(axis=0))
-        own = alone * (np.hypot(sd, off_aim) / np.maximum(sd, 1e-3))
+        self.wide = single(np.hypot(sd, off_aim))
+        own, most = alone * (self.wide / np.maximum(sd, 1e-3)), up_to_free_space_db(link)
         sends = signals_of(received.site).is_sender
-        self.error = mw(single(np.minimum(doubt + own, up_to_free_space_db(link)))) * single(sends)
+        self.error = mw(single(np.minimum(doubt + own, most))) * single(sends)
+        self.shared = mw(single(np.minimum(doubt, most)))
         self.power = single(received.others.power_mw)
         floor = np.broadcast_to(link.needs_sd_db, sd.shape)[rows]
         self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
@@ -78,7 +82,7 @@ class _Walk:
         self.heard = np.flatnonzero(share.any(axis=1) & sends)
         self.share = single(share[self.heard] / noise_mw_of(link)[rows])
         self.above = single(np.nan_to_num(received.alone_db[:, rows], nan=-300.0))
-        self.above = (self.above - self._held(rise_of(link), single(link.fade_db[rows]))) / self.sd
+        self.above = (self.above - self._held(rise_of(link), single(link.fade_db))) / self.sd
         self.better = roofs.of("tuner", "limit")
         self.totals = self._totals() if full else None
         self.holds = self._holds() if full else np.ones((FEW, len(self.power)), np.float32)
@@ -87,7 +91,12 @@ class _Walk:
         """The fall and rise of time of each station and what disturbs it, at the medians, dB."""
         sent = self.power[:, self.heard]
         risen = (sent * mw(single(rise_db[self.heard]))) @ self.share
-        return np.hypot(fade_db, _dbm(1 + risen) - _dbm(1 + sent @ self.share))
+        fade = np.tile(fade_db[self.rows], (len(sent), 1))
+        for network in networks(self.received.site):
+            power = self.power[:, network.members]
+            each = np.linalg.norm(power * fade_db[network.members], axis=1) / power.sum(axis=1)
+            fade[:, np.isin(self.rows, network.rows)] = each[:, None]
+        return np.hypot(fade, _dbm(1 + risen) - _dbm(1 + sent @ self.share))
 
     def _totals(self):
         """Total power at each limit, dBm: (limits, worlds, headings)."""
@@ -113,11 +122,12 @@ class _Walk:
         noise += doubt
         if self.received.others.strain.makes:
             noise += self._made(worlds) * doubt
-        for network in networks(self.received.site):
-            self._join(network, worlds, noise)
+        joint = [self._joint(each, worlds, noise) for each in networks(self.received.site)]
         np.log(noise, out=noise)
         noise *= self.per_db
         noise += self.above
+        for k, above in itertools.chain.from_iterable(joint):
+            noise[..., k] = above
         chance = _normal(noise)
         if self.totals is None:
             return chance.sum(axis=0)
@@ -135,19 +145,25 @@ class _Walk:
         made = np.stack(made)[..., self.rows]
         return single(made / noise_mw_of(self.received.link)[self.rows])
 
-    def _join(self, network, worlds, noise):
-        """Put in ``noise``, for a network's rows, what leaves its best C/(N+I)."""
-        error = self.error[worlds][:, None, network.members]
-        power = self.power[:, network.members] * error
-        typical = self.power[:, network.members].sum(axis=-1)
-        middle = np.exp(np.log(error).mean(axis=2))
+    def _joint(self, network, worlds, noise):
+        """How far a network's rows are above what they need, in sds of what is left: (row, array) each.
+
+        Own parts are as drawn but that of the strongest member, which is in the sd by its share.
+        """
+        power = self.power[:, None, network.members]
+        strongest = np.arange(network.members.size) == power.argmax(axis=-1, keepdims=True)
+        error, shared = (e[worlds][:, network.members] for e in (self.error, self.shared))
+        drawn = power * np.where(strongest, shared, error)
+        share = (drawn * strongest).sum(axis=-1) / drawn.sum(axis=-1)
+        sd = np.maximum(share * (self.wide[network.members] * strongest).sum(axis=-1), 1.0).T
+        found = []
         for k in np.flatnonzero(np.isin(self.rows, network.rows)):
-            quiet, doubt = (
-                noise_mw_of(self.received.link)[self.rows[k]],
-                self.doubt[worlds, k, None],
-            )
-            best = network.ratio(power, quiet * noise[..., k] / doubt)
-            noise[..., k] = typical * middle / quiet / best * doubt
+            quiet = noise_mw_of(self.received.link)[self.rows[k]]
+            loud = quiet * noise[..., k] / self.doubt[worlds, k, None]
+            best = network.ratio(drawn.transpose(1, 0, 2), loud)
+            lost = _dbm(power.sum(axis=-1).T / quiet) - _dbm(best)
+            found.append((k, (self.above[:, k] * self.sd[k] - lost) / sd))
+        return found
 
 
 def _dbm(power):
