@@ -89,6 +89,35 @@ def test_readings_on_the_scale_beyond_the_last_rung_are_values():
     assert 90 < curve.bound_from < 100
 
 
+def test_a_ceiling_that_only_the_log_has_seen_is_one():
+    """A meter that ends at 95: the ladder had weak stations, most of the trial stands there."""
+    curve = MeterCurve.fit(_typed([91, 83, 72, 60, 47, 33]))
+    log = np.array([95] * 40 + [94, 93, 91, 88, 86, 84, 80, 75, 71, 66])
+    full, below = (log == 95), (log <= 91)
+    assert (curve.linear(log[~full], True).status == "measured").all()
+    told = curve.linear(log, True)
+    assert np.isinf(told.high_db[full]).all() and (told.status[below] == "measured").all()
+    spread = np.array([95] * 9 + [94] * 8 + [93] * 9 + [92] * 8 + [91] * 9)  # no pile: values all
+    assert (curve.linear(spread, True).status == "measured").all()
+
+
+def test_what_a_full_meter_shows_in_a_log_is_a_bound_and_what_it_does_not_is_a_value():
+    """Of 200 full readings that flicker by 2 units 60 % are 100, below it is the bell.
+
+    Counts by hand, 200 times the normal curve's steps about 100: 99 38, 98 35, 97 29, 96 21, 95 14.
+    """
+    curve = MeterCurve.fit(_typed([99, 92, 83, 72, 60, 47, 33]))
+    value = [91, 88, 84, 80, 76, 71, 64]
+    flickers = np.repeat([100, 99, 98, 97, 96, 95, *value], [120, 38, 35, 29, 21, 14, *[1] * 7])
+    out = curve.linear(flickers, True)
+    assert np.isinf(out.high_db[flickers >= 95]).all()
+    assert (out.status[flickers <= 91] == "measured").all()
+    steady = np.repeat([100, 97, 96, 95, *value], [120, 4, 3, 4, *[3] * 7])
+    out = curve.linear(steady, True)
+    assert np.isinf(out.high_db[steady == 100]).all()
+    assert (out.status[steady <= 97] == "measured").all()
+
+
 def test_a_cliff_from_full_to_two_rungs_gives_a_wide_curve():
     """100 seven times, then 60 and 64: once a matrix without inverse."""
     curve = MeterCurve.fit(_typed([100] * 7 + [60, 64]))

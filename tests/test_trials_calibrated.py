@@ -69,6 +69,12 @@ def test_intervals_hold_the_truth_when_most_meters_are_full():
     assert 0.84 < held < 0.96 and BANDS < bands < 0.97
 
 
+def test_a_good_ladder_of_a_full_meter_does_not_harm():
+    """It sees the ceiling often, and once let the flicker of full meters in as values: bands 0.71."""
+    held, bands, _, _ = _covered(FULL.but(ladder_stations=6, pad_step_db=1.5), 60)
+    assert 0.84 < held < 0.96 and BANDS < bands < 0.97
+
+
 def test_ceilings_taken_as_values_do_not(monkeypatch):
     """The trap the bounds are there for: a full meter believed makes the intervals hold nothing."""
     bracket = meters.inverting.brackets

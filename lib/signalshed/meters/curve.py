@@ -238,7 +238,7 @@ class MeterCurve:
         low[picture], high[picture] = 0.0, np.inf
         shared, tilt = np.zeros((2, reading.size, 0))
         if rows.size:
-            found = inverting.brackets(self._as_coarse_as(reading[at]), rows)
+            found = inverting.brackets(self._as_noted_in(reading[at]), rows)
             shared, tilt = np.zeros((2, reading.size, found[3].shape[1]))
             low[at], high[at], noise[at], shared[at], tilt[at] = (part[back] for part in found)
         value = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
@@ -287,11 +287,11 @@ class MeterCurve:
         exact = self.source == "exact" or self.scale.db_per_unit
         return float(np.sqrt(self.covariance[0, 0]) * self.scale.db_per_unit) if exact else 0.0
 
-    def _as_coarse_as(self, reading):
-        """This curve, read no finer than the readings (n,) of a log were noted."""
+    def _as_noted_in(self, reading):
+        """This curve, as the readings (n,) of a log are to be read."""
         if self.drawn is None:
             return self
-        return replace(self, drawn=self.drawn.as_coarse_as(reading))
+        return replace(self, drawn=self.drawn.as_noted_in(reading))
 
     def _sort(self, reading, locked):
         """Status without the ceiling, the distinct readings to invert, and where each belongs."""

@@ -7,6 +7,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from ..units import SDS_TO_90
+from . import full
 from .likelihood import hats, slopes
 
 LOCK_SD_DB = 0.3
@@ -23,7 +24,8 @@ class Drawn:
 
     ``knots`` (k,) readings; ``margin_db`` (D, k) there; ``noise_db`` and ``flicker`` (D,) sds before
     the curve and, in units, after it; ``step`` of the display; ``size`` of the scale; ``ceiling`` the
-    reading of the full meter, seen so often in ``looks``; ``zero_known`` as in MeterCurve.
+    reading of the full meter, seen so often in ``looks``; ``zero_known`` as in MeterCurve;
+    ``values_below`` from where readings are bounds as the log tells it, None without one.
     """
 
     knots: np.ndarray
@@ -35,6 +37,7 @@ class Drawn:
     ceiling: float
     looks: int
     zero_known: bool
+    values_below: float | None = None
 
     def at(self, reading):
         """Margins (D, n) at which ``reading`` (n,) comes to be shown; below the lowest, near 0."""
@@ -52,20 +55,24 @@ class Drawn:
         own = np.sqrt(self.noise_db[:, None] ** 2 + (self.flicker[:, None] * slope) ** 2)
         return (low + high) / 2, own, high - low
 
-    def as_coarse_as(self, reading):
-        """These curves, with the display's step that many readings (n,) show if that is coarser."""
+    def as_noted_in(self, reading):
+        """These curves as a log of readings (n,) is to be read: its coarser step, its full meter."""
         below = reading[reading < self.ceiling - self.step / 2]
-        return replace(self, step=max(self.step, step_of(below, self.step)))
+        here = replace(self, step=max(self.step, step_of(below, self.step)))
+        here = replace(here, ceiling=full.ceiling(here, reading))
+        return replace(here, values_below=full.values_below(here, reading))
 
     @functools.cached_property
     def bound_from(self):
         """Readings from here on are bounds: they come from a full meter too often to be values."""
+        if self.values_below is not None:
+            return self.values_below
         last = self.ceiling - self.step / 2
         most = last - CLEAR * self._most_flicker() if self.looks < FEW_LOOKS else last
         count = min(int((self.ceiling - self.knots[0]) / self.step), 60)
         reading = self.ceiling - self.step * np.arange(count, -1, -1.0)
-        full, at_best = self._chances(reading)
-        likely = full.mean(axis=0) > 0.05 * at_best.mean(axis=0)
+        at_top, at_best = self._chances(reading)
+        likely = at_top.mean(axis=0) > 0.05 * at_best.mean(axis=0)
         first = reading[np.argmax(likely)] - self.step / 2
         return float(min(most, first))
 
@@ -111,22 +118,22 @@ class Drawn:
 
     def brackets(self, reading):
         """Low and high end (equal for a figure), noise, shared errors and their tilt by reading."""
-        full = reading >= self.bound_from
-        asked = np.where(full, self.bound_from, reading)
+        bound = reading >= self.bound_from
+        asked = np.where(bound, self.bound_from, reading)
         middle, own, width = self.looks_at(asked)
         own, width = np.median(own, axis=0), np.median(width, axis=0)
         value = np.median(middle, axis=0)
         edges = np.median([self.at(asked + s * self.step / 2) for s in (-1, 1)], axis=1)
-        coarse = ~full & (width > COARSE_DB) & (width > 2 * own)
+        coarse = ~bound & (width > COARSE_DB) & (width > 2 * own)
         if self.zero_known:
             edges = np.maximum(edges, 0.0)
             edges[0, asked < self.knots[0] + self.step] = 0.0
         value = np.where(coarse, edges.mean(axis=0), value)
-        noise = np.where(coarse | full, own, np.hypot(own, width / np.sqrt(12)))
+        noise = np.where(coarse | bound, own, np.hypot(own, width / np.sqrt(12)))
         low = np.where(coarse, edges[0], value)
-        high = np.where(full, np.inf, np.where(coarse, edges[1], value))
+        high = np.where(bound, np.inf, np.where(coarse, edges[1], value))
         shared, tilt = self._shared(asked, value)
-        tilt[full] = 0.0
+        tilt[bound] = 0.0
         return low, high, np.maximum(noise, 0.05), shared, tilt
 
     def _shared(self, reading, value):
