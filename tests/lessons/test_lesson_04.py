@@ -90,3 +90,24 @@ def test_the_gallery_is_what_tuning_makes_of_start_sizes(name):
     tuned = builds.worst_dbd(builds.tune(script.STARTS[name]))
     kept = builds.worst_dbd(lesson_04.gallery_builds()[name])
     assert kept == pytest.approx(tuned, abs=0.05), "run tests/make_gallery.py"
+
+
+def test_the_face_is_seen_through_the_mesh_and_the_wave_is_not():
+    # By hand: holes of 11.7 mm every 12.7 mm leave (11.7 / 12.7) squared; -24 dB is 0.4 per cent.
+    light, wave = lesson_04.through_pct("1/2 in hardware cloth", 539.0)
+    assert light == pytest.approx(84.9, abs=0.1) and wave == pytest.approx(0.4, abs=0.05)
+    panel = lesson_04.face_panel()
+    assert "0.4" not in panel.verdict + panel.alt
+    blank = panel.png
+    panel.place("60")
+    assert "you said 60 %, 0.4 % of its power comes through" in panel.words.finding
+    panel.reset()
+    assert panel.png == blank
+
+
+def test_the_gain_before_a_sheet_is_hidden_until_guessed():
+    panel = lesson_04.sheet_panel()
+    assert "rises" not in panel.alt and "dBi" not in panel.alt
+    panel.place("falls")
+    assert panel.words.finding.startswith("You said it falls; it rises, from +7.5 dBi")
+    assert "turned back" in panel.verdict

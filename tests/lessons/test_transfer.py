@@ -79,6 +79,13 @@ def made_by(station, from_deg):
     return "a reflection" if "a reflection" in panel.verdict else "the station"
 
 
+def dead_ahead(wave_mm):
+    """Where the gain before a sheet is least, between an eighth and three quarters of a wave, mm."""
+    behind = np.arange(0.125, 0.75, 0.001)
+    gain = shed.classroom.lesson_04.sheet_gain_dbi(behind)
+    return wave_mm * behind[np.argmin(gain)]
+
+
 def forgiving(*antennas):
     """The antenna whose heading may be off by most, on the mast of the invented house."""
     house = shed.simulate.demo_site()
@@ -101,7 +108,17 @@ def computed(row):
     }
     names |= {
         recipe.__name__: recipe
-        for recipe in (most, spare, transmissions, means, yard, dips, made_by, forgiving)
+        for recipe in (
+            most,
+            spare,
+            transmissions,
+            means,
+            yard,
+            dips,
+            made_by,
+            dead_ahead,
+            forgiving,
+        )
     }
     return eval(row["computed"], {"shed": shed, "np": np, **names})
 

@@ -1,8 +1,8 @@
 """The panels of lesson 04: a sheet behind a dipole, a screen of a size, the arc, the gallery.
 
 =========  ====================================================================================
-sheets     ``sheet_gain_dbi``: the closed form; ``sheet_table``: field, gain, delivered power;
-           ``sheet_panel``: image, gain, and where the power goes
+faces      ``face_panel``: a face behind mesh; ``through_pct``: light and wave that come through
+sheets     ``sheet_gain_dbi``: the closed form; ``sheet_panel``: image, gain, where the power goes
 screens    ``screen_panel``: element, distance, size and mesh, solved at every move
 arcs       ``arc_panel``: gain against arc on the bearing strip of a site
 gallery    ``gallery``, ``gallery_builds``, ``gallery_panel``: builds with what each of them brings
@@ -11,20 +11,22 @@ gallery    ``gallery``, ``gallery_builds``, ``gallery_panel``: builds with what 
 
 from .. import quiz
 from .arcs import arc_panel
+from .faces import face_panel, through_pct
 from .gallery import gallery, gallery_builds, gallery_panel
 from .screens import screen_panel
-from .sheets import sheet_gain_dbi, sheet_panel, sheet_table
+from .sheets import sheet_gain_dbi, sheet_panel
 
 __all__ = [
     "arc_panel",
     "check_yourself",
+    "face_panel",
     "gallery",
     "gallery_builds",
     "gallery_panel",
     "screen_panel",
     "sheet_gain_dbi",
     "sheet_panel",
-    "sheet_table",
+    "through_pct",
 ]
 
 
@@ -42,7 +44,11 @@ def check_yourself():
         ),
         quiz.choice(
             "Your stations lie north-east and south. What does a larger screen bring?",
-            ("more of the one, less of the other", "more of both", "nothing"),
+            {
+                "more of the one, less of the other": "",
+                "more of both": "A screen makes nothing: where would the second share come from?",
+                "nothing": "Aimed at one of them it does bring more. Where does that come from?",
+            },
             "more of the one, less of the other",
             hint="Where does gain come from?",
         ),

@@ -30,7 +30,7 @@ _AROUND_DEG = np.arange(-180.0, 181.0, 1.0)
 
 
 @functools.cache
-def _meshes():
+def meshes():
     """Openings one may choose, each with its opening and wire in mm."""
     rows = facts.table("meshes")
     return {r.label: (float(r.opening_mm), float(r.wire_mm)) for r in rows.itertuples()}
@@ -42,7 +42,7 @@ def screen_panel():
     >>> screen_panel().verdict[:20]
     'wire loop at 539 MHz'
     """
-    kinds = (*_meshes(), SOLID, NO_SCREEN)
+    kinds = (*meshes(), SOLID, NO_SCREEN)
     controls = (
         Choice("element", "Element", tuple(ELEMENTS)),
         Choice("screen", "Screen", kinds, "1/2 in hardware cloth"),
@@ -107,7 +107,7 @@ def _build(element, screen, behind_mm, width_mm, height_mm):
     made = form(FREQ_MHZ, **sizes).renamed(element)
     if screen == SOLID:
         return made.with_screen(builds.solid_screen(width_mm, height_mm), behind_mm)
-    opening_mm, wire_mm = _meshes()[screen]
+    opening_mm, wire_mm = meshes()[screen]
     mesh = builds.mesh_screen(width_mm, height_mm, opening_mm, wire_mm)
     return made.with_screen(mesh, behind_mm)
 
@@ -163,6 +163,6 @@ def _said(element, screen, build, now, alone):
         return text
     text += f" Weaker behind, roughly: {builds.behind_words(now.behind_db)}."
     if screen != SOLID:
-        leak = builds.mesh_leak_db(now.freq_mhz, *_meshes()[screen])
+        leak = builds.mesh_leak_db(now.freq_mhz, *meshes()[screen])
         text += f" Through the mesh goes {signed(leak, 0)} dB."
     return f"{text} Wind at 40 m/s: {build.wind_load_n(40):.0f} N. {now.unknowns} currents solved."

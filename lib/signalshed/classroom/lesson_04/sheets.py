@@ -6,13 +6,11 @@ import numpy as np
 from scipy.special import sici
 
 from ... import builds, wires
-from ...markup import Number
 from ...plots import style
 from ...plots.picture import ordered
 from ...units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, plain
 from ...words import signed
-from .. import Choice, Panel, Slider, Words
-from ..cards import table_card
+from .. import Choice, GuessChoice, Panel, Slider, Words
 
 FREQ_MHZ = 539.0
 """RF 25 of the United States: one channel for every picture of the lesson."""
@@ -102,21 +100,32 @@ def sheet_panel():
 
     Solved at every move.
 
-    >>> sheet_panel().verdict[:45]
-    'At 0.25 wavelengths (139 mm, 5 1/2 in): +7.47'
+    >>> sheet_panel().verdict[-22:]
+    'what does the gain do?'
     """
     controls = (
         Slider("behind", "Sheet distance, wavelengths", *BEHIND, step=0.01),
         Choice("metal", "Metal of the dipole", tuple(METALS)),
+        GuessChoice(
+            "nearer",
+            "Your guess: it",
+            ("rises", "stays", "falls"),
+            question="The sheet comes nearer than a quarter wave: what does the gain do?",
+        ),
     )
 
     def draw(figure):
         picture = _Sheet(figure)
 
-        def move(behind, metal):
+        def move(behind, metal, guess, placed):
+            if not placed:
+                picture.ask(behind)
+                return Words("", _scene_words(behind))
             solution = _solved(float(behind), METALS[metal])
             picture.update(behind, METALS[metal], solution)
             verdict = _said(behind, solution)
+            if guess and behind == BEHIND[2]:
+                verdict = f"{_nearer_words(guess)} {verdict}"
             return Words(verdict, f"{verdict} {_scene_words(behind)}")
 
         return picture.artists, move
@@ -155,14 +164,15 @@ class _Sheet:
         ax, fine = self.curve, np.linspace(*BEHIND[:2], 200)
         ax.set(xlim=(0, BEHIND[1]), ylim=(_LOWEST_DBI, _HIGHEST_DBI))
         ax.set(xlabel="distance to the sheet, wavelengths", ylabel="straight ahead, dBi")
-        ax.plot(fine, np.maximum(sheet_gain_dbi(fine), -40), color=style.BLACK, ls="--", lw=2)
+        self.fine = fine, np.maximum(sheet_gain_dbi(fine), -40)
+        (self.closed,) = ax.plot([], [], color=style.BLACK, ls="--", lw=2)
         ax.set_title("dashed: gain, closed form; solid: delivered", fontsize=11)
         orange = style.MEANING["antenna"]
         (self.realised,) = ax.plot([], [], color=orange, lw=2.5)
         (self.now,) = ax.plot([], [], color=style.GREY, ls=":")
         (self.dot,) = ax.plot([], [], "o", color=style.BLACK, ms=8)
         (self.square,) = ax.plot([], [], "s", color=orange, mec="black", ms=9)
-        return self.realised, self.now, self.dot, self.square
+        return self.closed, self.realised, self.now, self.dot, self.square
 
     def _shares(self):
         ax = self.shares
@@ -180,10 +190,20 @@ class _Sheet:
         )
         return *self.parts, self.here, self.names
 
+    def ask(self, behind):
+        """Move to a distance ``behind``; neither gain nor shares."""
+        self._place(behind)
+        for line in (self.closed, self.realised, self.now, self.dot, self.square, self.here):
+            line.set_data([], [])
+        for part in self.parts:
+            part.set_xy(np.zeros((2, 2)))
+        self.names.set_text("")
+
     def update(self, behind, metal, solution):
         """Move to a distance ``behind`` in wavelengths, a ``metal`` and its ``solution``."""
         self._place(behind)
         low = _LOWEST_DBI + 0.4
+        self.closed.set_data(*self.fine)
         self.realised.set_data(_CURVE, np.maximum(_realised_curve(metal), -40))
         self.now.set_data([behind, behind], [_LOWEST_DBI, _HIGHEST_DBI])
         self.dot.set_data([behind], [max(solution.gain_dbi(0), low)])
@@ -210,6 +230,14 @@ class _Sheet:
         self.names.set_text("\n".join(["from the top:", *shares[::-1]]))
 
 
+def _nearer_words(guess):
+    near, quarter = (signed(sheet_gain_dbi(at), 1) for at in (0.1, 0.25))
+    return (
+        f"You said it {guess}; it rises, from {quarter} dBi at a quarter of a wave to {near} dBi at a "
+        "tenth."
+    )
+
+
 def _said(behind, solution):
     gain, z = solution.gain_dbi(0), solution.impedance_ohm
     size = builds.both_units(behind * WAVELENGTH_MM).replace(" (", ", ")
@@ -228,24 +256,3 @@ def _said(behind, solution):
 def _scene_words(behind):
     mm = behind * WAVELENGTH_MM
     return f"The dipole stands {mm:.0f} mm before the sheet, its image as far behind, turned over."
-
-
-def sheet_table():
-    """What a given current makes ahead, what a given power makes, and what a cable gets: a Card.
-
-    One row a distance, on RF 25 and in copper, all against the dipole alone.
-
-    >>> sheet_table().text.splitlines()[0][:8]
-    'distance'
-    """
-    alone = wires.solve(builds.half_wave_dipole(FREQ_MHZ).structure, FREQ_MHZ)
-    rows = []
-    for behind in (0.05, 0.1, 0.15, 0.25, 0.35, 0.45):
-        there = _solved(behind, "copper")
-        field = 2 * abs(np.sin(2 * np.pi * behind))
-        gain = there.gain_dbi(0) - alone.gain_dbi(0)
-        delivered = _realised_dbi(there) - _realised_dbi(alone)
-        cells = (f"x {field:.2f}", f"{signed(gain, 1)} dB", f"{signed(delivered, 1)} dB")
-        rows.append((f"{behind:g} wavelengths", *map(Number, cells)))
-    heads = ("field of the same current", "gain: same power sent", "delivered into 75 ohm")
-    return table_card(["distance", *map(Number, heads)], [("", rows)])

@@ -1,0 +1,111 @@
+"""A face behind a mesh: the light that comes through its holes, and the wave that does not."""
+
+import numpy as np
+
+from ... import builds, channels
+from ...plots import style
+from ...plots.picture import ordered
+from ...units import LIGHT_M_MHZ
+from .. import Choice, Guess, Panel, Slider, Words
+from .screens import CHANNEL, meshes
+
+_HALF_MM = 100.0
+
+
+def through_pct(label, freq_mhz):
+    """Light and power of a wave that come through a mesh met square on: two numbers, per cent.
+
+    Parameters: ``label`` of the mesh in the table of facts; ``freq_mhz`` of the wave. Light is counted
+    by the holes: what the wires leave open.
+
+    >>> [round(share, 1) for share in through_pct("1/2 in hardware cloth", 539.0)]
+    [84.9, 0.4]
+    """
+    pitch_mm, wire_mm = meshes()[label]
+    leak_db = builds.mesh_leak_db(freq_mhz, pitch_mm, wire_mm)
+    return 100 * (1 - wire_mm / pitch_mm) ** 2, float(100 * 10 ** (leak_db / 10))
+
+
+def face_panel():
+    """A mesh before a face, and a channel: a guess, then how much of the wave comes through.
+
+    >>> face_panel().verdict[-21:]
+    'of a TV wave\\'s power?'
+    """
+    controls = (
+        Choice("mesh", "Mesh", tuple(meshes()), "1/2 in hardware cloth"),
+        Slider("channel", "RF channel", *CHANNEL),
+        Guess(
+            "wave_pct", "Your guess, %", 0, 100, 50,
+            question="You see a face through this mesh: how many per cent come through of a TV "
+            "wave's power?",
+        ),
+    )  # fmt: skip
+    return Panel("A face behind mesh", controls, _draw, (8.8, 4.0))
+
+
+def _draw(figure):
+    picture = _Face(figure)
+
+    def move(mesh, channel, guess, placed):
+        freq_mhz = channels.centre_mhz(int(channel))
+        light, wave = through_pct(mesh, freq_mhz)
+        picture.update(meshes()[mesh], (light, wave if placed else None), guess)
+        seen = f"A face behind {mesh}; {light:.0f} % of its light comes through the holes"
+        if not placed:
+            return Words("", f"{seen}. What a wave does is still to come.")
+        told = "" if guess is None else f"you said {guess:g} %, "
+        times = 1000 * LIGHT_M_MHZ / freq_mhz / meshes()[mesh][0]
+        verdict = (
+            f"RF {int(channel)} through {mesh}: {told}{wave:.1f} % of its power comes through, and "
+            f"{light:.0f} % of the light. The wave is {times:.0f} times as long as from wire to wire; "
+            "light is far finer than the holes. What does not come through is thrown back."
+        )
+        return Words(verdict, f"{seen}. {verdict}")
+
+    return picture.artists, move
+
+
+class _Face:
+    """Left two bars, light and wave; right a face, and the mesh before it, 200 mm of it."""
+
+    def __init__(self, figure):
+        with style.house():
+            left, right = figure.subplots(1, 2, width_ratios=(5, 4))
+            bars = self._bars(left)
+            self._still(right)
+            self.mesh = right.vlines([], 0, 0, color=style.GREY, lw=1.2)
+        self.artists = ordered((*bars, self.mesh))
+
+    def _bars(self, ax):
+        ax.set(xlim=(0, 100), ylim=(-0.6, 1.6), xlabel="comes through, %")
+        ax.set_yticks([1, 0], ["light", "wave"])
+        (self.light,) = ax.plot([], [], color=style.MEANING["other"], lw=14, solid_capstyle="butt")
+        (self.wave,) = ax.plot([], [], color=style.MEANING["air"], lw=14, solid_capstyle="butt")
+        (self.guess,) = ax.plot([], [], color=style.MEANING["limit"], ls=":", lw=2.5)
+        self.told = ax.text(2, -0.32, "", va="center")
+        return self.light, self.wave, self.guess, self.told
+
+    def _still(self, ax):
+        half = _HALF_MM
+        ax.set(xlim=(-half, half), ylim=(-half, half), aspect="equal", xticks=[], yticks=[])
+        ax.grid(False)
+        ax.set_title("a face behind it, 200 mm across", fontsize=11)
+        turn = np.linspace(0, 2 * np.pi, 60)
+        ax.plot(62 * np.cos(turn), 80 * np.sin(turn), color=style.BLACK, lw=3)
+        ax.plot([-24, 24], [22, 22], "o", color=style.BLACK, ms=7)
+        ax.plot([0, -8, 4], [12, -12, -12], color=style.BLACK, lw=2)
+        smile = np.linspace(-2.4, -0.74, 20)
+        ax.plot(34 * np.cos(smile), -16 + 34 * np.sin(smile), color=style.BLACK, lw=3)
+
+    def update(self, mesh, shares, guess):
+        """Move to a ``mesh`` (pitch, wire) in mm; the second of its ``shares`` None while asked for."""
+        light, wave = shares
+        at = np.arange(-_HALF_MM, _HALF_MM + 0.1, mesh[0])
+        ends = (-_HALF_MM, _HALF_MM)
+        upright = [[(x, ends[0]), (x, ends[1])] for x in at]
+        self.mesh.set_segments(upright + [[(ends[0], y), (ends[1], y)] for y in at])
+        self.light.set_data([0, light], [1, 1])
+        self.wave.set_data(*(([], []) if wave is None else ([0, wave], [0, 0])))
+        self.guess.set_data(*(([], []) if guess is None else ([guess] * 2, [-0.5, 0.5])))
+        self.told.set_text("" if wave is None else f"{wave:.1f} %")
