@@ -12,7 +12,7 @@ from ..registers.headings import Kept
 from ..tables import STATIONS, TABLES, Problems, read_toml, write_atomic, write_csv
 from ..tables.tomled import toml_text
 from ..units import check_type
-from ..words import counted, distance_words, listed
+from ..words import counted, distance_words, listed, short
 from .given import place_of
 from .keeping import keep_old
 from .model import Place
@@ -22,6 +22,27 @@ from .reach import distances, out_of_reach, tiles_needed, tiles_told
 SOURCE_FILE = "stations_from.toml"
 _OLD_DAYS = 365
 _MOST_PAIRS = 6
+
+
+_DECIDE = ("rf_channel", "erp", "coord", "latitude", "longitude", "antenna", "station")
+"""How our names of what decides most begin."""
+
+
+def read_words(mapping):
+    """What headings were taken for, in one line: one for each thing that decides most, the rest counted.
+
+    Parameters: ``mapping`` as of a StationList.
+
+    >>> read_words({"Call": "station", "Remarks": None, "Ch": "rf_channel", "Pol": "polarization"})
+    'read: rf_channel “Ch”, station “Call” and 1 more; 1 column not used'
+    """
+    used = {name: heading for heading, name in mapping.items() if name}
+    decide = [next((n for n in used if n.startswith(start)), None) for start in _DECIDE]
+    shown = [f"{name} “{short(used[name])}”" for name in decide if name]
+    more = f" and {len(used) - len(shown)} more" if len(used) > len(shown) else ""
+    left = len(mapping) - sum(name is not None for name in mapping.values())
+    unused = f"; {counted(left, 'column')} not used" if left else ""
+    return f"read: {', '.join(shown)}{more}{unused}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,12 +73,10 @@ class StationList:
 
     def __repr__(self):
         """What a cell shows: how many rows, how headings were understood, and every note."""
-        used = ", ".join(f"{h!r} as {name}" for h, name in self.mapping.items() if name)
-        unused = listed([h for h, name in self.mapping.items() if name is None], 12)
         lines = [
             f"{counted(len(self.table), 'station')} (.table) out of {self.source}, "
             f"{counted(len(self.left_out), 'row')} left out (.left_out)",
-            f"read: {used}" + (f"; not used: {unused}" if unused else ""),
+            f"{read_words(self.mapping)} (.mapping)",
             *self.notes,
         ]
         return "\n".join(lines)

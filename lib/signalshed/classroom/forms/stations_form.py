@@ -10,6 +10,7 @@ from ...markup import Number, bullets, safe
 from ...registers import typed
 from ...site.given import listed_stations, place_of
 from ...site.keeping import keep_old
+from ...site.listed import read_words
 from ...tables import SITE, STATIONS, Problems, check_csv, read_text, read_toml, write_atomic
 from ...tables.rows import with_row
 from ...units import check_type
@@ -173,8 +174,7 @@ class StationsForm(RowForm):
         self.found = site.stations_from(said, self.near, region=self.region)
         rows = [_cells(row) for row in self.found.table.head(_SHOWN).to_dict("records")]
         heads = ["station", "RF", "where", Number("kW"), Number("height, m"), "wanted"]
-        used = ", ".join(f"“{h}” as {name}" for h, name in self.found.mapping.items() if name)
-        notes = bullets([f"read: {used}", *self.found.notes])
+        notes = bullets([read_words(self.found.mapping), *self.found.notes])
         self._preview.value = (
             table_card(heads, [("", rows)], f"The first {len(rows)}:").html + notes
         )
