@@ -155,12 +155,10 @@ def test_the_same_figure_gives_the_same_bytes_without_a_version():
 
 def test_every_plot_gives_a_picture_alone_and_a_drawing_on_an_axes(site):
     rows = budget.account("Gazette", YAGI, site)
-    table = advice.rank(site, [YAGI])
     for draw, args in (
         (plots.bearing_strip, (site, YAGI)),
         (plots.waterfall, (rows, 10.0)),
         (plots.plain_map, (site,)),
-        (plots.ranking, (table,)),
     ):
         assert isinstance(draw(*args), plots.Picture)
         drawing = draw(*args, ax=_axes())
@@ -340,16 +338,6 @@ def test_a_waterfall_refuses_more_rows_than_it_has_room_for(site):
     rows = budget.account("Gazette", YAGI, site)
     with pytest.raises(ValueError, match="has room for 3"):
         plots.Waterfall(_axes(), 3).update(rows)
-
-
-def test_the_ranking_draws_each_interval(site):
-    table = advice.rank(site)
-    drawing = plots.ranking(table, ax=_axes(), most=5)
-    bars, marks = drawing.artists
-    assert marks.get_xdata() == pytest.approx(table["expected"].head(5).to_numpy())
-    ends = np.array([s[:, 0] for s in bars.get_segments()])
-    assert ends == pytest.approx(table[["low", "high"]].head(5).to_numpy())
-    assert f"the first 5 of {len(table)}" in drawing.alt
 
 
 def test_the_map_is_true_to_scale_and_holds_every_place(site):

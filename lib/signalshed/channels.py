@@ -31,10 +31,12 @@ def plan(region="us"):
     return _plan(region).copy()
 
 
-@functools.cache
 def _plan(region):
-    if region not in REGIONS:
-        raise ValueError(f"region is {region!r}; it must be one of {', '.join(REGIONS)}.")
+    return _laid_out(units.one_of("region", region, REGIONS))
+
+
+@functools.cache
+def _laid_out(region):
     rules = facts.table("channel_plans").query("region == @region")
     rows = [row for rule in rules.itertuples() for row in _rows(rule)]
     columns = ["rf_channel", "low_mhz", "centre_mhz", "high_mhz", "band"]
@@ -176,7 +178,7 @@ def neighbours(region="us"):
     >>> neighbours("us").label.iloc[0]
     'FM broadcasting'
     """
-    _plan(region)
+    units.one_of("region", region, REGIONS)
     rows = facts.table("neighbours").query("region == @region")
     return rows.drop(columns="region").reset_index(drop=True)
 

@@ -1,5 +1,7 @@
 """Decibel arithmetic, unit conversions, and the checks that every function gives its arguments."""
 
+import reprlib
+from collections.abc import Hashable
 from fractions import Fraction
 
 import numpy as np
@@ -36,18 +38,67 @@ def check(name, value, *, low=-np.inf, high=np.inf, above=None):
     Traceback (most recent call last):
     ValueError: distance_km is -1; it must be a number above 0.
     """
-    try:
-        array = np.asarray(value, dtype=float)
-    except (TypeError, ValueError):
-        inch = " One inch is 25.4 (shed.units.mm_from_inches)." if name.endswith("_mm") else ""
-        allowed = _allowed(low, high, above)
-        raise ValueError(f"{name} is {value!r}; it must be {allowed}.{inch}") from None
+    array = floats(name, value, _allowed(low, high, above))
     if array.size and not _within(array, low, high, above):
         lowest = low if above is None else np.nextafter(above, np.inf)
         bad = ~((array >= lowest) & (array <= high) & np.isfinite(array))
         first = array[bad].flat[0]
         raise ValueError(f"{name} is {first:.6g}; it must be {_allowed(low, high, above)}.")
     return array
+
+
+def floats(name, value, allowed="a number"):
+    """``value`` as a float array of any shape, NaN and infinity allowed, or a ValueError that names it.
+
+    Parameters: ``name`` of the argument; ``value``, a number or anything array-like; ``allowed``, what
+    it must be, in words.
+
+    >>> floats("low_db", "three")
+    Traceback (most recent call last):
+    ValueError: low_db is 'three'; it must be a number.
+    """
+    try:
+        return np.asarray(value, dtype=float)
+    except (TypeError, ValueError, OverflowError):
+        inch = " One inch is 25.4 (shed.units.mm_from_inches)." if name.endswith("_mm") else ""
+        told = reprlib.repr(value)
+        raise ValueError(f"{name} is {told}; it must be {allowed}.{inch}") from None
+
+
+def number(name, value, *, low=-np.inf, high=np.inf, above=None):
+    """One ``value`` as a float, or a ValueError that names it; see check.
+
+    >>> number("hours", [])
+    Traceback (most recent call last):
+    ValueError: hours is of shape (0,); it must be a single number.
+    """
+    return one_float(name, check(name, value, low=low, high=high, above=above))
+
+
+def one_float(name, value):
+    """One ``value`` as a float, NaN and infinity allowed, or a ValueError that names it.
+
+    >>> one_float("spare_db", np.array([-np.inf]))
+    -inf
+    """
+    array = floats(name, value)
+    if array.size != 1:
+        raise ValueError(f"{name} is of shape {array.shape}; it must be a single number.")
+    return array.item()
+
+
+def one_of(name, value, known):
+    """``value``, or a ValueError that names it and lists what is ``known``, a collection of names.
+
+    >>> one_of("region", ["us"], ("us", "japan"))
+    Traceback (most recent call last):
+    ValueError: region is ['us']; it must be one of us, japan.
+    """
+    if not isinstance(value, Hashable) or value not in known:
+        raise ValueError(
+            f"{name} is {reprlib.repr(value)}; it must be one of {', '.join(map(str, known))}."
+        )
+    return value
 
 
 def _within(array, low, high, above):
@@ -222,7 +273,7 @@ def inches_text(length_mm):
     >>> inches_text(260)
     '10 1/4 in'
     """
-    sixteenths = round(float(check("length_mm", length_mm, low=0)) / MM_PER_INCH * 16)
+    sixteenths = round(number("length_mm", length_mm, low=0) / MM_PER_INCH * 16)
     whole, part = divmod(sixteenths, 16)
     if part == 0:
         return f"{whole} in"

@@ -5,7 +5,7 @@ A chance in words is cut downward, never rounded up: 0.87 is "8 of 10", so what 
 
 import numpy as np
 
-from .units import check, miles_from_km
+from .units import miles_from_km, number, one_float
 
 
 def roofs_words(chance):
@@ -37,7 +37,7 @@ def percent_words(chance):
 
 def _cut(chance, parts):
     """Whole parts in a chance; what only arithmetic of 32 bits takes off is not missed."""
-    return int(np.floor(parts * (float(check("chance", chance, low=0, high=1)) + 1e-7)))
+    return int(np.floor(parts * (number("chance", chance, low=0, high=1) + 1e-7)))
 
 
 def chance_words(chance):
@@ -46,7 +46,7 @@ def chance_words(chance):
     >>> [chance_words(c) for c in (0.02, 0.5, 0.97)]
     ['hardly', 'a coin toss', 'almost surely']
     """
-    c = float(check("chance", chance, low=0, high=1))
+    c = number("chance", chance, low=0, high=1)
     steps = ((0.95, "almost surely"), (0.8, "probably"), (0.6, "more likely than not"))
     steps += ((0.4, "a coin toss"), (0.2, "less likely than not"), (0.05, "probably not"))
     return next((word for least, word in steps if c >= least), "hardly")
@@ -60,9 +60,10 @@ def signed(value, digits=0):
     >>> signed(-0.2), signed(3), signed(-12.34, 1), signed(-np.inf)
     ('0', '+3', '−12.3', '−∞')
     """
+    value = one_float("value", value)
     if np.isinf(value):
         return "+∞" if value > 0 else "−∞"
-    text = f"{float(value):+.{digits}f}"
+    text = f"{value:+.{digits}f}"
     if float(text) == 0:
         return text[1:]
     return text.replace("-", "−")
@@ -77,16 +78,15 @@ def spare_words(spare_db, spread_db=None):
     >>> spare_words(-3.2, 8.4), spare_words(-3.2), spare_words(-np.inf)
     ('−3 dB to spare, give or take 8', '−3 dB', 'overload')
     """
+    spare_db = one_float("spare_db", spare_db)
     if np.isnan(spare_db):
         return "unknown"
     if np.isneginf(spare_db):
         return "overload"
     level = f"{signed(spare_db)} dB"
-    return (
-        level
-        if spread_db is None or np.isinf(spare_db)
-        else f"{level} to spare, give or take {spread_db:.0f}"
-    )
+    if spread_db is None or np.isinf(spare_db):
+        return level
+    return f"{level} to spare, give or take {number('spread_db', spread_db):.0f}"
 
 
 def distance_words(distance_km):
@@ -163,7 +163,20 @@ def compass_word(bearing_deg):
     >>> compass_word(200)
     'south'
     """
-    return COMPASS[round(float(bearing_deg) / 45) % 8]
+    return COMPASS[round(number("bearing_deg", bearing_deg) / 45) % 8]
+
+
+def setup_words(row):
+    """A row of the ranking in two lines: the antenna; where, and aimed whither.
+
+    Parameters: ``row`` of shed.advice.rank.
+
+    >>> setup_words({"antenna": "loop", "mount": "roof mast", "heading_deg": 38.0})
+    'loop\\nroof mast, aimed at 38°'
+    """
+    heading = row["heading_deg"]
+    aim = "" if np.isnan(heading) else f", aimed at {heading:.0f}°"
+    return f"{short(row['antenna'], 30)}\n{short(row['mount'], 22)}{aim}"
 
 
 def aimed_words(way, heading_deg):

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import survey
+from ..site import check_site
 
 
 def beside(one, other, setup):
@@ -26,6 +27,7 @@ def beside(one, other, setup):
     shown = [*keys, "bearing_deg", "distance_km", "spare_db", "roofs"]
     tables = []
     for site in (one, other):
+        survey.parts_of(site, setup)
         aimed = setup if setup.heading_deg is not None else survey.aimed(site, setup)[0]
         tables.append(survey.outlook(site, aimed)[shown].drop_duplicates(keys))
     both = tables[0].merge(tables[1], on=keys, how="outer", suffixes=("", "_other"))
@@ -49,6 +51,7 @@ def out_of_band(site):
     >>> out_of_band(simulate.demo_site()).set_index("antenna").loc["wire loop", "lacks"]
     '5, 9, 12'
     """
+    check_site(site)
     wanted = site.stations[site.stations["wanted"].astype(bool)].drop_duplicates("rf_channel")
     wanted = wanted.sort_values("freq_mhz")
     rows = []

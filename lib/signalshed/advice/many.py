@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts, survey
-from ..site import open_site
+from ..site import check_site, open_site
 from ..tables import READINGS, BadTable, Problems, check_frame, read_toml
 from ..tables.tomled import toml_text
 from ..units import check_type
@@ -124,6 +124,7 @@ def on_screen(site, number):
     >>> on_screen(simulate.demo_site(), "5.1").tolist()
     [0]
     """
+    check_site(site)
     shown = site.stations["shown_channels"].astype(str).str.split()
     return np.flatnonzero([str(number) in numbers for numbers in shown])
 
@@ -139,6 +140,10 @@ def lock_readings(site, gets, gets_not, antenna=FLAT):
     >>> lock_readings(simulate.demo_site(), ["5.1"], ["3.1"], "wire loop")["rf_channel"].tolist()
     ['24', '21']
     """
+    for name, numbers in (("gets", gets), ("gets_not", gets_not)):
+        check_type(
+            name, numbers, (list, tuple), "a list of channel numbers as the screen shows them"
+        )
     rows = []
     for number, locked in [*((n, "yes") for n in gets), *((n, "no") for n in gets_not)]:
         found = on_screen(site, number)

@@ -11,8 +11,8 @@ import numpy as np
 import pandas as pd
 
 from .. import budget, survey
-from ..site import read_only
-from ..units import check_type
+from ..site import check_site, read_only
+from ..units import check_type, floats
 from ..words import roofs_words
 
 
@@ -73,6 +73,8 @@ def imagine(site, setups):
     >>> imagine(site, possible_setups(site)[:2]).counts.shape
     (2, 1024)
     """
+    check_site(site)
+    setups = _listed(setups)
     done = [survey.aimed(site, setup) for setup in setups]
     roofs = survey.worlds(site)
     wanted = site.stations["wanted"].to_numpy(bool)
@@ -97,7 +99,7 @@ def rank(site, setups=None):
     >>> bool(table["expected"].iloc[0] >= table["expected"].iloc[-1])
     True
     """
-    survey.check_site(site)
+    check_site(site)
     setups = possible_setups(site) if setups is None else _listed(setups)
     draws = imagine(site, setups)
     table = pd.DataFrame([_row(site, *pair) for pair in zip(draws.setups, draws.aims, strict=True)])
@@ -162,6 +164,9 @@ def compare_words(better, other):
     >>> compare_words(a, b)
     'the best gets all that this gets, and at least 1 more, on 5 of 10 roofs like yours'
     """
+    better, other = floats("better", better), floats("other", other)
+    if better.ndim != 2 or better.shape != other.shape:
+        raise ValueError("better and other are tables of one shape, (roof, station).")
     extra = better.sum(axis=1) - other.sum(axis=1)
     extra_where_kept = np.where((better >= other).all(axis=1), extra, 0)
     shares = (extra_where_kept[:, None] >= np.arange(1, better.shape[1] + 1)).mean(axis=0)

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, floats, number, plain
 from .hung import across_deg, shape_db
 from .model import AZIMUTHS_DEG, Antenna
 
@@ -56,10 +56,10 @@ def from_numbers(name, freq_mhz, gain_dbd, beamwidth_deg=None, front_to_back_db=
     8.0
     """
     freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
-    gain = np.broadcast_to(check("gain_dbd", gain_dbd, low=-60, high=40), freq.shape)
+    gain = _a_frequency("gain_dbd", check("gain_dbd", gain_dbd, low=-60, high=40), freq)
     upright = beamwidth_deg is None and details.get("polarization") == "vertical"
     width = typical_beamwidth_deg(gain) if beamwidth_deg is None else beamwidth_deg
-    width = np.broadcast_to(np.asarray(width, float), freq.shape)[:, None]
+    width = _a_frequency("beamwidth_deg", floats("beamwidth_deg", width), freq)[:, None]
     shape = (
         _upright_db(gain, front_to_back_db)
         if upright
@@ -68,6 +68,14 @@ def from_numbers(name, freq_mhz, gain_dbd, beamwidth_deg=None, front_to_back_db=
     table = gain[:, None] + shape
     details.setdefault("spread_db", facts.value("judgement", "antenna_typed_sd_db"))
     return Antenna(name, freq, AZIMUTHS_DEG, table, source="numbers", **details)
+
+
+def _a_frequency(name, values, freq):
+    if values.ndim > 1 or values.size not in (1, freq.size):
+        raise ValueError(
+            f"{name} is of shape {values.shape}; it must be one number, or {freq.size}."
+        )
+    return np.broadcast_to(values, freq.shape)
 
 
 def _upright_db(gain_dbd, front_to_back_db):
@@ -115,7 +123,7 @@ def from_table(name, table, reference="dBd", gain_dbd=0.0, freq_mhz=None, **deta
         wide, azimuth = wide.iloc[:, :-1], azimuth[:-1]
     gain = wide.to_numpy(float)
     if reference == "relative":
-        gain = gain - gain.max() + float(check("gain_dbd", gain_dbd))
+        gain = gain - gain.max() + number("gain_dbd", gain_dbd)
     details.setdefault("spread_db", facts.value("judgement", "antenna_typed_sd_db"))
     return Antenna(name, freq, azimuth, gain, source="table", **details)
 

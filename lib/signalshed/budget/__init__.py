@@ -22,9 +22,9 @@ worlds     ``worlds``, ``Worlds``: roofs like this one, the same for every setup
 judged     ``judged``, ``Judged``: stations that others disturb, on all these roofs
 together   ``Joint``: a network on all these roofs
 search     ``searched``: chances at many headings, on few roofs
-setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``, ``check_site``
+setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``
 reception  ``reception``, ``Reception``: all there is to say of one setup; its table, ``outlook``;
-           ``reception_at`` any headings; ``chance_of``
+           ``reception_at`` any headings; ``chance_of``, ``chances``
 limits     ``Limit``, ``limits_of``, ``KINDS``: what is in the way, and what would help
 rows       ``account``: one station line by line; ``station_index``
 =========  ====================================================================================
@@ -50,10 +50,10 @@ from .link import (
 from .needs import may_refuse, needs_cn_db, needs_sd_db
 from .networks import Network, networks, signals_of, useful_share
 from .others import Others, jammer, others
-from .reception import Reception, chance_of, outlook, reception, reception_at
+from .reception import Reception, chance_of, chances, outlook, reception, reception_at
 from .rows import account, station_index
 from .search import searched
-from .setups import Setup, aimed_at, check_site, parts_of
+from .setups import Setup, aimed_at, parts_of
 from .together import Joint
 from .worlds import Worlds, worlds
 

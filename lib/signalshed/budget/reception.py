@@ -9,6 +9,7 @@ from scipy.special import ndtr, ndtri
 
 from .. import path
 from ..site import ALL_THAT_COUNTS, Site, read_only
+from ..units import check
 from ..words import counted, roofs_words, spare_words
 from .field import PATH, joined
 from .judged import judged, normal
@@ -26,7 +27,7 @@ _IN_TABLE = ("margin_db", "spread_db", "spare_db", "low_db", "high_db", "fade_db
 
 
 def chance_of(margin_db, spread_db, fade_db):
-    """Chance that the margin exceeds the fade of the worst tenth of the time; 0 for a NaN margin.
+    """Chance that the margin exceeds the fade of the worst tenth of the time.
 
     Parameters broadcast: ``margin_db`` for the median of time, ``spread_db`` one standard deviation,
     ``fade_db`` from the median to the level held 90 % of the time.
@@ -34,7 +35,17 @@ def chance_of(margin_db, spread_db, fade_db):
     >>> round(float(chance_of(13, 10, 3)), 3)
     0.841
     """
-    z = (np.asarray(margin_db, float) - fade_db) / spread_db
+    spread = check("spread_db", spread_db, above=0)
+    return chances(check("margin_db", margin_db), spread, check("fade_db", fade_db))
+
+
+def chances(margin_db, spread_db, fade_db):
+    """The same of arrays that are known to be right; 0 where the margin is not known, NaN.
+
+    >>> float(chances(np.nan, 10, 3))
+    0.0
+    """
+    z = (margin_db - fade_db) / spread_db
     return ndtr(np.where(np.isnan(z), -np.inf, z))
 
 
@@ -75,7 +86,7 @@ class Reception:
         """Row of each station's best heading, by its chance where others disturb it: (stations,)."""
         level = np.nan_to_num(self.margins_db, nan=-1e9)
         if self.aim == "rotator":
-            alone = chance_of(self.alone_db, self.own_spread_db, self.fade_db)
+            alone = chances(self.alone_db, self.own_spread_db, self.fade_db)
             chance = searched(self, alone)
             level = np.where((chance != alone).any(axis=0), chance + 1e-7 * level, level)
         return level.argmax(axis=0)
@@ -103,7 +114,7 @@ class Reception:
 
     def alone_chance(self, fall_db=0.0):
         """Chance of each station, ``fall_db`` (stations,) weaker, were nobody else on the air."""
-        return self.used(chance_of(self.alone_db - fall_db, self.own_spread_db, self.fade_db))
+        return self.used(chances(self.alone_db - fall_db, self.own_spread_db, self.fade_db))
 
     @functools.cached_property
     def judged(self):

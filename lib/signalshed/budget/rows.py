@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts
+from ..site import check_site
 from .link import polarization_loss_db, scattered_share
 from .needs import may_refuse
 from .reception import reception
@@ -33,10 +34,11 @@ def station_index(site, station):
     >>> station_index(simulate.demo_site(), 0)
     0
     """
+    check_site(site)
     names = site.stations["station"]
     if isinstance(station, (int, np.integer)) and 0 <= station < len(names):
         return int(station)
-    found = np.flatnonzero(names == station)
+    found = np.flatnonzero(names == station) if isinstance(station, str) else np.array([])
     if found.size == 0:
         raise ValueError(f"There is no station {station!r}; there are {', '.join(names)}.")
     return int(found[0])

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ..site import Site
+from ..site import check_site
 from ..units import check, check_type
 
 
@@ -41,16 +41,6 @@ def aimed_at(site, antenna, mount, heading_deg):
     """
     can = site.mount(mount).aim == "fixed"
     return Setup(antenna, mount, heading_deg=float(heading_deg) if can else None)
-
-
-def check_site(site):
-    """A ValueError that says how a Site is got, unless ``site`` is one.
-
-    >>> check_site("my_roof")
-    Traceback (most recent call last):
-    ValueError: site is of type str; it must be an open site, as shed.site.open_site('my_roof').
-    """
-    check_type("site", site, Site, "an open site, as shed.site.open_site('my_roof')")
 
 
 def parts_of(site, setup):

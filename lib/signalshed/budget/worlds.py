@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from ..belief import Unknown
-from ..site import read_only
+from ..site import check_site, read_only
 from .link import antenna_taught, prior
 
 WORLDS = 1024
@@ -99,6 +99,7 @@ def worlds(site, mount=None):
     >>> worlds(simulate.demo_site()).shared_db.shape
     (1024, 18)
     """
+    check_site(site)
     known = {"mount": tuple(site.mounts), "antenna": tuple(site.antennas)}
     first = next(iter(site.mounts.values()), mount)
     key = ("worlds", first, *known.values())

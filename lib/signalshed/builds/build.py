@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts, wires
-from ..units import LIGHT_M_MHZ, check, inches_text, plain
+from ..units import LIGHT_M_MHZ, check, check_type, inches_text, plain
 from .joining import check_lines
 from .mesh import drag_area_m2, wind_pressure_pa
 from .stock import Stock
@@ -252,6 +252,16 @@ def _baluns():
     return facts.table("baluns").set_index("balun").to_dict("index")
 
 
+def check_build(build):
+    """A ValueError that says how a Build is got, unless ``build`` is one.
+
+    >>> check_build("loop")
+    Traceback (most recent call last):
+    ValueError: build is of type str; it must be a Build, as shed.builds.loop(539).
+    """
+    check_type("build", build, Build, "a Build, as shed.builds.loop(539)")
+
+
 def band(freq_mhz):
     """(low, high) MHz a build is meant for, from one frequency or two.
 
@@ -261,7 +271,7 @@ def band(freq_mhz):
     ((539.0, 539.0), (470.0, 608.0))
     """
     pair = np.atleast_1d(check("freq_mhz", freq_mhz, low=30, high=3000))
-    if pair.ndim != 1 or pair.size > 2 or pair[-1] < pair[0]:
+    if pair.ndim != 1 or pair.size not in (1, 2) or pair[-1] < pair[0]:
         raise ValueError(f"freq_mhz is {freq_mhz!r}; it must be one frequency or (low, high).")
     return float(pair[0]), float(pair[-1])
 
@@ -277,6 +287,7 @@ def channel_freq_mhz(build, region="us"):
     >>> len(channel_freq_mhz(half_wave_dipole(539))), len(channel_freq_mhz(half_wave_dipole((174, 192))))
     (23, 3)
     """
+    check_build(build)
     return _centres_mhz(*build.band_mhz, region).copy()
 
 

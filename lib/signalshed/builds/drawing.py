@@ -10,6 +10,7 @@ import numpy as np
 
 from ..markup import safe
 from ..units import inches_text
+from .build import check_build
 
 WIDE_PX, HIGH_PX = 560.0, 260.0
 """Most that the two views together take, pixels."""
@@ -50,6 +51,7 @@ class _View:
 
 def _views(build):
     """The two views of a build. Seen from in front, what is left of the aim is to the right."""
+    check_build(build)
     own = len(build.element)
     drawn = [1000 * w.points_m for w in build.structure.wires]
     element, screen, feed = drawn[:own], drawn[own:], 1000 * build.feed

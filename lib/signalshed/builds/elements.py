@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from .. import facts
-from ..units import LIGHT_M_MHZ, check
+from ..units import LIGHT_M_MHZ, check, number
 from ..wires import Wire
 from .build import Build, Piece, band
 from .screens import as_screen
@@ -39,7 +39,7 @@ def size(name, value, start):
     """
     if value is None:
         return float(round(start))
-    return float(check(name, value, above=0))
+    return number(name, value, above=0)
 
 
 def gap_mm():

@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 
 from .. import facts, wires
-from ..units import check
-from .build import channel_freq_mhz
+from ..units import number
+from .build import channel_freq_mhz, check_build
 from .forms import FORMS
 from .gain import realised_gain_dbd, width_deg
 from .joining import ways_mm
@@ -64,7 +64,7 @@ def with_legs(build, leg_mm):
         return build
     if not build.lines:
         raise ValueError(f"leg_mm is {leg_mm}, but a {build.name} has no joining lines to cut.")
-    metres = float(check("leg_mm", leg_mm, above=0)) / 1000
+    metres = number("leg_mm", leg_mm, above=0) / 1000
     return build.joined_by(*(replace(line, length_m=metres) for line in build.lines))
 
 
@@ -77,6 +77,7 @@ def sizes_to_tune(build):
     >>> sizes_to_tune(loop(539, screen=rod_screen(600, 500, 9)))
     ['circumference_mm', 'behind_mm']
     """
+    check_build(build)
     names = [name for name, value in build.sizes.items() if _in_mm(name, value)]
     names += ["leg_mm"] if build.lines else []
     return names + (["behind_mm"] if build.screen is not None else [])
@@ -218,8 +219,8 @@ def tolerance(build, size_error_mm=None, bend_error_pct=None):
     error = facts.value("builds", "size_error_mm") if size_error_mm is None else size_error_mm
     bend = facts.value("builds", "bend_error_pct") if bend_error_pct is None else bend_error_pct
     error, bend = (
-        float(check("size_error_mm", error, low=0)),
-        float(check("bend_error_pct", bend, low=0)),
+        number("size_error_mm", error, low=0),
+        number("bend_error_pct", bend, low=0),
     )
     begin, trials = _now(build, sizes_to_tune(build)), {}
     for name, value in begin.items():
@@ -277,4 +278,4 @@ def usable_arc_deg(build, freq_mhz, spare_db):
     """
     azimuth = np.arange(-180.0, 180.0, 2.0)
     gain = realised_gain_dbd(build, [freq_mhz], azimuth)[0]
-    return width_deg(azimuth, gain, float(check("spare_db", spare_db, low=0)))
+    return width_deg(azimuth, gain, number("spare_db", spare_db, low=0))

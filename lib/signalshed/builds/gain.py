@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 
 from .. import facts, wires
-from ..units import DBI_OF_HALF_WAVE_DIPOLE, check
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, number
 from ..words import signed
 from . import kept
-from .build import channel_freq_mhz
+from .build import channel_freq_mhz, check_build
 from .joining import pigtail
 
 LOWEST_DBD = -60.0
@@ -44,6 +44,7 @@ def sweep(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DEG):
     >>> sweep(half_wave_dipole(539), [539], [0]).gain_dbi().shape
     (1, 1)
     """
+    check_build(build)
     freq = channel_freq_mhz(build) if freq_mhz is None else freq_mhz
     freq = np.atleast_1d(check("freq_mhz", freq, above=0))
     azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
@@ -61,6 +62,7 @@ def realised_gain_dbd(build, freq_mhz=None, azimuth_deg=wires.sweeps.AZIMUTHS_DE
     >>> realised_gain_dbd(half_wave_dipole(539), [539], [0, 180]).round(1).tolist()
     [[-0.3, -0.3]]
     """
+    check_build(build)
     if build.ideal:
         raise ValueError(
             f"{build.name!r} has an ideal infinite sheet, which overstates a real screen: it has no "
@@ -204,7 +206,7 @@ def finer_gain_dbd(build, freq_mhz):
     >>> round(finer_gain_dbd(half_wave_dipole(539), 539), 1)
     -0.3
     """
-    freq = float(check("freq_mhz", freq_mhz, above=0))
+    freq = number("freq_mhz", freq_mhz, above=0)
     known = kept.finer_dbd(build, freq)
     return computed_finer_dbd(build, freq) if known is None else known
 

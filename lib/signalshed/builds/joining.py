@@ -3,7 +3,7 @@
 import numpy as np
 
 from .. import facts, wires
-from ..units import check
+from ..units import number
 
 
 def cable_leg(length_mm, crossed=False):
@@ -15,7 +15,7 @@ def cable_leg(length_mm, crossed=False):
     >>> cable_leg(260).ohm
     75.0
     """
-    length = float(check("length_mm", length_mm, above=0))
+    length = number("length_mm", length_mm, above=0)
     kind = [facts.value("builds", f"leg_{name}") for name in ("ohm", "velocity", "loss_db_m")]
     return wires.Line(length / 1000, kind[0], kind[1], crossed, kind[2])
 
@@ -88,6 +88,6 @@ def pigtail(length_mm):
     >>> round(pigtail(20).ohm)
     400
     """
-    length = float(check("length_mm", length_mm, low=0))
+    length = number("length_mm", length_mm, low=0)
     apart, thick = (facts.value("builds", n) for n in ("feed_gap_mm", "pigtail_wire_mm"))
     return wires.Line(length / 1000, float(120 * np.arccosh(apart / thick)))

@@ -3,7 +3,7 @@
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, one_of, plain
 from ..wires.shape import metal_facts, metals
 
 _MU0 = 4e-7 * np.pi
@@ -51,7 +51,4 @@ def foil_skin_depths(metal, freq_mhz, thickness_um):
 
 
 def _real(metal):
-    if metal not in metals() or metal == "ideal":
-        known = ", ".join(name for name in metals() if name != "ideal")
-        raise ValueError(f"metal is {metal!r}; it must be one of {known}.")
-    return metal_facts(metal)
+    return metal_facts(one_of("metal", metal, [name for name in metals() if name != "ideal"]))

@@ -6,7 +6,7 @@ Width is always along the element's polarization (along y when it is horizontal)
 import numpy as np
 
 from .. import facts
-from ..units import LIGHT_M_MHZ, check
+from ..units import LIGHT_M_MHZ, check, number, one_of
 from ..wires import Wire
 from ..wires.shape import metal_facts, metals
 from .build import Piece, Screen
@@ -79,9 +79,8 @@ def solid_screen(width_mm, height_mm, thickness_mm=1.0, metal="aluminium", behin
     0.768
     """
     wide, high = _outline(width_mm, height_mm)
-    thick = float(check("thickness_mm", thickness_mm, above=0))
-    if metal not in metals():
-        raise ValueError(f"metal is {metal!r}; it must be one of {', '.join(metals())}.")
+    thick = number("thickness_mm", thickness_mm, above=0)
+    one_of("metal", metal, metals())
     area_m2 = wide * high * 1e-6
     sizes = {"width_mm": wide, "height_mm": high, "thickness_mm": thick, "metal": metal}
     return Screen(
@@ -173,7 +172,7 @@ def _uprights(count):
 
 def _outline(width_mm, height_mm):
     return tuple(
-        float(check(name, value, above=0, high=20000))
+        number(name, value, above=0, high=20000)
         for name, value in (("width_mm", width_mm), ("height_mm", height_mm))
     )
 

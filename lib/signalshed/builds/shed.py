@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels
-from ..units import LIGHT_M_MHZ, check
+from ..units import LIGHT_M_MHZ, check, number
 from .arrays import bays
 from .build import Build, band
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop
@@ -47,7 +47,7 @@ class Shed:
         stock(self.wire), stock(self.rod)
         rods = np.atleast_1d(check("rods_mm", self.rods_mm, above=0))
         object.__setattr__(self, "rods_mm", tuple(rods.tolist()))
-        object.__setattr__(self, "wire_m", float(check("wire_m", self.wire_m, low=0)))
+        object.__setattr__(self, "wire_m", number("wire_m", self.wire_m, low=0))
         if self.mesh_mm is not None:
             mesh = check("mesh_mm", self.mesh_mm, above=0)
             if mesh.shape != (2,):
@@ -118,7 +118,7 @@ def yagi_from_rods(freq_mhz, rods_mm, boom_mm=None, rod="6 mm aluminium"):
     """
     mhz, there, shortest = band(freq_mhz), Shed(rod=rod, rods_mm=rods_mm), _BOOMS[0]
     wave = 1000 * LIGHT_M_MHZ / mhz[1]
-    most = _BOOMS[-1] if boom_mm is None else float(check("boom_mm", boom_mm, above=0)) / wave
+    most = _BOOMS[-1] if boom_mm is None else number("boom_mm", boom_mm, above=0) / wave
     if most < shortest:
         raise ValueError(
             f"boom_mm is {boom_mm:g}; a reflector and one director at {mhz[1]:.0f} MHz need a boom of "

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, number, plain
 from ..wires.shape import metal_facts, metals
 
 _TEXT = re.compile(
@@ -26,10 +26,10 @@ def awg_mm(gauge):
     2.588
     """
     table = facts.table("wire_gauges").set_index("gauge")["diameter_mm"]
-    number = float(check("gauge", gauge, low=4, high=30))
-    if number not in table.index:
+    whole = number("gauge", gauge, low=4, high=30)
+    if whole not in table.index:
         raise ValueError(f"gauge is {gauge}; it must be a whole number from 4 to 30.")
-    return float(table[number])
+    return float(table[whole])
 
 
 def bundle_mm(strands, strand_mm):

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from .. import facts, wires
-from ..units import LIGHT_M_MHZ, check
+from ..units import LIGHT_M_MHZ, check, number
 from ..wires import Wire
 from .build import Build, Piece, band
 from .elements import folded_piece, line, size
@@ -119,7 +119,7 @@ def measured_rods(boom_wavelengths):
     """
     table = facts.table("yagis").sort_values("boom")
     known = table["boom"].to_numpy(float)
-    boom = float(check("boom_wavelengths", boom_wavelengths, low=0.4, high=known[-1]))
+    boom = number("boom_wavelengths", boom_wavelengths, low=0.4, high=known[-1])
     behind = 0.2  # every design of the note
     spacing = np.interp(boom, known, table["spacing"].to_numpy(float))
     count = max(round((boom - behind) / spacing), 1)

@@ -7,6 +7,7 @@ import numpy as np
 
 from .. import facts, units
 from ..tables import SITE
+from ..units import one_of
 from .parts import cascade
 
 ENVIRONMENTS = SITE.column("noise").choices
@@ -50,10 +51,7 @@ def _formulas():
 
 def _formula(environment):
     """The four numbers of an environment; None for none at all."""
-    if environment not in ENVIRONMENTS:
-        allowed = ", ".join(ENVIRONMENTS)
-        raise ValueError(f"environment is {environment!r}; it must be one of {allowed}.")
-    return _formulas().get(environment)
+    return _formulas().get(one_of("environment", environment, ENVIRONMENTS))
 
 
 def man_made_noise_db(freq_mhz, environment="residential"):

@@ -142,7 +142,7 @@ def coax(type, length_m):
     >>> round(coax("series6", 30.48).gain_at_db(270), 2)
     -3.24
     """
-    length = float(PARTS["coax"].column("length_m").check(length_m))
+    length = units.one_float("length_m", PARTS["coax"].column("length_m").check(length_m))
     rows = facts.table("coax").set_index("type")
     key = str(type).strip().lower().replace("-", "").replace(" ", "").replace("rg", "series")
     if key not in rows.index:
@@ -158,7 +158,7 @@ def pad(loss_db):
     >>> pad(10).gain_at_db(600)
     -10.0
     """
-    loss = float(PARTS["pad_db"].column("pad_db").check(loss_db, "loss_db"))
+    loss = units.one_float("loss_db", PARTS["pad_db"].column("pad_db").check(loss_db, "loss_db"))
     return Part(f"{loss:g} dB pad", -loss)
 
 
@@ -171,9 +171,7 @@ def splitter(ways):
     -3.5
     """
     rows = facts.table("splitters").set_index("ways")
-    if ways not in rows.index:
-        known = ", ".join(str(n) for n in rows.index)
-        raise ValueError(f"ways is {ways!r}; there are splitters with {known} outlets.")
+    units.one_of("ways", ways, rows.index)
     return Part(f"{ways:g}-way splitter", -float(rows.loc[ways, "practical_db"]))
 
 
@@ -186,8 +184,8 @@ def stop_filter(name, low_mhz, high_mhz, rejection_db=None, loss_db=None):
     >>> stop_filter("FM filter", 88, 108).gain_at_db([98, 177])
     array([-20. ,  -0.5])
     """
-    low = float(units.check("low_mhz", low_mhz, above=0))
-    high = float(units.check("high_mhz", high_mhz, above=low))
+    low = units.number("low_mhz", low_mhz, above=0)
+    high = units.number("high_mhz", high_mhz, above=low)
     rejection = _default(rejection_db, "filter_rejection_db")
     loss = _default(loss_db, "filter_loss_db")
     PARTS["filter"].column("rejection_db").check(rejection)

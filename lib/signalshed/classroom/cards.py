@@ -3,14 +3,13 @@
 import pandas as pd
 
 from .. import advice, budget, earth, markup
-from ..plots.setups import setup_words
 from ..report import cautions, cautions_html, words
 from ..report.cautions import CLOSING, first_cautions
 from ..report.matter import Matter
 from ..report.page import station_groups
 from ..report.rounding import Wishes
 from ..site import rest_words
-from ..words import counted, distance_words
+from ..words import counted, distance_words, setup_words
 
 
 def table_card(headers, groups, caption=""):

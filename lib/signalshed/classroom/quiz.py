@@ -187,7 +187,7 @@ class NumberQuestion(Question):
 
     def __init__(self, question, goal, unit, other_units, hint):
         super().__init__(question, hint)
-        self.answer, self.tolerance = (float(units.check("answer", part)) for part in goal)
+        self.answer, self.tolerance = (units.number("answer", part) for part in goal)
         self.unit = str(unit)
         self.units = _known_units(self.unit) | dict(other_units)
 

@@ -8,7 +8,7 @@ import numpy as np
 from pygeomag import GeoMag
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, number, plain
 
 
 @dataclass(frozen=True)
@@ -54,12 +54,12 @@ def declination(latitude_deg, longitude_deg, date=None, *, typed_deg=None, heigh
     >>> round(declination(47.6205, -122.3493, 2025.25).east_deg, 3)
     15.066
     """
-    latitude = float(check("latitude_deg", latitude_deg, low=-90, high=90))
-    longitude = float(check("longitude_deg", longitude_deg, low=-540, high=540))
-    height = float(check("height_km", height_km, low=-1, high=850))
+    latitude = number("latitude_deg", latitude_deg, low=-90, high=90)
+    longitude = number("longitude_deg", longitude_deg, low=-540, high=540)
+    height = number("height_km", height_km, low=-1, high=850)
     year, note = _clamped(_year(date))
     if typed_deg is not None:
-        typed = float(check("typed_deg", typed_deg, low=-180, high=180))
+        typed = number("typed_deg", typed_deg, low=-180, high=180)
         return Declination(typed, 0.0, _year(date), "declination as typed", "typed")
     field = _model().calculate(latitude, (longitude + 180) % 360 - 180, height, year)
     base, horizontal = _fact("sd_base_deg"), _fact("sd_horizontal_nt")
@@ -80,7 +80,7 @@ def _year(date):
         first = datetime.date(date.year, 1, 1).toordinal()
         days = datetime.date(date.year, 12, 31).toordinal() + 1 - first
         return date.year + (date.toordinal() - first) / days
-    return float(check("date", date, low=1900, high=2200))
+    return number("date", date, low=1900, high=2200)
 
 
 def _clamped(year):

@@ -4,7 +4,7 @@ import datetime
 
 import numpy as np
 
-from ..units import check
+from ..units import check, check_type
 
 _J2000 = datetime.date(2000, 1, 1)
 _AT_THE_RIM_DEG = -0.833
@@ -19,6 +19,7 @@ def sun_declination_deg(date):
     >>> round(sun_declination_deg(datetime.date(2026, 6, 21)), 1)
     23.4
     """
+    check_type("date", date, datetime.date, "a datetime.date, as datetime.date(2026, 6, 21)")
     days = (date - _J2000).days
     anomaly = np.radians(357.528 + 0.9856003 * days)
     longitude = 280.460 + 0.9856474 * days + 1.915 * np.sin(anomaly) + 0.020 * np.sin(2 * anomaly)

@@ -18,8 +18,8 @@ import pandas as pd
 @functools.cache
 def _read(name):
     file = resources.files(__package__) / f"{name}.csv"
-    if not file.is_file():
-        raise ValueError(f"There is no facts table {name!r}; there are {', '.join(names())}.")
+    if name not in names():
+        raise ValueError(f"There is no facts table {name[:60]!r}; there are {', '.join(names())}.")
     with file.open(encoding="utf-8") as text:
         return pd.read_csv(text, dtype={"rf_channel": str})
 
@@ -42,16 +42,20 @@ def table(name):
     >>> table("constants").columns.tolist()
     ['name', 'value', 'unit', 'source', 'status']
     """
-    return _read(name).copy()
+    return _read(str(name)).copy()
 
 
-@functools.cache
 def value(name, key):
     """One number: the ``value`` in the row called ``key`` of a table with ``name`` and ``value``.
 
     >>> value("constants", "speed_of_light")
     299792458.0
     """
+    return _value(str(name), str(key))
+
+
+@functools.cache
+def _value(name, key):
     rows = _read(name)
     found = rows.loc[rows["name"] == key, "value"]
     if found.empty:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from ..tables import locks
-from ..units import SDS_TO_90, check
+from ..units import SDS_TO_90, check, number
 from . import fitting, guessing, inverting
 from .display import scale as find_scale
 from .drawn import Drawn
@@ -181,7 +181,7 @@ class MeterCurve:
             raise ValueError(f"scale {scale.name!r} means no dB; fit a meter ladder to it instead.")
         key = "level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db"
         sd = check("zero_sd_db", _default(key) if zero_sd_db is None else zero_sd_db, low=0)
-        start = float(check("zero", zero)) / scale.db_per_unit
+        start = number("zero", zero) / scale.db_per_unit
         knots = np.arange(-5.0, (scale.high - start) * scale.db_per_unit + 1.0, 1.0)
         if knots.size < 2:
             raise ValueError(f"zero is {zero:g}; it must lie on the scale {scale.name}.")

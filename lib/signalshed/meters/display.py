@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, one_of, plain
 
 
 @dataclass(frozen=True)
@@ -61,9 +61,7 @@ def scale(name):
     """
     if isinstance(name, Scale):
         return name
-    if name not in _scales():
-        raise ValueError(f"scale is {name!r}; it must be one of {', '.join(scales())}.")
-    return _scales()[name]
+    return _scales()[one_of("scale", name, scales())]
 
 
 def db_from_thousandths(value):

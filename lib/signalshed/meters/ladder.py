@@ -8,7 +8,7 @@ import pandas as pd
 
 from .. import chain, channels, facts
 from ..tables import locks
-from ..units import check, check_type, plain
+from ..units import check, check_type, floats, plain
 from ..words import numbered
 from .display import scale as find_scale
 
@@ -50,7 +50,7 @@ def margin_from_pads(held_db, lost_db):
 
 
 def _pad(name, value):
-    value = np.asarray(value, dtype=float)
+    value = floats(name, value)
     check(name, np.where(np.isnan(value), 0.0, value), low=0, high=MOST_PAD_DB)
     return value
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, one_of, plain
 from .display import scale as find_scale
 
 
@@ -102,6 +102,4 @@ def meter(name):
     >>> meter("five bars").show(40)
     (5.0, True)
     """
-    if name not in _models():
-        raise ValueError(f"meter is {name!r}; it must be one of {', '.join(meters())}.")
-    return _models()[name]
+    return _models()[one_of("meter", name, meters())]

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, one_of, plain
 
 
 def entry_loss_db(freq_mhz, *, probability=0.5, construction="traditional", elevation_deg=0.0):
@@ -73,8 +73,8 @@ def _limit(name):
 @functools.cache
 def _coefficients(construction):
     table = facts.table("building_entry").set_index("construction")
-    if construction not in table.index:
-        raise ValueError(
-            f"construction is {construction!r}; it must be one of {', '.join(table.index)}."
-        )
-    return table.loc[construction, list("rstuvwxyz")].astype(float).to_dict()
+    return (
+        table.loc[one_of("construction", construction, table.index), list("rstuvwxyz")]
+        .astype(float)
+        .to_dict()
+    )

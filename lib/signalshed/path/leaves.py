@@ -5,7 +5,7 @@ import functools
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
+from ..units import check, one_of, plain
 
 LEAVES = ("none", "bare", "full")
 """States of trees: none that lose their leaves, bare, in full leaf."""
@@ -26,8 +26,7 @@ def leaves_loss_db(freq_mhz, trees_m, leaves="full"):
     """
     f = np.log(check("freq_mhz", freq_mhz, low=30, high=3000))
     depth = check("trees_m", trees_m, low=0)
-    if leaves not in LEAVES:
-        raise ValueError(f"leaves is {leaves!r}; it must be one of {', '.join(LEAVES)}.")
+    one_of("leaves", leaves, LEAVES)
     known, specific, most, kept = _logarithms()
     gamma, a_m = np.exp(np.interp(f, known, specific)), np.exp(np.interp(f, known, most))
     share = np.exp(np.interp(f, known, kept)) if leaves == "bare" else 1.0

@@ -18,7 +18,6 @@ patterns    ``pattern``, ``Pattern``: gain against direction
 readings    ``meter_curve``, ``MeterPicture``; ``calibration``: forecasts against what came
 changes     ``changes``, ``ChangePicture``: two rounds of readings apart
 compared    ``differences``, ``finding`` of a trial; ``forest`` of a club's trials
-setups      ``ranking``: setups side by side
 reaches     ``reach``: how far an antenna reaches
 ==========  ===================================================================================
 """
@@ -36,7 +35,6 @@ from .profiles import ProfilePicture, Sight, profile_picture, sight_of, terrain_
 from .reaches import reach
 from .readings import MeterPicture, calibration, meter_curve
 from .roofs import ten_roofs, ten_roofs_svg
-from .setups import ranking
 from .strip import BearingStrip, bearing_strip
 from .strip_compact import CompactStrip, compact_strip
 
@@ -66,7 +64,6 @@ __all__ = [
     "places_of",
     "plain_map",
     "profile_picture",
-    "ranking",
     "reach",
     "ropes",
     "show",

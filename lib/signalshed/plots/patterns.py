@@ -3,8 +3,9 @@
 import numpy as np
 
 from .. import facts
+from ..antenna import Antenna
 from ..builds import width_deg
-from ..units import SDS_TO_90
+from ..units import SDS_TO_90, check_type
 from ..words import short, signed
 from . import style
 from .picture import drawn, ordered
@@ -39,6 +40,7 @@ def pattern(antenna, freq_mhz=None, ax=None, limits_db=None):
 
 
 def _ends_and_middle(antenna):
+    check_type("antenna", antenna, Antenna, "an Antenna, as site.antenna('wire loop')")
     ends = antenna.freq_mhz[[0, -1]]
     return np.unique([ends[0], ends.mean(), ends[1]])
 

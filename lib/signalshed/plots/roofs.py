@@ -3,7 +3,7 @@
 import numpy as np
 from matplotlib.collections import PolyCollection
 
-from ..units import check
+from ..units import number
 from ..words import roofs_words, tenths
 from . import style
 from .picture import Drawing, drawn
@@ -58,7 +58,7 @@ def ten_roofs_svg(chance, height_px=22):
     (10, True)
     """
     filled, text = tenths(chance), roofs_words(chance)
-    high = float(check("height_px", height_px, above=0))
+    high = number("height_px", height_px, above=0)
     wide, tall = _STEP * (_ACROSS - 1) + 1.2, _STEP + 1.2
     houses = "".join(
         f'<polygon points="{" ".join(f"{x:.2f},{y:.2f}" for x, y in house)}"'

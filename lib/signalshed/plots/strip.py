@@ -10,7 +10,7 @@ import textwrap
 import numpy as np
 
 from .. import survey
-from ..site import rest_words, shown
+from ..site import check_site, rest_words, shown
 from ..units import SDS_TO_90
 from ..words import aimed_shortly, aimed_words, listed, roofs_words, short, spare_words
 from . import strip_frame, style
@@ -57,6 +57,7 @@ def strip_limits_db(site):
     >>> low < 0 < high
     True
     """
+    check_site(site)
     setups = [survey.Setup(a, m) for a in site.antennas for m in site.mounts]
     if not setups or site.stations.empty:
         return -40.0, 60.0

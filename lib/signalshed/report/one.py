@@ -2,8 +2,8 @@
 
 from .. import advice, survey, tables
 from ..markup import Number, bullets, element, paragraph, section, table
-from ..plots.setups import setup_words
-from ..words import signed
+from ..site import check_site
+from ..words import setup_words, signed
 from . import basis, words
 from .cautions import cautions_html
 from .front import came, head, pictures, titled
@@ -42,7 +42,7 @@ def one_page(site, antenna, *, date=""):
     >>> "What would do better" in one_page(simulate.demo_site(), "wire loop")
     True
     """
-    survey.check_site(site)
+    check_site(site)
     lives = site.antenna(antenna).lives
     setups = [survey.Setup(antenna, m.name) for m in site.mounts.values() if m.kind in lives]
     if not setups:

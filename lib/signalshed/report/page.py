@@ -2,11 +2,10 @@
 
 import time
 
-from .. import builds, earth, plots, survey, tables
+from .. import builds, earth, plots, tables
 from ..markup import Drawn, Line, Number, bullets, element, figure, paragraph, safe, section, table
-from ..plots.setups import setup_words
-from ..site import rest_words
-from ..words import counted, roofs_words, signed
+from ..site import check_site, rest_words
+from ..words import counted, roofs_words, setup_words, signed
 from . import basis, words
 from .cautions import cautions_html
 from .front import front
@@ -51,7 +50,7 @@ def write(
     ...     write(site, advice.rank(site), f"{room}/my_roof.html", round_home=True, tell=None).name
     'my_roof.html'
     """
-    survey.check_site(site)
+    check_site(site)
     path = html_path(path, "report")
     where = (site.place.latitude_deg, site.place.longitude_deg)
     needle = earth.declination(*where, date or None, typed_deg=declination_deg)

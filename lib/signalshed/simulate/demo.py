@@ -11,6 +11,7 @@ from pathlib import Path
 
 from .. import earth
 from ..site import open_site
+from ..units import one_of
 from .terrain import hgt_tiles, land
 from .truths import Echo, truth_of
 
@@ -29,7 +30,6 @@ DEMO_ECHOES = {"hill_house": (Echo("Fishwharf", 238.0, 4.0),)}
 FOLDER = Path(__file__).parent / "demo"
 
 
-@functools.cache
 def demo_site(name="hill_house", *, terrain=False):
     """One of the sites round the invented town, ready to use: a Site without readings.
 
@@ -42,9 +42,11 @@ def demo_site(name="hill_house", *, terrain=False):
     >>> site.mount("roof mast").kind, site.stations["standard"].iloc[0]
     ('mast', 'ATSC1')
     """
-    names = (*DEMO_SITES, TRIAL_SITE)
-    if name not in names:
-        raise ValueError(f"There is no demo site {name!r}; there are {', '.join(names)}.")
+    return _opened(one_of("name", name, (*DEMO_SITES, TRIAL_SITE)), bool(terrain))
+
+
+@functools.cache
+def _opened(name, terrain):
     return open_site(FOLDER / name, tiles=_tiles() if terrain else None)
 
 

@@ -12,7 +12,8 @@ import numpy as np
 
 from .. import chain, facts
 from ..meters import Meter
-from ..units import check, plain
+from ..units import check, one_of, plain
+from ..units import number as one_number
 from .truths import normal
 
 STRIPS_DB = {"3": 3.0, "6": 6.0, "10": 10.0, "20": 20.0, "splitter": 3.5}
@@ -44,16 +45,19 @@ class TVCard:
     stations_db: dict
 
 
-@functools.cache
 def tv_card(number):
     """The TVCard with a ``number``, 1 to 24: up to 12 a plain tuner, above them one of each kind.
 
     >>> tv_card(1).trouble, tv_card(16).kind
     ('none', 'behind a mast amplifier')
     """
+    last = PLAIN_CARDS + len(facts.table("tv_cards"))
+    return _card(int(one_number("number", number, low=1, high=last)))
+
+
+@functools.cache
+def _card(number):
     table = facts.table("tv_cards")
-    last = PLAIN_CARDS + len(table)
-    number = int(check("number", number, low=1, high=last))
     rows = table[table["kind"].str.startswith("plain")] if number <= PLAIN_CARDS else table
     row = rows.iloc[(number - 1) % len(rows) if number <= PLAIN_CARDS else number - PLAIN_CARDS - 1]
     shape = {k: row[k] for k in ("scale", "bottom", "top", "span_db", "bend", "step", "flicker")}
@@ -209,8 +213,7 @@ class PaperTV:
         unknown = [s for s in strips if s not in STRIPS_DB]
         if unknown or len(set(strips)) < len(strips):
             raise ValueError(f"strips are some of {', '.join(STRIPS_DB)}, each once.")
-        if antenna not in ANTENNAS:
-            raise ValueError(f"antenna is {antenna!r}; it must be one of {', '.join(ANTENNAS)}.")
+        one_of("antenna", antenna, ANTENNAS)
         if station is not None and station not in self.listed:
             raise ValueError(f"Station {station} is not in the list: scan without strips.")
 

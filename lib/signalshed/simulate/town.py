@@ -9,6 +9,7 @@ from .. import chain, channels, earth
 from ..site import Mount, Place, Site
 from ..site.given import listed_stations
 from ..tables import Problems
+from ..units import number
 from .demo import demo_site
 
 
@@ -24,6 +25,8 @@ def invented_site(seed, stations=10):
     >>> len(invented_site(7, stations=12).stations)
     12
     """
+    seed = int(number("seed", seed, low=0))
+    number("stations", stations, low=1, high=200)
     place = Place(f"invented roof {seed}", 30.45, -40.70)
     feeds = (
         chain.Feed("mast line", (chain.coax("series6", 18),)),

@@ -26,6 +26,7 @@ from .model import (
     Mount,
     Place,
     Site,
+    check_site,
 )
 from .new import new_site, new_town, write_antennas, write_site
 from .reading import open_site
@@ -48,6 +49,7 @@ __all__ = [
     "add_antenna",
     "arrival_us",
     "change",
+    "check_site",
     "from_tables",
     "mark",
     "new_site",

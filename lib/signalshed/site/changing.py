@@ -5,6 +5,7 @@ from pathlib import Path
 
 from ..tables import TABLES, CannotSave, Problems, read_text, read_toml, write_atomic
 from ..tables.tomled import edited, toml_text
+from ..units import check_type
 from ..words import listed
 from . import outline
 from .antennas import FILE as ANTENNAS_FILE
@@ -33,6 +34,7 @@ def change(folder, **keys):
     ...     change(path.parent, mounts={"mast": {"height_agl_ft": 40}})[:34]
     'site.toml: changed mounts; the old'
     """
+    check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
     path = Path(folder) / outline.FILE
     old = _read(path)
     data = {k: v for k, v in old.items() if k not in keys}

@@ -6,6 +6,7 @@ import numpy as np
 
 from .. import chain, facts, path
 from ..units import dbm_from_dbuv_m
+from .model import check_site
 
 
 def above_noise_db(stations, time_pct):
@@ -69,6 +70,7 @@ def shown(site):
     >>> bool(shown(simulate.demo_site()).all())
     False
     """
+    check_site(site)
     s, within = site.stations, site.show_within_km
     asked = s["wanted"].to_numpy(bool)
     here = asked | ((s["service"] == "tv").to_numpy() & _has_chance(site))
@@ -84,6 +86,7 @@ def rest_words(site):
     >>> rest_words(simulate.demo_site())
     ''
     """
+    check_site(site)
     tv = (site.stations["service"] == "tv").to_numpy()
     left, no_chance = tv & ~shown(site), tv & ~_has_chance(site)
     beyond = left & ~no_chance

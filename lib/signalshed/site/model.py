@@ -218,3 +218,13 @@ def _look_up(what, asked, known, kind):
         return known[asked]
     names = ", ".join(repr(name) for name in known) or "none at all"
     raise ValueError(f"There is no {what} {asked!r} at this site; there is {names}.")
+
+
+def check_site(site):
+    """A ValueError that says how a Site is got, unless ``site`` is one.
+
+    >>> check_site("my_roof")
+    Traceback (most recent call last):
+    ValueError: site is of type str; it must be an open site, as shed.site.open_site('my_roof').
+    """
+    check_type("site", site, Site, "an open site, as shed.site.open_site('my_roof')")

@@ -9,6 +9,7 @@ from .. import channels, facts
 from ..meters.log import taken_back
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
+from ..units import check_type
 from ..words import counted, listed, numbered
 from .antennas import read_antennas
 from .ground import LAND_NOT_TOLD, land_round, roof_m, town_tiles
@@ -39,6 +40,7 @@ def open_site(folder, mapping=None, *, tiles=None):
     ...         print(blank.problems["column"].head(3).tolist())
     ['name', 'latitude', 'longitude']
     """
+    check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
     folder = Path(folder)
     problems = Problems()
     if not os.path.isdir(folder):

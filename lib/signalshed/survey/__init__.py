@@ -18,7 +18,7 @@ hung       ``hung_right``: what must hold, and what must not, through one pad at
 =========  ==================================================================================
 
 Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, ``aimed_at``,
-``parts_of``, ``check_site``, ``chance_of``, ``worlds``, ``Worlds``; of the words
+``parts_of``, ``chance_of``, ``worlds``, ``Worlds``; of the words
 ``chance_words`` and ``roofs_words``.
 """
 
@@ -28,7 +28,6 @@ from ..budget import (
     Worlds,
     aimed_at,
     chance_of,
-    check_site,
     outlook,
     parts_of,
     reception,

@@ -7,6 +7,7 @@ import pandas as pd
 from scipy.special import logsumexp
 
 from .. import budget, facts
+from ..site import check_site
 from ..tables import locks
 from ..units import check_type
 from ..words import listed, percent_words, signed
@@ -70,7 +71,7 @@ def changed(before, after):
     Traceback (most recent call last):
     ValueError: No reading of the second round can be compared; read the same channels the same way.
     """
-    budget.check_site(before)
+    check_site(before)
     after = getattr(after, "readings", after)
     check_type("after", after, pd.DataFrame, "a Site, or readings as a DataFrame")
     seen = _differences(before, after)

@@ -7,9 +7,11 @@ import pandas as pd
 from scipy.special import ndtr
 
 from .. import budget, facts
+from ..site import check_site
 from ..tables import locks
+from ..units import check_type
 from .learning import curve_of
-from .predicted import predicted
+from .predicted import need, predicted
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +39,7 @@ def score(site, readings=None):
     Traceback (most recent call last):
     ValueError: No reading of this site can be compared with a forecast; take some first.
     """
+    check_site(site)
     readings = site.readings if readings is None else readings
     said = predicted(site, readings) if len(readings) else None
     if said is None or not said.row.size:
@@ -103,6 +106,9 @@ def turned(site, log, rf_channel):
     Traceback (most recent call last):
     ValueError: A rotation log needs readings at four headings or more on RF 24; it has 1.
     """
+    check_type("log", log, pd.DataFrame, "a DataFrame, as the readings of an open site")
+    check_site(site)
+    need(log, "rf_channel", "heading_deg", "locked")
     rows = log[(log["rf_channel"].astype(str) == str(rf_channel)) & log["heading_deg"].notna()]
     rows = rows[locks(rows["locked"]) == 1].sort_values("heading_deg")
     if rows["heading_deg"].nunique() < 4:

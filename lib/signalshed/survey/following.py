@@ -7,6 +7,7 @@ import pandas as pd
 
 from .. import budget
 from ..budget import Setup, parts_of, reception
+from ..site import check_site
 from ..tables import locks
 from ..words import compass_word, spare_words
 from .learning import curve_of
@@ -53,6 +54,7 @@ def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
     >>> next_reading(site, setup).pad_db in (0, 3, 6, 10, 16, 20)
     True
     """
+    check_site(site)
     readings = site.readings if readings is None else readings
     received = reception(site, setup)
     margin, spread, fade = received.margin_db, received.spread_db, received.fade_db

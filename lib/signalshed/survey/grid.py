@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget
-from ..site import read_only
-from ..units import check
+from ..site import check_site, read_only
+from ..units import check, check_type
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +45,8 @@ def grid(site, setups, headings_deg=None):
     >>> g.margin_db.shape == (len(site.antennas), 72, len(site.stations))
     True
     """
+    check_site(site)
+    check_type("setups", setups, (list, tuple), "a list of survey.Setup")
     headings = budget.HEADINGS_DEG if headings_deg is None else headings_deg
     headings = np.atleast_1d(check("headings_deg", headings, low=0, high=360))
     shape = (len(setups), headings.size, len(site.stations))
@@ -55,7 +57,7 @@ def grid(site, setups, headings_deg=None):
         received = budget.reception_at(site, setup, headings)
         margin[k], fade[k] = received.margins_db, received.fade_db
         spread[k] = received.own_spread_db
-        alone = budget.chance_of(received.alone_db, spread[k], fade[k])
+        alone = budget.chances(received.alone_db, spread[k], fade[k])
         chance[k] = budget.searched(received, alone)
         disturbed |= not np.array_equal(chance[k], alone)
     spread, fade = (np.broadcast_to(each, shape) for each in (spread, fade))

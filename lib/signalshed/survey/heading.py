@@ -164,6 +164,7 @@ def aimed(site, setup):
     >>> setup.heading_deg == aim.heading_deg
     True
     """
+    parts_of(site, setup)
     if site.mount(setup.mount).aim != "fixed":
         return setup, None
     aim = best_heading(site, setup)

@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import belief as learn
 from .. import budget, facts, meters
-from ..budget import check_site
+from ..site import check_site
 from ..tables import locks
 from ..units import SDS_TO_90, check_type
 from ..words import counted

@@ -8,6 +8,7 @@ import pandas as pd
 
 from .. import budget, facts
 from ..budget import Setup
+from ..site import check_site
 from ..tables import locks
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
@@ -53,6 +54,7 @@ def predicted(site, readings):
     >>> len(predicted(site, site.readings).row)
     0
     """
+    check_site(site)
     need(readings, "mount", "antenna", "rf_channel", "locked")
     skipped = {}
     numbers, channel = row_numbers(readings), readings["rf_channel"].astype(str).to_numpy(object)

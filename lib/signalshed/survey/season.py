@@ -3,6 +3,8 @@
 import pandas as pd
 
 from .. import path
+from ..site import check_site
+from ..units import check_type
 from ..words import counted, listed
 
 
@@ -19,6 +21,8 @@ def seasons(site, readings):
     >>> seasons(site, pd.DataFrame({"mount": ["roof mast"], "time": ["2031-05-01"]}))
     ([None], ())
     """
+    check_type("readings", readings, pd.DataFrame, "a DataFrame, as the readings of an open site")
+    check_site(site)
     found, guessed = [], []
     for row in readings.itertuples(index=False):
         mount = site.mounts.get(getattr(row, "mount", None))

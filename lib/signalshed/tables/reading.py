@@ -4,12 +4,14 @@ In a list of stations a wrong cell stops everything: the forecast would be of an
 measurements each row stands for itself: a wrong one is left out and named, all others are used.
 """
 
+import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from ..units import check_type
 from . import pads
 from .cells import SHOWN, convert, did_you_mean, is_empty, unguarded
 from .layout import DELIMITERS, Sheet, cut, normal, point_decimals
@@ -171,8 +173,9 @@ def text_log(path, spec, leave_out=None, data=None):
     >>> text_log("no such file.csv", METER)[0].empty
     True
     """
+    check_type("path", path, (str, Path), "a file's name, as 'readings.csv'")
     problems, path = Problems(), Path(path)
-    if not (path.exists() or path.is_symlink()):
+    if not os.path.lexists(path):
         return pd.DataFrame(columns=spec.header(), dtype=str), []
     sheet, notes = _sheet(path, spec, {}, problems, path.name, data)
     if sheet is None or not sheet.header:

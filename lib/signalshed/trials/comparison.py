@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from ..units import SDS_TO_90
+from ..units import SDS_TO_90, check
 from .estimate import estimate
 from .misfit import UNSEEN, look_for
 from .model import SDS
@@ -143,7 +143,10 @@ def verdict(low_db, high_db):
     >>> verdict([0.2, -1.0, -3.0], [1.0, 2.0, -0.5]).tolist()
     ['better', 'cannot tell', 'worse']
     """
-    low, high = np.asarray(low_db, dtype=float), np.asarray(high_db, dtype=float)
+    return _called(check("low_db", low_db), check("high_db", high_db))
+
+
+def _called(low, high):
     return np.where(low > 0, VERDICTS[0], np.where(high < 0, VERDICTS[1], VERDICTS[2]))
 
 
@@ -155,9 +158,9 @@ def at_least(low_db, high_db):
     >>> at_least([0.38, -1.0, -3.0, 0.04], [1.0, 2.0, -0.5, 1.0]).tolist()
     ['at least 0.3 dB better', 'cannot tell', 'at least 0.5 dB worse', 'better by a hair']
     """
-    low, high = np.broadcast_arrays(np.asarray(low_db, float), np.asarray(high_db, float))
+    low, high = np.broadcast_arrays(check("low_db", low_db), check("high_db", high_db))
     clear = np.floor(10 * np.maximum(low, -high) + 1e-9) / 10
-    three = zip(verdict(low, high).ravel().tolist(), clear.ravel(), strict=True)
+    three = zip(_called(low, high).ravel().tolist(), clear.ravel(), strict=True)
     return np.array([_at_least(*one) for one in three], dtype=object).reshape(low.shape)
 
 
@@ -186,7 +189,7 @@ def _table(rows, found, points, kind):
         "low_db": found.low_db.ravel(),
         "high_db": found.high_db.ravel(),
         "confidence": CONFIDENCE,
-        "verdict": verdict(found.low_db, found.high_db).ravel(),
+        "verdict": _called(found.low_db, found.high_db).ravel(),
         "says": at_least(found.low_db, found.high_db).ravel(),
         "readings": seen[1:].ravel(),
         "percent_points": points.ravel(),
@@ -204,7 +207,7 @@ def _bands(rows, found, kind):
         "low_db": found.band_low_db.ravel(),
         "high_db": found.band_high_db.ravel(),
         "confidence": CONFIDENCE,
-        "verdict": verdict(found.band_low_db, found.band_high_db).ravel(),
+        "verdict": _called(found.band_low_db, found.band_high_db).ravel(),
         "says": at_least(found.band_low_db, found.band_high_db).ravel(),
         "kind": kind,
     })  # fmt: skip

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from ..units import check
+from ..units import check, number
 from ..words import counted, listed
 from .power import found_db, usual_pair_sd_db
 from .stopping import looks_for, once_as_wide
@@ -44,12 +44,12 @@ class Times:
     def of(cls, kind, hours=None, swap_minutes=None, start=None, dusk=None):
         """The Times of a kind of trial; what is None is as usual."""
         swap = usual("swap_minutes") if swap_minutes is None else swap_minutes
-        swap = float(check("swap_minutes", swap, low=0.5, high=120))
+        swap = number("swap_minutes", swap, low=0.5, high=120)
         aim = usual("aim_minutes") if kind == "gain" else 0.0
         start_h, dusk_h = _clock("start", start), _clock("dusk", dusk)
         if hours is None:
             return cls(None, swap, 0.0, usual("reading_minutes") + aim, start_h, dusk_h)
-        left = float(check("hours", hours, low=0.25, high=24))
+        left = number("hours", hours, low=0.25, high=24)
         light = (dusk_h - start_h) % 24 - usual("before_dusk_minutes") / 60
         left = min(left, light) if light == light else left
         if left <= 0:

@@ -8,7 +8,7 @@ import pandas as pd
 from scipy.special import ndtr
 
 from .. import channels, facts
-from ..units import check
+from ..units import check, check_type, one_of
 from ..words import listed
 from .evening import LOW_STAND, Times, evening, sheet
 from .power import found_db, usual_pair_sd_db
@@ -196,10 +196,10 @@ def _usable(which):
 
 
 def _names(antennas, baseline, kind):
-    if kind not in KINDS:
-        raise ValueError(f"kind is {kind!r}; it must be one of {', '.join(KINDS)}.")
-    names = [antennas] if isinstance(antennas, str) else list(antennas)
-    names = [a for a in dict.fromkeys(names) if a != baseline]
+    one_of("kind", kind, KINDS)
+    names = [antennas] if isinstance(antennas, str) else antennas
+    check_type("antennas", names, (list, tuple), "a list of names")
+    names = [a for a in dict.fromkeys(map(str, names)) if a != baseline]
     if not names:
         raise ValueError("antennas is empty; name at least one antenna beside the baseline.")
     return names
@@ -207,6 +207,7 @@ def _names(antennas, baseline, kind):
 
 def _channels(stations, full_db=None, pads_db=PADS_DB):
     """Which channels tell anything, with which pad."""
+    check_type("stations", stations, pd.DataFrame, "a DataFrame, as survey.outlook gives")
     for column in ("rf_channel", "margin_db"):
         if column not in stations:
             raise ValueError(

@@ -199,6 +199,8 @@ def mean_of(value, sd, confidence=0.9):
     [2.0, 0.31, 3.69]
     """
     value, sd = check("value", value), check("sd", sd, above=0)
+    if value.ndim != 1 or value.size < 2 or value.shape != sd.shape:
+        raise ValueError("value and sd are two columns of one length, 2 at least.")
     weight = 1 / (sd**2 + tau_squared(value, sd))
     mean = (weight * value).sum() / weight.sum()
     square = (weight * (value - mean) ** 2).sum() / (len(value) - 1)

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy import optimize, stats
 
-from ..units import check, plain
+from ..units import check, number, plain
 from .model import prior
 
 MOST_PAIRS = 10_000
@@ -95,7 +95,7 @@ def usual_pair_sd_db(channels=5, apart_h=0.0):
     >>> round(usual_pair_sd_db(5), 2)
     1.08
     """
-    count = float(check("channels", channels, low=1))
+    count = number("channels", channels, low=1)
     usual = {k: prior(f"{k}_median_db") for k in ("remount", "residual", "drift")}
     one = usual["remount"] ** 2 + usual["residual"] ** 2 / count
     return float(np.sqrt(2 * one + usual["drift"] ** 2 * check("apart_h", apart_h, low=0)))
@@ -110,9 +110,9 @@ def found_db(pairs, pair_sd_db=1.0, *, confidence=0.9, power=POWER):
     >>> round(found_db(8), 2), repeats_needed(found_db(8), 1.0)
     (0.98, 8)
     """
-    n = float(check("pairs", pairs, low=2))
-    sd = float(check("pair_sd_db", pair_sd_db, above=0))
-    want = float(check("power", power, low=0.05, high=0.999))
+    n = number("pairs", pairs, low=2)
+    sd = number("pair_sd_db", pair_sd_db, above=0)
+    want = number("power", power, low=0.05, high=0.999)
     half = half_width_db(n, sd, confidence=confidence)
 
     def short(ask_db):
@@ -132,10 +132,10 @@ def repeats_needed(difference_db, pair_sd_db=1.0, *, confidence=0.9, power=0.8):
     >>> repeats_needed(1.0, 1.0)
     8
     """
-    ask = float(check("difference_db", difference_db, above=0))
-    sd = float(check("pair_sd_db", pair_sd_db, above=0))
-    level = float(check("confidence", confidence, above=0, high=0.9999))
-    want = float(check("power", power, low=0.05, high=0.999))
+    ask = number("difference_db", difference_db, above=0)
+    sd = number("pair_sd_db", pair_sd_db, above=0)
+    level = number("confidence", confidence, above=0, high=0.9999)
+    want = number("power", power, low=0.05, high=0.999)
     n = np.arange(2, MOST_PAIRS + 1)
     limit = stats.t.ppf((1 + level) / 2, n - 1)
     # Normal approximation first, the exact tail only near its answer.

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from ..tables import lock
-from ..units import check
+from ..units import check, number
 
 STILL = 6
 
@@ -39,7 +39,7 @@ def settled(source, *, most=40, every_s=1.0):
     (80.0, 9)
     """
     most = int(check("most", most, low=STILL, high=10_000))
-    wait_s = float(check("every_s", every_s, low=0, high=3600))
+    wait_s = number("every_s", every_s, low=0, high=3600)
     looks = []
     while len(looks) < most:
         if looks and wait_s:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize, stats
 
-from ..units import check
+from ..units import check, number
 from ..words import counted, signed
 
 MOST_LOOKS = 4
@@ -47,9 +47,9 @@ def stopping_constants(information, confidence=0.9, *, falling=False):
     [2.178, 2.178]
     """
     had = check("information", information, above=0)
-    if had.ndim != 1 or np.any(np.diff(had) <= 0):
+    if had.ndim != 1 or not had.size or np.any(np.diff(had) <= 0):
         raise ValueError(f"information is {information}; it must rise from look to look.")
-    level = float(check("confidence", confidence, above=0, high=0.9999))
+    level = number("confidence", confidence, above=0, high=0.9999)
     share = had / had[-1]
     shape = 1 / np.sqrt(share) if falling else np.ones(had.size)
     least = stats.norm.ppf((1 + level) / 2)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from ..units import check
+from ..units import check, number, one_of
 
 JOIN_M = 1e-6
 """Points closer together than this are one joint, metres."""
@@ -49,14 +49,13 @@ class Wire:
             raise ValueError(
                 f"points_m has the same point twice running, {here}: no length between."
             )
-        radius = float(check("radius_m", self.radius_m, above=0))
+        radius = number("radius_m", self.radius_m, above=0)
         pieces = len(points) - 1
         if self.segments is not None and not int(check("segments", self.segments)) >= pieces:
             raise ValueError(
                 f"segments is {self.segments}; it must be at least {pieces}, one per straight piece."
             )
-        if self.metal not in metals():
-            raise ValueError(f"metal is {self.metal!r}; it must be one of {', '.join(metals())}.")
+        one_of("metal", self.metal, metals())
         points.flags.writeable = False
         object.__setattr__(self, "points_m", points)
         object.__setattr__(self, "radius_m", radius)
@@ -127,7 +126,7 @@ class Structure:
             raise ValueError(
                 f"lines are {len(self.lines)}; there must be one for each of {len(feed)} feeds."
             )
-        sheet_m = None if self.sheet_m is None else float(check("sheet_m", self.sheet_m))
+        sheet_m = None if self.sheet_m is None else number("sheet_m", self.sheet_m)
         pieces = _Pieces.of(wires, sheet_m).split_at(feed)
         object.__setattr__(self, "pieces", pieces)
         pieces.refuse_short(pieces.length / np.maximum(pieces.asked, 1))

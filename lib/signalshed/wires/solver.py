@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..units import check, plain
+from ..units import check, number, plain
 from .lines import joined
 from .matrix import ETA_OHM, Matrix, cos_sin
 from .mesh import C_M_S, MAX_UNKNOWNS, MIRROR, Mesh, mesh_for
@@ -144,7 +144,7 @@ def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS, per_wavelength=PER_
     >>> round(solve(half, 600).impedance_ohm.real)
     77
     """
-    freq = float(check("freq_mhz", freq_mhz, above=0))
+    freq = number("freq_mhz", freq_mhz, above=0)
     mesh = mesh_for(structure, freq, max_unknowns, check("per_wavelength", per_wavelength, low=4))
     k = wave_number(freq)
     matrix = Matrix(mesh)
@@ -173,7 +173,7 @@ def scattered(structure, freq_mhz):
     >>> scattered(short, 600) < 0
     True
     """
-    freq = float(check("freq_mhz", freq_mhz, above=0))
+    freq = number("freq_mhz", freq_mhz, above=0)
     mesh, k = mesh_for(structure, freq, MAX_UNKNOWNS), wave_number(freq)
     along = mesh.segments.along[:, 1]
     wave = np.exp(1j * k * (mesh.segments.start[:, 0] + mesh.segments.along[:, 0] / 2))

@@ -7,7 +7,7 @@ from scipy.special import ndtr
 from ... import meters
 from ...plots import style
 from ...plots.picture import ordered
-from ...units import check
+from ...units import number
 from ...words import counted, listed
 from .. import Guess, GuessChoice, Panel, Slider, Words
 
@@ -202,7 +202,7 @@ def what_it_means(reading=82):
     >>> what_it_means(82)["spare_db"].round(1).tolist()[:3]
     [14.5, 13.7, 4.3]
     """
-    ask = float(check("reading", reading, low=0, high=100))
+    ask = number("reading", reading, low=0, high=100)
     rows = []
     for tuner, name in TUNERS.items():
         model = meters.meter(name)
@@ -223,8 +223,8 @@ def bits(model, most_db=25.0):
     >>> round(bits(meters.meter("five bars")), 1)
     1.9
     """
-    top = float(check("most_db", most_db, above=0, high=100))
-    flicker = float(check("flicker", model.flicker, above=0))
+    top = number("most_db", most_db, above=0, high=100)
+    flicker = number("flicker", model.flicker, above=0)
     value = np.arange(model.bottom, model.top + 0.5 * model.step, model.step)
     steps = value[:-1] + 0.5 * model.step
     mean = model.smooth(np.linspace(0, top, 501))

@@ -9,10 +9,9 @@ import numpy as np
 
 from ... import advice, plots, simulate, survey
 from ...markup import Number
-from ...plots.setups import setup_words
 from ...site import ALL_THAT_COUNTS, open_site
 from ...tables import write_atomic
-from ...words import aimed_words
+from ...words import aimed_words, setup_words
 from .. import Choice, Panel, Slider, Words
 from ..cards import table_card
 

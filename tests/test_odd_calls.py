@@ -1,0 +1,184 @@
+"""Every public call with one argument turned odd: an answer, or one sentence; never a stumble inside."""
+
+import datetime
+import warnings
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import signalshed as shed
+
+SITE = shed.simulate.demo_site()
+SETUP = shed.survey.Setup("wire loop", "roof mast")
+LOOP, MESH = SITE.antenna("wire loop"), shed.builds.loop(539)
+READ = SITE.readings
+GOOD = {
+    "channels": {
+        **dict.fromkeys(("adjacent", "band_of", "bandwidth_mhz", "centre_mhz", "name"), ("20",)),
+        **dict.fromkeys(("plan", "neighbours"), ("us",)),
+    },
+    "earth": {
+        **dict.fromkeys(("bearing_deg", "distance_km"), (50.0, 10.0, 51.0, 11.0)),
+        "destination": (50.0, 10.0, 30.0, 20.0),
+        "declination": (50.0, 10.0),
+        "radio_horizon_km": (300.0,),
+        "sun_bearing_deg": (50.0, datetime.date(2026, 3, 1)),
+    },
+    "path": {
+        "free_space_dbuv_m": (1.0, 10.0),
+        "average_terrain_dbuv_m": (545.0, 100.0, 50.0, 300.0),
+        "knife_edge_db": (0.5,),
+        "fresnel_radius_m": (545.0, 10.0, 20.0),
+        "entry_loss_db": (545.0,),
+        "fade_db": (545.0, 50.0, 300.0, 9.0),
+        "two_ray_gain_db": (545.0, 10.0, 100.0, 9.0),
+        "leaves_loss_db": (545.0, 10.0),
+    },
+    "chain": {
+        "coax": ("RG-6", 10.0),
+        "pad": (10.0,),
+        "splitter": (2,),
+        "amplifier": ("a", 15.0, 2.0),
+        "thermal_noise_dbm": (6.0,),
+        "external_noise_db": (545.0,),
+    },
+    "units": {
+        "to_db": (2.0,),
+        "from_db": (3.0,),
+        "dbuv_from_dbm": (-30.0,),
+        "inches_text": (25.4,),
+        "mm_of_inches": ("1 1/2",),
+    },
+    "words": {
+        **dict.fromkeys(("chance_words", "roofs_words"), (0.5,)),
+        "compass_word": (30.0,),
+        "spare_words": (3.0, 2.0),
+        "signed": (3.0,),
+    },
+    "antenna": {
+        "from_numbers": ("x", [470.0, 600.0], [3.0, 5.0]),
+        "from_build": (MESH,),
+        "typical_beamwidth_deg": (5.0,),
+    },
+    "builds": {
+        **dict.fromkeys(("loop", "yagi", "whip", "biquad", "bow_tie", "stack"), (539.0,)),
+        **dict.fromkeys(("tolerance", "by_channel", "drawing_svg", "realised_gain_dbd"), (MESH,)),
+        "awg_mm": (10,),
+        "skin_depth_um": ("copper", 539.0),
+        "mesh_loss_db": (539.0, 12.0, 1.0),
+        "wind_pressure_pa": (30.0,),
+    },
+    "survey": {
+        **dict.fromkeys(
+            ("reception", "outlook", "best_heading", "next_reading", "hung_right"), (SITE, SETUP)
+        ),
+        "chance_of": (3.0, 9.0, 2.0),
+        "grid": (SITE, [SETUP]),
+        "inform": (SITE, READ),
+        "score": (SITE,),
+        "worlds": (SITE,),
+        "changed": (READ, READ),
+        "turned": (SITE, READ, "20"),
+        "seasons": (SITE, READ),
+    },
+    "budget": {"account": ("Gazette", SETUP, SITE)},
+    "advice": {
+        **dict.fromkeys(("rank", "out_of_band"), (SITE,)),
+        **dict.fromkeys(("changes", "amplifier_words"), (SITE, SETUP)),
+        "reach": (LOOP, SITE.mount("roof mast")),
+        "compare_words": (np.ones((2, 3), bool), np.zeros((2, 3), bool)),
+        "lock_readings": (SITE, ["5.1"], []),
+        "on_screen": (SITE, "5.1"),
+        "beside": (SITE, SITE, SETUP),
+        "imagine": (SITE, [SETUP]),
+    },
+    "trials": {
+        **dict.fromkeys(("verdict", "at_least"), (1.0, 2.0)),
+        **dict.fromkeys(("found_db", "half_width_db"), (5,)),
+        "paired": ([1.0, 2.0, 3.0], [2.0, 3.0, 5.0]),
+        "repeats_needed": (2.0,),
+        "chance_to_call": (2.0, 1.0, 5),
+        "plan": (["a", "half-wave dipole"], SITE.stations),
+        "mean_of": ([1.0, 2.0], [1.0, 1.0]),
+        "stopping_constants": ([0.5, 1.0],),
+        "pooled": (pd.DataFrame({"a": [1]}),),
+    },
+    "meters": {
+        "meter": ("tens",),
+        "margin_from_pads": (10.0, 13.0),
+        "mer_db_from_evm": (3.0,),
+        "percent_from_relative": (200,),
+        "scale": ("snr",),
+        "read_log": ("a.csv",),
+    },
+    "site": {
+        "open_site": ("nowhere",),
+        "stations_from": ("call,lat\n",),
+        "from_tables": (SITE.place, SITE.stations),
+        "change": ("nowhere",),
+        "add_antenna": ("nowhere", LOOP),
+    },
+    "simulate": {"demo_site": ("hill_house",), "invented_site": (3,), "tv_card": (1,)},
+    "plots": {
+        **dict.fromkeys(("bearing_strip", "ropes"), (SITE, SETUP)),
+        "ten_roofs": (0.5,),
+        "pattern": (LOOP,),
+        "plain_map": (SITE,),
+    },
+    "facts": {"table": ("judgement",), "value": ("judgement", "usual_full_db")},
+}
+ODD = {
+    "None": None,
+    "no text": "",
+    "a name": "nonsense",
+    "10**400": 10**400,
+    "NaN": float("nan"),
+    "complex": 1j,
+    "an empty list": [],
+    "a table": pd.DataFrame(),
+    "below zero": -1,
+    "zero": 0,
+    "without end": float("inf"),
+    "a dict": {},
+    "bytes": b"x",
+    "a thing": object(),
+    "an empty array": np.array([]),
+    "a mixed list": ["a", 1],
+    "true": True,
+    "a site": SITE,
+    "an antenna": LOOP,
+    "many letters": "х" * 200,
+}
+CALLS = {f"{m}.{n}": args for m, named in GOOD.items() for n, args in named.items()}
+
+
+def stumbles(called, odd):
+    """What goes wrong inside when each argument of ``called`` in turn is one of ``odd``."""
+    module, name = called.split(".")
+    call, good, told = getattr(getattr(shed, module), name), CALLS[called], []
+    for at in range(len(good)):
+        for kind, value in odd.items():
+            try:
+                with warnings.catch_warnings():
+                    warnings.simplefilter("error")
+                    call(*good[:at], value, *good[at + 1 :])
+            except ValueError as refused:
+                if not str(refused).rstrip().endswith((".", "?")):
+                    told.append(f"argument {at + 1} {kind}: no sentence, {refused}")
+            except Exception as stumbled:
+                told.append(f"argument {at + 1} {kind}: {stumbled!r}")
+    return told
+
+
+@pytest.mark.parametrize("called", CALLS)
+def test_an_odd_argument_brings_a_sentence_or_an_answer(called):
+    assert stumbles(called, ODD) == []
+
+
+@pytest.mark.parametrize(
+    "ask", [lambda: shed.trials.verdict(5, np.nan), lambda: shed.survey.chance_of(np.nan, 10, 5)]
+)
+def test_what_is_not_known_gets_no_verdict_and_no_chance(ask):
+    with pytest.raises(ValueError, match="is nan; it must be"):
+        ask()
