@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from .. import budget, chain, facts, site, survey
+from .. import budget, chain, facts, site
 from ..antenna import Antenna
 from ..units import KM_PER_MILE, check_type
 
@@ -53,7 +53,7 @@ def _chance_by_distance(antenna, mount, feed, tuner, kinds):
     this = budget.link(imagined, aimed, feed, antenna)
     margin = this.margin_db + budget.gain_toward_dbd(imagined, antenna, aimed, [0.0])[0]
     spread = budget.spread_db(imagined, antenna, aimed, this)
-    chance = survey.chance_of(margin, spread, this.fade_db)
+    chance = budget.chances(margin, spread, this.fade_db)
     return chance.reshape(len(kinds), DISTANCES_KM.size)
 
 

@@ -40,7 +40,7 @@ def chance_of(margin_db, spread_db, fade_db):
 
 
 def chances(margin_db, spread_db, fade_db):
-    """The same of arrays that are known to be right; 0 where the margin is not known, NaN.
+    """The chance_of arrays ``margin_db``, ``spread_db``, ``fade_db``; 0 where it is not known, NaN.
 
     >>> float(chances(np.nan, 10, 3))
     0.0
