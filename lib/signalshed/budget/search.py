@@ -35,7 +35,7 @@ def searched(received, alone_chance):
     >>> from signalshed import budget, simulate
     >>> site = simulate.demo_site()
     >>> many = budget.reception_at(site, budget.Setup("wire loop", "roof mast"), [0.0, 90.0])
-    >>> alone = budget.chance_of(many.alone_db, many.own_spread_db, many.fade_db)
+    >>> alone = budget.chances(many.alone_db, many.own_spread_db, many.fade_db)
     >>> bool((searched(many, alone) <= alone + 0.2).all())
     True
     """
