@@ -39,7 +39,7 @@ py -m venv .venv; .venv\\Scripts\\python -m pip install --no-index --find-links 
 ```
 
 The next time the last part alone is enough. **To read without installing:** open `pages/index.html` in
-any browser; all figures are there, nothing moves.
+any browser; all figures are there, nothing moves. Answers and teacher's pages lie apart, in `pages/teacher`.
 
 | it says | it is | do |
 |---|---|---|
@@ -48,7 +48,7 @@ any browser; all figures are there, nothing moves.
 | `ensurepip is not available` | Debian's Python comes in two parts | `sudo apt install python3-venv`, before the class: this one needs a network |
 
 `lock.txt` names {count} packages, each with its exact version and checksum. For the teacher:
-`pages/teaching/README.html`.
+`pages/teacher/teaching/README.html`.
 """  # noqa: E501
 
 

@@ -2,26 +2,30 @@
 
     .venv/bin/python notebooks/teaching/pages.py FOLDER
 
-Writes FOLDER/index.html and one HTML page per notebook and teacher's page, with all figures, their
-alternative texts and all printed results inside; links between lessons become links between pages.
-FOLDER may be sent, put on a stick or printed from; nothing in it looks back here.
+Writes FOLDER/index.html and one HTML page per lesson, with all figures, their alternative texts and all
+printed results inside, each panel at two more positions, each question with its answer folded. Answers
+and teacher's pages lie apart, in FOLDER/teacher: leave that out of what learners get. Links between
+notebooks become links between pages. FOLDER may be sent, put on a stick or printed from; nothing in it
+looks back here. It takes a minute: the lessons run once.
 """
 
 import argparse
 import functools
+import os
 import re
 import shutil
 from html import escape
 from pathlib import Path
-from urllib.parse import unquote
+from urllib.parse import quote, unquote
 
 import nbformat
+import worked
 from nbconvert import HTMLExporter
 from pygments.formatters import HtmlFormatter
 
 NOTEBOOKS = Path(__file__).resolve().parents[1]
-PARTS = {".": "Lessons", "answers": "Answers", "teaching": "For the teacher"}
-"""Folders of notebooks/, and what the index calls them."""
+PARTS = {".": "Lessons", "teacher/answers": "Answers", "teacher/teaching": "For the teacher"}
+"""Folders of pages, and what an index calls them."""
 
 STYLE = """
 body{font:17px/1.55 sans-serif;color:#000;background:#fff;margin:0}
@@ -56,6 +60,9 @@ PAGE = """<!DOCTYPE html>
 """
 
 _MARK = re.compile(r'<a class="anchor-link".*?</a>')
+_FOR_CELLS = re.compile(r"^(Shift\+Enter|If this cell failed)")
+_RUN_IT = re.compile(r"Run this cell \(Shift\+Enter\) to (move|answer|\w+)[^<.]*\.")
+_INSTEAD = {"move": "", "answer": ""}
 _LINK = re.compile(r'(href|src)="(?![a-z]+:|#)([^"#]+)(#[^"]*)?"')
 
 
@@ -65,36 +72,83 @@ def sources(notebooks=NOTEBOOKS):
     return sorted(p for p in paths if ".ipynb_checkpoints" not in p.parts)
 
 
-def write(folder, notebooks=NOTEBOOKS):
-    """Write the pages of ``notebooks`` below ``folder``; the paths written, the index first.
+def place(source, notebooks=NOTEBOOKS):
+    """Where the page of a ``source`` lies below the folder: all but the lessons below teacher/."""
+    found = Path(source).relative_to(notebooks)
+    found = found.with_suffix(".html") if found.suffix in (".ipynb", ".md") else found
+    return found if len(found.parts) == 1 or found.parts[0] == "pictures" else "teacher" / found
 
-    Raises ValueError naming the source and the link that leads nowhere or out of ``notebooks``.
+
+def write(folder, notebooks=NOTEBOOKS, moved=True):
+    """Write the pages of ``notebooks`` below ``folder``; the paths written, both indexes first.
+
+    Parameters: ``moved`` False leaves out the positions for which lessons have to run. Raises
+    ValueError naming the source and the link that leads nowhere or out of ``notebooks``.
     """
     folder, notebooks = Path(folder), Path(notebooks).resolve()
     titles = {}
     for source in sources(notebooks):
-        title, html, files = page(source, notebooks)
-        place = source.relative_to(notebooks).with_suffix(".html")
-        (folder / place).parent.mkdir(parents=True, exist_ok=True)
-        (folder / place).write_text(html, encoding="utf-8")
+        title, html, files = page(source, notebooks, moved)
+        _put(folder / place(source, notebooks), html)
         for file in files:
-            (folder / file).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy(notebooks / file, folder / file)
-        titles[place] = title
-    (folder / "index.html").write_text(index(titles), encoding="utf-8")
-    return [folder / "index.html", *(folder / place for place in titles)]
+            target = folder / place(file, notebooks)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(file, target)
+        titles[place(source, notebooks)] = title
+    indexes = (Path("index.html"), Path("teacher/index.html"))
+    for at in indexes:
+        _put(folder / at, index({to: t for to, t in titles.items() if _listed(at, to)}, at.parent))
+    return [folder / at for at in (*indexes, *titles)]
 
 
-def page(source, notebooks=NOTEBOOKS):
+def _listed(index_at, page_at):
+    """Whether an index names a page: the teacher's names all."""
+    return index_at.parts[0] == "teacher" or page_at.parts[0] != "teacher"
+
+
+def _put(path, text):
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+
+
+def page(source, notebooks=NOTEBOOKS, moved=True):
     """The page of one ``source`` below ``notebooks``: title, HTML, and other files it links to."""
     notebook = read(source)
     title = notebook.cells[0].source.splitlines()[0].lstrip("# ").strip()
+    to_read(
+        notebook,
+        worked.added(source, notebooks.parent / "demo_data") if moved and _runs(source) else {},
+    )
     where = {"metadata": {"path": str(source.parent)}}
     body, _ = _exporter().from_notebook_node(notebook, resources=where)
     body, files = _links_between_pages(_MARK.sub("", body), source, notebooks)
-    depth = len(source.relative_to(notebooks).parts) - 1
-    head = _head(source, notebooks, "../" * depth + "index.html")
+    depth = len(place(source, notebooks).parts) - 1
+    head = _head(source, notebooks, "../" * (depth > 1) + "index.html")
     return title, _whole(title, head + body), files
+
+
+def _runs(source):
+    return (
+        source.suffix == ".ipynb" and source.name[:2].isdigit() and source.parent.name != "answers"
+    )
+
+
+def to_read(notebook, more):
+    """Take out of a ``notebook`` what only a cell can do, and put in what stands for it.
+
+    Parameters: ``more`` HTML to add below cells, by their number.
+    """
+    for number, cell in enumerate(notebook.cells):
+        below = more.get(number, "") + worked.answer(cell.source)
+        for output in cell.get("outputs", ()):
+            data = output.get("data", {})
+            if "shed-still" in data.get("text/html", ""):
+                data["text/html"] = _RUN_IT.sub(_instead, data["text/html"]) + below
+    notebook.cells = [c for c in notebook.cells if not _FOR_CELLS.match(c.source)]
+
+
+def _instead(said):
+    return _INSTEAD.get(said[1], "It works in the notebook and on a live page.")
 
 
 def read(source):
@@ -105,15 +159,18 @@ def read(source):
     return nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell(text)])
 
 
-def index(titles):
-    """The HTML of the page that lists all others.
+def index(titles, at=Path()):
+    """The HTML of the page that lists others.
 
-    Parameters: ``titles`` path of each page below the folder -> its title.
+    Parameters: ``titles`` path of each page below the folder -> its title; ``at`` where the list lies.
     """
     body = ["<h1>Signalshed, to read</h1>"]
     for part, heading in PARTS.items():
-        rows = [(p, t) for p, t in titles.items() if p.parent == Path(part)]
-        lines = [f'<li>{p.stem}: <a href="{p.as_posix()}">{escape(t)}</a></li>' for p, t in rows]
+        rows = [(os.path.relpath(p, at), t) for p, t in titles.items() if p.parent == Path(part)]
+        lines = [
+            f'<li>{Path(to).stem}: <a href="{Path(to).as_posix()}">{escape(t)}</a></li>'
+            for to, t in rows
+        ]
         body += [f"<h2>{heading}</h2>", "<ul>", *lines, "</ul>"] if rows else []
     return _whole("Signalshed, to read", "\n".join(body))
 
@@ -152,9 +209,10 @@ def _links_between_pages(body, source, notebooks):
         if not (target.is_relative_to(notebooks) and target.is_file()):
             raise ValueError(f"{source.name}: the link {match[2]} leads to no file of notebooks/.")
         if target.suffix not in (".ipynb", ".md"):
-            files.append(target.relative_to(notebooks))
-            return match[0]
-        return f'href="{match[2].removesuffix(target.suffix)}.html{match[3] or ""}"'
+            files.append(target)
+        here = place(source, notebooks).parent
+        to = Path(os.path.relpath(place(target, notebooks), here)).as_posix()
+        return f'{match[1]}="{quote(to)}{match[3] or ""}"'
 
     return _LINK.sub(turned, body), files
 

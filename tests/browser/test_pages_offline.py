@@ -1,6 +1,6 @@
 """The pages to read, opened as files in a browser that has no network."""
 
-import importlib.util
+import sys
 from pathlib import Path
 
 import pytest
@@ -11,10 +11,10 @@ TEACHING = Path(__file__).resolve().parents[2] / "notebooks" / "teaching"
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
     """The folder of all pages, made by the script that a teacher runs."""
-    spec = importlib.util.spec_from_file_location("pages", TEACHING / "pages.py")
-    pages = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(pages)
-    return pages.write(tmp_path_factory.mktemp("pages to read"))
+    sys.path.insert(0, str(TEACHING))
+    import pages
+
+    return pages.write(tmp_path_factory.mktemp("pages to read"), moved=False)
 
 
 @pytest.fixture(scope="module")

@@ -70,6 +70,7 @@ def test_the_stick_holds_all_that_its_page_speaks_of_and_no_roof_of_anybody(stic
         "notebooks/00_one.md",
         "demo_data/README.md",
         "pages/index.html",
+        "pages/teacher/index.html",
         "pages/00_one.html",
     }
     page = (stick / "README.md").read_text(encoding="utf-8")

@@ -1,8 +1,9 @@
 """The pages to read: complete, with alternative texts, and nothing asked from anywhere."""
 
 import base64
-import importlib.util
+import os
 import re
+import sys
 from html.parser import HTMLParser
 from urllib.parse import unquote
 
@@ -10,18 +11,17 @@ import nbformat
 import pytest
 import refresh
 
+from signalshed.classroom import Panel, Slider, Words
+
 SCRIPT = refresh.NOTEBOOKS / "teaching" / "pages.py"
 
 
-def _loaded():
-    spec = importlib.util.spec_from_file_location("pages", SCRIPT)
-    made = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(made)
-    return made
+sys.path.insert(0, str(SCRIPT.parent))
 
+import pages  # noqa: E402
+import worked  # noqa: E402
 
-pages = _loaded()
-NAMES = ["index", *(str(p.relative_to(refresh.NOTEBOOKS).with_suffix("")) for p in pages.sources())]
+NAMES = ["index", "teacher/index", *(str(pages.place(p).with_suffix("")) for p in pages.sources())]
 
 
 class Page(HTMLParser):
@@ -62,7 +62,7 @@ def holds_its_picture(src):
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     made = tmp_path_factory.mktemp("pages to read")
-    pages.write(made)
+    pages.write(made, moved=False)
     return made
 
 
@@ -105,7 +105,7 @@ def test_a_page_says_its_language_and_title_and_its_headings_go_down_by_one(read
 def test_a_page_shows_every_picture_of_its_notebook_with_its_words(read):
     other, short = [], []
     for path in refresh.found():
-        name = str(path.relative_to(refresh.NOTEBOOKS).with_suffix(""))
+        name = str(pages.place(path).with_suffix(""))
         outputs = [o for c in pages.read(path).cells for o in c.get("outputs", [])]
         stored = "".join(o.get("data", {}).get("text/html", "") for o in outputs)
         shown = [image["alt"] for image in read[name].all("img")]
@@ -129,9 +129,52 @@ def test_every_link_leads_to_a_page_and_a_place_that_are_there(read, folder):
     assert not [(name, to) for name, to in links if _leads_nowhere(name, to, read, folder)]
 
 
-def test_the_index_leads_to_every_page(read):
-    listed = [link["href"].removesuffix(".html") for link in read["index"].all("a")]
-    assert sorted(listed) == sorted(set(NAMES) - {"index"})
+def test_the_learners_index_leads_to_every_lesson_and_the_teachers_to_every_page(read):
+    of = {
+        at: [link["href"].removesuffix(".html") for link in read[at].all("a")] for at in NAMES[:2]
+    }
+    lessons = {name for name in NAMES if "/" not in name} - {"index"}
+    assert set(of["index"]) == lessons
+    found = {os.path.normpath(f"teacher/{name}") for name in of["teacher/index"]}
+    assert found == set(NAMES) - {"index", "teacher/index"}
+
+
+def test_learners_pages_stand_without_the_teachers(read):
+    leads = [(n, a["href"]) for n in NAMES if "/" not in n for a in read[n].all("a")]
+    assert not [lead for lead in leads if "teacher" in lead[1]]
+
+
+def test_no_page_says_to_run_or_to_move_anything_and_each_question_folds_its_answer(folder):
+    for path in sorted(folder.glob("0*.html")):
+        text = path.read_text(encoding="utf-8")
+        assert "Run this cell" not in text and "Shift+Enter" not in text, path.name
+        asked = nbformat.read(refresh.NOTEBOOKS / f"{path.stem}.ipynb", 4).cells
+        count = sum("quiz.ask(" in c.source for c in asked if c.cell_type == "code")
+        assert text.count("<summary>Answer</summary><p>Right: ") == count, path.name
+
+
+def test_a_page_shows_worked_positions_in_place_of_a_slider():
+    source = refresh.NOTEBOOKS / "00_start_here.ipynb"
+    title, html, _ = pages.page(source)
+    assert title == "Will this antenna work on my roof?"
+    # Heading from 0 to 355 by 5: its quarters are 88.75 and 266.25, on the steps 90 and 265.
+    for heading in (90, 265):
+        assert f"<b>Heading, degrees true: {heading}</b>" in html
+        assert f"aimed at {heading}°" in html
+    fold = html.index("<summary>After your guess: other positions</summary>")
+    assert html.index("<b>Antenna: ") > fold
+
+
+def test_where_on_a_slider_a_page_shows_it():
+    def draw(figure):
+        return [], lambda length_m: Words(f"It is {length_m:g} m.", "nothing")
+
+    plain = Panel("A", [Slider("length_m", "Length, m", 1, 100, 50)], draw)
+    log = Panel("B", [Slider("length_m", "Length, m", 1, 10_000, 50, 0.1, log=True)], draw)
+    assert "Length, m: 26<" in worked.positions(plain) and "Length, m: 75<" in worked.positions(
+        plain
+    )
+    assert "Length, m: 10<" in worked.positions(log) and "Length, m: 1000<" in worked.positions(log)
 
 
 def _needs_a_script(path):
