@@ -1,5 +1,6 @@
 """The pages to read, opened as files in a browser that has no network."""
 
+import importlib
 import sys
 from pathlib import Path
 
@@ -12,8 +13,7 @@ TEACHING = Path(__file__).resolve().parents[2] / "notebooks" / "teaching"
 def written(tmp_path_factory):
     """The folder of all pages, made by the script that a teacher runs."""
     sys.path.insert(0, str(TEACHING))
-    import pages
-
+    pages = importlib.import_module("pages")
     return pages.write(tmp_path_factory.mktemp("pages to read"), moved=False)
 
 

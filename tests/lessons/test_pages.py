@@ -1,6 +1,7 @@
 """The pages to read: complete, with alternative texts, and nothing asked from anywhere."""
 
 import base64
+import importlib
 import os
 import re
 import sys
@@ -18,9 +19,7 @@ SCRIPT = refresh.NOTEBOOKS / "teaching" / "pages.py"
 
 sys.path.insert(0, str(SCRIPT.parent))
 
-import pages  # noqa: E402
-import worked  # noqa: E402
-
+pages, worked = map(importlib.import_module, ("pages", "worked"))
 NAMES = ["index", "teacher/index", *(str(pages.place(p).with_suffix("")) for p in pages.sources())]
 
 
