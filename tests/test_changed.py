@@ -43,6 +43,22 @@ def test_nothing_changed_is_said(site):
     assert "Likeliest: nothing has changed" in repr(seen)
 
 
+def test_a_small_fall_of_one_station_is_said_to_be_within_its_scatter(site):
+    """3 dB on RF 21 alone: no cause is named, and the note says what would have shown.
+
+    The worst of nine normal strays is beyond 2.54 sds in one of twenty rounds (tables of the normal
+    curve, 0.05 / 9 on one side); the 90 % ends of a difference are 1.645 sds off.
+    """
+    noise = 0.7 * np.random.default_rng(1).standard_normal(len(CHANNELS))
+    seen = told(site, np.where(site.stations["rf_channel"] == "21", -3.0, 0.0), noise)
+    assert seen.causes["cause"].iloc[0] == "nothing has changed"
+    off = (seen.differences["high_db"] - seen.differences["change_db"]).median()
+    hidden = 2.54 * off / 1.645
+    assert hidden > 3 and f"fell by less than {hidden:.0f} dB would not show" in seen.notes[0]
+    loud = told(site, np.where(site.stations["rf_channel"] == "21", -12.0, 0.0), noise)
+    assert not any("would not show" in note for note in loud.notes)
+
+
 @pytest.mark.parametrize(
     ("fault", "words"),
     [
@@ -130,7 +146,7 @@ def test_what_no_reading_could_show_is_said(site):
     uhf = round_of(site, np.zeros(len(site.stations)))
     uhf = uhf[~uhf["rf_channel"].isin(["9", "12"])]
     seen = survey.changed(replace(site, readings=uhf), uhf)
-    assert seen.notes == ("These readings cannot show: noise at VHF.",)
+    assert seen.notes[-1] == "These readings cannot show: noise at VHF."
     assert "noise at VHF" not in set(seen.causes["cause"])
 
 

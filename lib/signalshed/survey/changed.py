@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy.special import logsumexp
+from scipy.special import logsumexp, ndtri
 
 from .. import budget, facts
 from ..site import check_site
@@ -190,7 +190,9 @@ def _told(site, seen, table, judged):
     moved = judged[chance.index[0]].change_db[at]
     verdict = _verdict(chance, table, moved)
     reading = _parting(site, seen, chance, judged, table)
-    return Changed(_shown(site, seen, moved), causes, verdict, reading, _unseen(log, words))
+    hidden = _hidden(seen) if chance.index[0] == "none" and surely(chance, moved) else ()
+    notes = (*hidden, *_unseen(log, words))
+    return Changed(_shown(site, seen, moved), causes, verdict, reading, notes)
 
 
 def _shown(site, seen, likeliest_db):
@@ -255,6 +257,16 @@ def _parting(site, seen, chance, judged, table):
     return (
         f"Read {row['station']}, RF {row['rf_channel']}, {again}: {signed(one.change_db[i])} dB speaks "
         f"for {words.iloc[0]}, {signed(two.change_db[i])} dB for {words.iloc[1]}."
+    )
+
+
+def _hidden(seen):
+    """One sentence on how far one station alone may have fallen unseen: as far as the worst strays."""
+    count, sd = len(seen), float(np.median(seen["sd_db"]))
+    least = -ndtri(0.05 / count) * sd
+    return (
+        f"One station alone that fell by less than {least:.0f} dB would not show: one of "
+        f"{count} strays as far in one quiet round of twenty.",
     )
 
 
