@@ -72,3 +72,23 @@ def test_the_list_by_channel_holds_every_television_station_once():
     stations = simulate.demo_site().stations
     listed = ", ".join(lesson_01.by_channel(stations)["on_it"]).split(", ")
     assert sorted(listed) == sorted(stations[stations["service"] == "tv"]["station"])
+
+
+def test_arms_are_half_a_wave_of_channel_5_and_a_shoe_that_of_5_1():
+    # By hand: 300 / 79 / 2 is 1.90 m, 300 / 533 / 2 is 0.281 m; 47 CFR 73.603 puts RF 5 at 76 to 82 MHz.
+    panel = lesson_01.arms_panel()
+    before = panel.png
+    assert panel.verdict == panel.asks.question and "281" not in panel.alt and "24" not in panel.alt
+    panel.place(1.9)
+    assert panel.png != before and "You said 1.9 m" in panel.verdict
+    assert panel.words.finding == (
+        "5.1, Gazette: sent on RF 24, so half a wave is 281 mm, about a shoe."
+    )
+    panel.set(station="6.1, Foghorn")
+    assert "sent on RF 5, so half a wave is 1897 mm, about two arms" in panel.words.finding
+
+
+def test_five_dials_in_one_picture_say_where_each_ends():
+    # 47 CFR 73.603: RF 14 to 36 are 470 to 608 MHz; ARIB STD-B21: 13 to 52 are 470 to 710 MHz.
+    said = lesson_01.dials().alt
+    assert "RF 14 to 36, 470 to 608" in said and "Japan: UHF RF 13 to 52, 470 to 710" in said
