@@ -100,3 +100,20 @@ def test_cards_show_markup_as_it_is_and_the_compass_only_with_a_date():
     assert "by the compass" in cards.station_table(site, setup, date="2026-05-16").text
     assert "by the compass" in cards.aim_card(site, setup, date="2026-05-16").text
     assert "by the compass" not in cards.aim_card(site, setup).text
+
+
+def test_one_sentence_moves_the_answer_more_than_another_antenna_and_hides_until_guessed():
+    panel = lesson_07.sentence_panel()
+    assert "moves the answer by" not in panel.verdict + panel.alt
+    blank = panel.png
+    panel.place("the antenna")
+    assert panel.png != blank and panel.words.finding.startswith(
+        "You said the antenna; the sentence"
+    )
+    town = str(simulate.demo.FOLDER / "town")
+    for wrote in lesson_07.sentence.SENTENCES:
+        (_, before), (mine, best) = lesson_07.answers(wrote, town)
+        assert best >= mine - 0.05, "the best antenna brings no less"
+        assert abs(best - before) > best - mine, "the sentence moves more"
+    least, _, most = (lesson_07.answers(w, town)[1][1] for w in lesson_07.sentence.SENTENCES)
+    assert most > least, "who gets more is promised more"

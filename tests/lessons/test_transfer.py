@@ -93,6 +93,30 @@ def forgiving(*antennas):
     return max(arcs, key=lambda name: arcs[name].arc_deg)
 
 
+def promised(wrote):
+    """Who is promised more at the same window: the one who wrote a sentence, or the one who did not."""
+    town = str(shed.simulate.demo.FOLDER / "town")
+    silent, telling = shed.classroom.lesson_07.answers(wrote, town)
+    return "the one who adds it" if telling[1] > silent[1] else "the one who does not"
+
+
+def doubt(antenna, read):
+    """Median give or take at the house through an antenna on the mast, with its readings or without."""
+    house = shed.site.open_site(refresh.REPO / "demo_data" / "hill_house")
+    house = shed.survey.inform(house) if read else house
+    setup = shed.survey.Setup(antenna, "roof mast", heading_deg=50)
+    return shed.survey.outlook(house, setup)["spread_db"].median()
+
+
+def surest(*antennas):
+    """What scatters least over the imagined roofs: a count of stations, or the difference of two."""
+    house = shed.simulate.demo_site()
+    setups = [shed.survey.Setup(name, "roof mast", heading_deg=50) for name in antennas]
+    counts = shed.advice.imagine(house, setups).locked.sum(axis=2)
+    apart = np.std(counts[0] - counts[1])
+    return "which is better" if apart < np.std(counts, axis=1).min() else "the number"
+
+
 # ---- the questions ------------------------------------------------------------------------------
 
 
@@ -106,20 +130,9 @@ def computed(row):
     names = {
         name: importlib.import_module(f"signalshed.classroom.{name}") for name in _modules(row)
     }
-    names |= {
-        recipe.__name__: recipe
-        for recipe in (
-            most,
-            spare,
-            transmissions,
-            means,
-            yard,
-            dips,
-            made_by,
-            dead_ahead,
-            forgiving,
-        )
-    }
+    recipes = (most, spare, transmissions, means, yard, dips, made_by, dead_ahead, forgiving)
+    recipes += (promised, doubt, surest)
+    names |= {recipe.__name__: recipe for recipe in recipes}
     return eval(row["computed"], {"shed": shed, "np": np, **names})
 
 

@@ -79,9 +79,9 @@ class PaperTVPage(Live):
             s: ipywidgets.Checkbox(description=s, indent=False) for s in tables.STRIPS_DB
         }
         for strip in self.strips.values():
-            strip.layout.width = "auto"
+            strip.layout = ipywidgets.Layout(width="auto", margin="0 12px 0 0")
         self.antenna = ipywidgets.ToggleButtons(
-            options=tables.ANTENNAS, style={"button_width": "6.5em"}
+            options=tables.ANTENNAS, style={"button_width": "7.5em"}
         )
         self.station = ipywidgets.ToggleButtons(options="ABCD", style={"button_width": "3em"})
         self.low, self.high = (

@@ -6,6 +6,7 @@ learning   ``readings_panel``: what readings narrow; ``taught_card`` and ``exper
 reaching   ``reach_panel``: how far an antenna reaches
 asking     ``askers_panel``, ``questions``, ``compare``, ``QUESTION_CARD``: the six who ask;
            ``strangers`` and ``roofs_card``: three more, answered in one call
+sentence   ``sentence_panel``: what one sentence of a stranger moves, and what an antenna does
 =========  ====================================================================================
 """
 
@@ -25,10 +26,12 @@ from .asking import (
 )
 from .learning import experiment, readings_panel, taught_card
 from .reaching import reach_panel
+from .sentence import answers, sentence_panel
 
 __all__ = [
     "ASKERS",
     "QUESTION_CARD",
+    "answers",
     "askers_panel",
     "check_yourself",
     "compare",
@@ -38,6 +41,7 @@ __all__ = [
     "readings_panel",
     "roof_panel",
     "roofs_card",
+    "sentence_panel",
     "strangers",
     "taught_card",
 ]

@@ -209,16 +209,22 @@ def strangers(folder, town="../demo_data/town"):
     ...     [path.name for path in strangers(room)]
     ['from the street', 'the same window', 'on the farm']
     """
-    paths = []
-    for who, told in STRANGERS.items():
-        path = Path(folder) / who
-        path.mkdir(parents=True, exist_ok=True)
-        beside = Path(os.path.relpath(town, path)).as_posix()
-        where = {"latitude": 30.45, "longitude": -40.72, "town": beside}
-        lines = [f"{key} = {json.dumps(value)}" for key, value in {**where, **told}.items()]
-        write_atomic(path / advice.ASKER_FILE, "\n".join(lines))
-        paths.append(path)
-    return paths
+    return [write_asker(folder, who, told, town) for who, told in STRANGERS.items()]
+
+
+def write_asker(folder, who, told, town):
+    """Write the folder of one who asks, with the few lines of an asker.toml: its Path.
+
+    Parameters: ``folder`` it is made in; ``who`` its name; ``told`` the keys of the file beyond
+    latitude, longitude and town, or in their place; ``town`` the folder of the stations.
+    """
+    path = Path(folder) / who
+    path.mkdir(parents=True, exist_ok=True)
+    beside = Path(os.path.relpath(town, path)).as_posix()
+    where = {"latitude": 30.45, "longitude": -40.72, "town": beside}
+    lines = [f"{key} = {json.dumps(value)}" for key, value in {**where, **told}.items()]
+    write_atomic(path / advice.ASKER_FILE, "\n".join(lines))
+    return path
 
 
 def roofs_card(roofs):
