@@ -249,6 +249,28 @@ def test_next_reading_is_nearest_to_the_edge_by_hand():
     assert survey.next_reading(site, setup, taken({"rf_channel": "99"})).station == "s1"
 
 
+def test_next_reading_returns_to_a_bound_with_the_pad_between_its_ends_by_hand():
+    # 30 dB to spare, the middle of a meter without a ladder near 9 dB: 21 dB too many, so 20 dB of pad.
+    setup, pads = survey.Setup("flat", "mast", heading_deg=0), (0, 3, 6, 10, 16, 20)
+    site = site_with([30.0], distance_km=[5.0])
+    full = survey.curve_of(site, "set", "quality").full_at_db()
+    assert 17 < full < 19
+    held = {"rf_channel": "14", "reading": 100.0}
+    ask = lambda *rows: survey.next_reading(site, setup, taken(*rows), pads)  # noqa: E731
+    assert ask({"rf_channel": "99"}).pad_db == 20 and ask(held).pad_db == 20
+    assert "only one end of it is known" in ask(held).why
+    # It held full behind 10 dB and broke behind 20: of the pads at hand only 16 lies between.
+    lost = {"rf_channel": "14", "pad_db": 20.0, "locked": False}
+    assert ask({**held, "pad_db": 10.0}, lost).pad_db == 16
+    # From 16 up to 20 there is no pad: nothing more is worth it.
+    assert ask({**held, "pad_db": 16.0}, lost) is None
+    # One already begun waits by one spread of 10 dB: 2 dB from the edge it counts 1.2, after 0.8.
+    for other_db, first in ((8.0, "s1"), (13.0, "s0")):
+        site = site_with([2.0, other_db])
+        begun = taken({"rf_channel": "14"})  # a picture and no reading: an end
+        assert survey.next_reading(site, setup, begun).station == first
+
+
 def test_a_turn_by_hand():
     # A C/N in dB is dB, read every 30 degrees: 26 at the most, at 60 and 90, so 75. Four headings lie
     # within 3 dB of that and stand for 120 degrees; two more lie within 6.
