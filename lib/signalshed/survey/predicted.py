@@ -63,9 +63,10 @@ def predicted(site, readings):
         skipped[_NO_LOCK] = np.flatnonzero(unknown).tolist()
     leaves, notes = seasons(site, readings)
     found, on_channel = [], site.stations.groupby("rf_channel").indices
-    for rows in _by_setup(readings.assign(leaves=leaves), ~unknown):
+    setups = _by_setup(readings.assign(leaves=leaves), ~unknown)
+    first = readings.iloc[[rows[0] for rows in setups]].itertuples(index=False)
+    for rows, row in zip(setups, first, strict=True):
         try:
-            row = next(readings.iloc[rows[:1]].itertuples(index=False))
             here = _forecast(site, row, leaves[rows[0]])
         except ValueError as problem:
             skipped.setdefault(str(problem), []).extend(rows)
