@@ -67,10 +67,10 @@ _ARMS = "Half a wave of RF 5, as long as two stretched arms; below it a line tha
 def _arms_words(station, rf_channel, half_m, guess):
     like = min((("two arms", 1.9), ("a hand", HAND_M), ("a shoe", SHOE_M), ("an arm", 0.75)),
                key=lambda thing: abs(np.log(thing[1] / half_m)))[0]  # fmt: skip
-    said = "" if guess is None else f" You said {guess:g} m."
+    said = "" if guess is None else f"; you said {guess:g} m"
     length = f"{1000 * half_m:.0f} mm, about {like}"
-    finding = f"{station}: sent on RF {rf_channel}, so half a wave is {length}."
-    return Words(f"{finding}{said}", f"Two arms, 1.9 m, and below them {finding}")
+    finding = f"{station}: sent on RF {rf_channel}, so half a wave is {length}{said}."
+    return Words(finding, f"Two arms, 1.9 m, and below them {finding}")
 
 
 class _Arms:

@@ -25,8 +25,8 @@ _SEED = 3
 def ladder_panel():
     """A ladder made on one invented tuner: its rungs, the curve through them, and what 82 % means.
 
-    >>> ladder_panel().verdict[:40]
-    '11 rungs, 8 with a picture. 82 % means 1'
+    >>> ladder_panel().words.finding
+    '82 % means 14.4 dB, 9 of 10 between 12.6 and 16.1.'
     """
     return Panel("Build a meter ladder", CONTROLS, _draw, (8.4, 4.3))
 
@@ -98,11 +98,13 @@ def _said(tuner, ladder, curve, truth):
     ask = 4.0 if model.scale == "bars" else 82.0
     locked = int(ladder["locked"].sum())
     rungs = counted(len(ladder), "rung")
-    lead = f"{rungs}, {locked} with a picture."
+    lead = f"{rungs}, {locked} with a picture"
     if not curve.zero_known:
-        return f"{lead} The picture never broke, so there is no zero: only differences count. More pads!"
+        return (
+            f"{lead}: it never broke, so there is no zero, and only differences count. More pads!"
+        )
     mean = "mean" if model.scale == "bars" else "means"
-    text = f"{lead} {_words(model, ask)} {mean} {_meaning(curve.to_margin_db(ask, True))}."
+    text = f"{_words(model, ask)} {mean} {_meaning(curve.to_margin_db(ask, True))}. {lead}."
     if truth:
         grid, seen = _truth(tuner)
         text += f" True: {np.interp(ask, seen, grid):.1f} dB."

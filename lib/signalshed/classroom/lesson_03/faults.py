@@ -138,5 +138,5 @@ def _seen(found):
 
 
 def _said(card, found, guess, truth):
-    lead = "" if guess is None else "Right. " if guess == truth else f"You said: {guess}. "
-    return f"Card {card}: it was {truth}. {lead}The shape says: {found.verdict} {found.reading}"
+    lead = "" if guess is None else ", right" if guess == truth else f"; you said {guess}"
+    return f"Card {card}: it was {truth}{lead}. The shape says: {found.verdict} {found.reading}"
