@@ -255,9 +255,8 @@ class Air:
         level, wide = self.level[members], np.broadcast_to(self.wide[members], power.shape)
         weight = 10 ** (np.median(level, axis=1) / 10)
         holds = self.hold(self.totals) if self.full else np.ones(power.shape[1])
-        return Joint(
-            int(i), network.useful, power, level, wide, weight, 10 ** (needs / 10), whole[0], holds
-        )
+        drawn = power, level, wide, np.broadcast_to(self.most[members], power.shape), weight
+        return Joint(int(i), network.useful, *drawn, 10 ** (needs / 10), whole[0], holds)
 
 
 def off_aim_db(received, gain_dbd):

@@ -14,7 +14,8 @@ _PIVOTS = 3
 class Joint:
     """A network as station ``row`` shows it, in every world: ``useful`` (windows, m) of its members;
     ``power_mw`` (m, world) drawn; ``level_dbm`` (m, world) without the own parts of the doubt, whose sds
-    are ``own_db`` (m, world); ``weight`` (m,) of the members; ``needs`` (world,) C/N a ratio;
+    are ``own_db`` (m, world); none is louder than ``most_dbm`` (m, world); ``weight`` (m,) of the
+    members; ``needs`` (world,) C/N a ratio;
     ``noise_mw`` (world,); ``holds`` (world,) the chance that no part of the line is overloaded.
     """
 
@@ -23,6 +24,7 @@ class Joint:
     power_mw: np.ndarray
     level_dbm: np.ndarray
     own_db: np.ndarray
+    most_dbm: np.ndarray
     weight: np.ndarray
     needs: np.ndarray
     noise_mw: np.ndarray
@@ -66,7 +68,8 @@ class Joint:
     def _sds(self, power_mw, pivot):
         with np.errstate(divide="ignore"):
             level = 10 * np.log10(power_mw)
-        return (level - self.level_dbm[pivot]) / self.own_db[pivot]
+        sds = (level - self.level_dbm[pivot]) / self.own_db[pivot]
+        return np.where(level >= self.most_dbm[pivot], np.inf, sds)
 
     @functools.cached_property
     def chance(self):
