@@ -10,7 +10,7 @@ from hand import flat, site_of, site_with, stations
 from scipy.integrate import trapezoid
 
 from signalshed import budget, chain, facts, survey
-from signalshed.budget.judged import Air
+from signalshed.budget.judged import Air, doubt_of
 from signalshed.budget.leaks import leaks
 
 sys.path.insert(0, str(Path(__file__).parent / "bench"))
@@ -175,7 +175,7 @@ def test_a_limit_s_own_doubt_is_in_the_chance():
     received = survey.reception(beside([25.0], [20]), FLAT)
     (limit,) = received.others.strain.limits
     total = 10 ** ((limit.limit_dbm + limit.sd_db * np.array([-1.0, 0.0, 2.0])) / 10)
-    held = Air(received, 0).hold([total])
+    held = Air(received, 0, doubt_of(received)).hold([total])
     assert held == pytest.approx([0.8413, 0.5, 0.0228], abs=1e-3)
 
 

@@ -11,7 +11,7 @@ from scipy.stats import norm
 
 from signalshed import chain, facts, survey
 from signalshed.antenna import plain_dipole
-from signalshed.budget.judged import Air
+from signalshed.budget.judged import Air, doubt_of
 from signalshed.budget.others import noise_mw_of
 
 FLAT = survey.Setup("flat", "mast", heading_deg=0)
@@ -67,7 +67,7 @@ def test_what_rises_against_drawn_evenings():
         )
     )
     received = survey.reception(here, survey.Setup(plain_dipole(), "mast", heading_deg=0))
-    air, link = Air(received, 0), received.link
+    air, link = Air(received, 0, doubt_of(received)), received.link
     assert link.field.rise_db[1:].min() > 7
     whole, risen_db = (each[0, :20] for each in air.noise(np.array([0])))
     moments = np.random.default_rng(3).standard_normal((200_000, 4)) / DECILE

@@ -162,7 +162,7 @@ def test_on_a_roof_what_comes_late_disturbs_by_hand():
 
     two, one = np.ones((2, 2)), np.ones(2)
     useful = np.array([[1.0, 0.25]])
-    joint = Joint(0, useful, two, 0 * two, two, one, one, np.array([0.4, 0.6]), one)
+    joint = Joint(0, useful, two, 0 * two, two, np.inf * two, one, one, np.array([0.4, 0.6]), one)
     assert joint.passes.tolist() == [True, False]
 
 

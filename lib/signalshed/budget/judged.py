@@ -112,7 +112,7 @@ def judged(received):
         aims = [(roofs_of(received).headings(received), None)]
     if received.aim == "rotator":
         aims = [(int(h), received.best == h) for h in np.unique(received.best)]
-    found, doubt = [], single(roofs_of(received).level_doubt_db(received).T)
+    found, doubt = [], doubt_of(received)
     for heading, asked in aims:
         air = Air(received, heading, doubt)
         found += air.joints(asked)
@@ -121,8 +121,16 @@ def judged(received):
     return found
 
 
+def doubt_of(received):
+    """What is not known of each level and common to several, whatever the heading: (n, world)."""
+    return single(roofs_of(received).level_doubt_db(received).T)
+
+
 class Air:
-    """All signals in every world, through an antenna at one heading, or at one a world."""
+    """All signals in every world, through an antenna at one heading, or at one a world.
+
+    Parameters: ``received`` a Reception; ``heading`` a row, or one a world; ``doubt`` from ``doubt_of``.
+    """
 
     def __init__(self, received, heading, doubt):
         self.received, self.link, roofs = received, received.link, roofs_of(received)
