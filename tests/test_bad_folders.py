@@ -4,6 +4,7 @@ Every case changes one thing in a good folder. It names the file and the words o
 bring, or nothing if the folder must still open as before.
 """
 
+import os
 import re
 import shutil
 from pathlib import Path
@@ -56,6 +57,22 @@ def as_folder(path):
     path.mkdir()
 
 
+def leads_to(target):
+    """Put a link in a file's place."""
+
+    def change(path):
+        path.unlink()
+        path.symlink_to(target)
+
+    return change
+
+
+def as_pipe(path):
+    """Put a pipe in a file's place: who reads it waits until somebody writes."""
+    path.unlink()
+    os.mkfifo(path)
+
+
 def semicolons(data):
     """What a spreadsheet in many European countries writes."""
     return data.replace(b",", b";").replace(b".", b",")
@@ -76,6 +93,20 @@ CASES = {
         "UTF-8",
     ),
     "utf-16": (TOWN, through(lambda d: d.decode().encode("utf-16")), "UTF-16"),
+    "utf-32": (TOWN, through(lambda d: d.decode().encode("utf-32")), "UTF-32"),
+    "a pipe": (TOWN, as_pipe, "this is a pipe or a device"),
+    "a link to a device": (TOWN, leads_to("/dev/zero"), "this is a pipe or a device"),
+    "a link to itself": (TOWN, leads_to("stations.csv"), "levels of symbolic links"),
+    "readings from a pipe": (READINGS, as_pipe, "this is a pipe or a device"),
+    "the delimiter told": (TOWN, through(lambda d: b"sep=,\n" + d), OPENS),
+    "another delimiter told": (
+        TOWN,
+        through(lambda d: b"sep=;\r\n" + d.replace(b",", b";")),
+        OPENS,
+    ),
+    "only the delimiter": (TOWN, put(b"sep=;\n"), "the file is empty"),
+    "a name with a mark of no width": (TOWN, swap("Gazette", "Gaz\u200bette"), "hidden characters"),
+    "site.toml of two megabytes": (SITE, add("#" * 2_000_000), "at most 1 MB"),
     "with byte-order mark": (TOWN, through(lambda d: b"\xef\xbb\xbf" + d), OPENS),
     "windows line ends": (TOWN, through(lambda d: d.replace(b"\n", b"\r\n")), OPENS),
     "old mac line ends": (TOWN, through(lambda d: d.replace(b"\n", b"\r")), OPENS),
@@ -209,8 +240,8 @@ CASES = {
     "feed twice": (SITE, swap('name = "bench"', 'name = "mast line"'), "a name no other feed has"),
     "cable unknown": (SITE, swap('"series6"', '"series7"'), "series6, series11"),
     "cable of negative length": (SITE, swap("length_m = 18", "length_m = -18"), "from 0 to 1000"),
-    "splitter of five": (SITE, swap("splitter = 2", "splitter = 5"), "splitters with 2, 3, 4, 8"),
-    "splitter of two and a half": (SITE, swap("splitter = 2", "splitter = 2.5"), "splitters with"),
+    "splitter of five": (SITE, swap("splitter = 2", "splitter = 5"), "must be one of 2, 3, 4, 8"),
+    "splitter of two and a half": (SITE, swap("splitter = 2", "splitter = 2.5"), "must be one of 2, 3"),
     "filter upside down": (SITE, swap("stop_low_mhz = 88", "stop_low_mhz = 180"), "stop|high_mhz"),
     "part that is two": (SITE, swap("pad_db = 3", "pad_db = 3, splitter = 2"), "exactly one of"),
     "part that is none": (SITE, swap("pad_db = 3", "pads = 3"), "exactly one of"),
@@ -515,6 +546,14 @@ def test_fifty_thousand_stations_open(copy):
     (copy / TOWN).write_text(head + "".join(rows))
     stations = site.open_site(copy / "roof").stations
     assert len(stations) == 50_000 and stations["erp_kw"].eq(10).all()
+
+
+def test_two_spellings_of_one_name_are_one(copy):
+    """Letters with marks come composed or in parts (Unicode Standard Annex 15: NFC and NFD)."""
+    swap("Gazette", "Gaz\u00e9tte")(copy / TOWN)
+    composed = site.open_site(copy / "roof").stations["station"].tolist()
+    swap("Gaz\u00e9tte", "Gaze\u0301tte")(copy / TOWN)
+    assert site.open_site(copy / "roof").stations["station"].tolist() == composed
 
 
 def test_no_folder_and_a_file_for_a_folder(copy):

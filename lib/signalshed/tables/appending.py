@@ -46,6 +46,8 @@ def append(path, make):
     path = Path(path)
     if path.is_symlink() and not path.exists():
         raise OSError(f"it is a link to {os.readlink(path)}, and nothing is there")
+    if path.exists() and not path.is_file():
+        raise OSError("it is a folder, a pipe or a device, no file")
     for _ in range(_TRIES):
         is_new = not path.exists()
         with open(path, "a+b", buffering=0) as file, _locked(file) as is_locked:

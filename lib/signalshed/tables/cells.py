@@ -5,6 +5,7 @@ import functools
 import math
 import numbers
 import re
+import unicodedata
 from datetime import datetime
 
 import numpy as np
@@ -20,7 +21,9 @@ SHOWN = "meter units"
 """Unit of what a meter shows, whatever its scale; per cent may be typed with its sign."""
 _FORMULA = re.compile(r"(^|[;\t|])('*)(?=[=+\-@\t\r＝＋－＠])")
 """Where a spreadsheet may see a formula begin: in front, and behind marks that it may cut cells at."""
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u202a-\u202e\u2066-\u2069]")
+_CONTROL = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f\x80-\x9f\u200b\u202a-\u202e\u2060\u2066-\u2069\ufeff]"
+)
 _TRUTH = {
     **dict.fromkeys(("yes", "y", "true", "1", "1.0"), True),
     **dict.fromkeys(("no", "n", "false", "0", "0.0"), False),
@@ -151,7 +154,7 @@ def _is_number(given):
 
 
 def _text(column, given):
-    """Text; a number of a DataFrame as a spreadsheet shows it, channel 9.0 as 9."""
+    """Text, one spelling of letters with marks; a number of a DataFrame as 9 where it is 9.0."""
     text = f"{given:.12g}" if _is_number(given) else given
     if not isinstance(text, str):
         raise ValueError(column.expected())
@@ -160,7 +163,7 @@ def _text(column, given):
         raise ValueError(f"text of at most {limit} letters")
     if _CONTROL.search(text) or (column.kind != "note" and ("\n" in text or "\t" in text)):
         raise ValueError("text without line breaks or hidden characters")
-    return text
+    return unicodedata.normalize("NFC", text)
 
 
 def _number(column, given):

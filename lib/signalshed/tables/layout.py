@@ -9,6 +9,8 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright stroke"
 _ONE_MARK = re.compile(r"[+\-\u2212]?[0-9]*[.,][0-9]+([eE][+-]?[0-9]+)?")
 _THOUSANDS = re.compile(r"[+\-\u2212]?[1-9][0-9]{0,2}([.,][0-9]{3})+")
 _MOST_COLUMNS = 500
+DELIMITER_TOLD = re.compile(r'"?sep=.?"?[;,\s]*', re.IGNORECASE)
+"""The line by which some spreadsheets tell each other the delimiter; the header's names tell us."""
 
 
 @dataclass(frozen=True)
@@ -45,12 +47,15 @@ def cut(text, known, file, problems):
     Parameters: ``text`` of the file; ``known`` names a header may use, to find the delimiter by;
     ``file`` its name in messages; ``problems`` gathers what is wrong.
     """
-    if not text.strip():
+    first, _, rest = text.partition("\n")
+    told = DELIMITER_TOLD.fullmatch(first.strip())
+    body, records = (rest, [[]]) if told else (text, [])
+    if not body.strip():
         problems.add(file, "a header row and data, but the file is empty")
         return None
-    delimiter, records = find_delimiter(text, known), []
+    delimiter = find_delimiter(body, known)
     try:
-        for record in csv.reader(io.StringIO(text), delimiter=delimiter, strict=True):
+        for record in csv.reader(io.StringIO(body), delimiter=delimiter, strict=True):
             records.append([cell.strip() for cell in record])
     except csv.Error as error:
         problems.add(

@@ -7,16 +7,14 @@ spreadsheet may have added blank lines, a header in capitals, and a line break i
 
 import csv
 import io
-import re
 from dataclasses import dataclass
 
 from ..words import numbered
-from .layout import Sheet, find_delimiter, length_hint
+from .layout import DELIMITER_TOLD, Sheet, find_delimiter, length_hint
 
 _MOST_LINES = 60
 """So many lines a quoted cell may run over; then its quotation mark was never closed."""
 _BLANKS = " \t\r,;|"
-_DELIMITER_TOLD = re.compile(r'"?sep=.?"?', re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -60,7 +58,7 @@ def cut_log(data, known, file, problems):
 
 def _says_something(line):
     """Whether a line above the header is more than blanks, or a spreadsheet's word on the delimiter."""
-    return bool(line.strip(_BLANKS)) and not _DELIMITER_TOLD.fullmatch(line.strip())
+    return bool(line.strip(_BLANKS)) and not DELIMITER_TOLD.fullmatch(line.strip())
 
 
 def _lines(data):

@@ -1,14 +1,17 @@
 """From the bytes of a file to text: encodings, and files that are not text at all."""
 
 import os
+import stat
 from pathlib import Path
 
-_MOST_BYTES = 100_000_000
+_MOST_BYTES = {".toml": 1_000_000}
+_MOST_BYTES_OF_A_TABLE = 100_000_000
 _SAVE = "save it from your spreadsheet as CSV UTF-8"
 _NOT_TEXT = {
     (b"PK\x03\x04",): f"a spreadsheet workbook or zip file; {_SAVE}",
     (b"\xd0\xcf\x11\xe0",): f"an old spreadsheet workbook; {_SAVE}",
     (b"%PDF",): "a PDF document; a table saved as CSV UTF-8 is needed",
+    (b"\xff\xfe\0\0", b"\0\0\xfe\xff"): "text in UTF-32; save it as UTF-8",
     (b"\xff\xfe", b"\xfe\xff"): "text in UTF-16; save it as UTF-8 (in a spreadsheet: CSV UTF-8)",
 }
 """What a file is that begins in one of these ways."""
@@ -53,10 +56,13 @@ def read_bytes(path, problems, name=None):
 
 def _bytes(path, name, problems):
     try:
-        if path.is_dir():
+        found, most = path.stat(), _MOST_BYTES.get(path.suffix, _MOST_BYTES_OF_A_TABLE)
+        if stat.S_ISDIR(found.st_mode):
             problems.add(name, "a file, but this is a folder")
-        elif path.stat().st_size > _MOST_BYTES:
-            problems.add(name, f"a file of at most {_MOST_BYTES / 1e6:.0f} MB")
+        elif not stat.S_ISREG(found.st_mode):
+            problems.add(name, "a file, but this is a pipe or a device")
+        elif found.st_size > most:
+            problems.add(name, f"a file of at most {most / 1e6:.0f} MB")
         else:
             return path.read_bytes()
     except (FileNotFoundError, NotADirectoryError):
