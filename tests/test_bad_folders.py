@@ -241,7 +241,11 @@ CASES = {
     "cable unknown": (SITE, swap('"series6"', '"series7"'), "series6, series11"),
     "cable of negative length": (SITE, swap("length_m = 18", "length_m = -18"), "from 0 to 1000"),
     "splitter of five": (SITE, swap("splitter = 2", "splitter = 5"), "must be one of 2, 3, 4, 8"),
-    "splitter of two and a half": (SITE, swap("splitter = 2", "splitter = 2.5"), "must be one of 2, 3"),
+    "splitter of two and a half": (
+        SITE,
+        swap("splitter = 2", "splitter = 2.5"),
+        "must be one of 2, 3",
+    ),
     "filter upside down": (SITE, swap("stop_low_mhz = 88", "stop_low_mhz = 180"), "stop|high_mhz"),
     "part that is two": (SITE, swap("pad_db = 3", "pad_db = 3, splitter = 2"), "exactly one of"),
     "part that is none": (SITE, swap("pad_db = 3", "pads = 3"), "exactly one of"),
