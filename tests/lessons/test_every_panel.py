@@ -159,7 +159,7 @@ def luminance(colour):
 
 def test_reset_brings_back_the_first_picture(panel):
     first = moved(panel)
-    moved(panel, **dict([ends(panel)[-1]]))
+    moved(panel, **dict(ends(panel)[-1:]))
     panel.stage.reset_button.click()
     panel.show_me()
     assert panel.values == {c.name: c.default for c in panel.controls.values()}
