@@ -186,6 +186,70 @@ def test_each_antenna_is_shown_as_the_file_has_it_and_not_written_unchanged(hous
     assert site.open_site(house.folder).antenna("two-band Yagi").effort == 5
 
 
+def test_a_pasted_list_shows_the_height_it_knows(tmp_path):
+    form = StationsForm(tmp_path / "town", near=(30.45, -40.7))
+    for heading, shown in (
+        ("HAAT (m)", ">250<"),
+        ("Antenna height above ground (m)", ">250 over ground<"),
+    ):
+        form.paste.widget.value = (
+            f"Call,Channel,Lat,Long,ERP (kW),{heading}\nGazette,24,30.79,-40.39,9,250"
+        )
+        form.look()
+        assert form.trouble == () and shown in form._preview.value.replace(" </", "</"), heading
+
+
+@pytest.mark.parametrize("first", [StationsForm, AntennasForm])
+def test_forms_of_an_empty_folder_come_in_any_order(tmp_path, first):
+    roof = tmp_path / "roof"
+    if first is StationsForm:
+        form = StationsForm(roof)
+        form.paste.widget.value = "Call,Channel,Lat,Long,ERP (kW)\nGazette,24,30.79,-40.39,1000"
+        form.take()
+        assert "1 station written" in form.said
+    form = AntennasForm(roof)
+    assert form.names() == []
+    antenna_typed(form, name="loop", way="build", form="loop")
+    assert form.trouble == () and form.names() == ["loop"]
+    form = SiteForm(roof)
+    for name, typed in (("name", "home"), ("latitude", "30.45"), ("longitude", "-40.7")):
+        form.roof[name].widget.value = typed
+    form.press()
+    assert form.trouble == ()
+    if first is AntennasForm:
+        form = StationsForm(roof)
+        form.paste.widget.value = "Call,Channel,Lat,Long,ERP (kW)\nGazette,24,30.79,-40.39,1000"
+        form.take()
+    opened = site.open_site(roof)
+    assert list(opened.antennas) == ["loop"] and len(opened.stations) == 1
+
+
+def test_stations_are_read_for_the_site_that_was_filled_in_meanwhile(tmp_path):
+    # All cells run at once: every form is there before the first of them is filled in.
+    folder = tmp_path / "roof"
+    roof, stations = SiteForm(folder), StationsForm(folder)
+    for name, typed in (
+        ("name", "home"),
+        ("latitude", "50"),
+        ("longitude", "0"),
+        ("region", "ge06"),
+    ):
+        roof.roof[name].widget.value = typed
+    roof.press()
+    head = "Name;Channel;Lat;Long;ERP (kW)\n"
+    stations.paste.widget.value = head + "Near;45;50.1;0.1;10\nFar;45;-50;100;10"
+    stations.look()
+    assert (
+        stations.found.table["rf_channel"].tolist() == ["45"] and len(stations.found.left_out) == 1
+    )
+
+
+def test_a_question_left_alone_shows_what_that_means(tmp_path):
+    form = SiteForm(tmp_path / "roof")
+    shown = [form.roof["land"], form.roof["leaves"], form.places[0]["amplifier"]]
+    assert all(field.widget.label and field.answer() is None for field in shown)
+
+
 def test_what_a_label_says_is_doubted_unless_told_otherwise(house):
     form = AntennasForm(house.folder)
     ticked = form.fields["from_label"].widget

@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 from lab_page import open_notebook, run_all, write_notebook
 
+from signalshed import advice, report, site
+
 REPO = Path(__file__).resolve().parents[2]
 SHOWN = (
     "import signalshed as shed\nfrom signalshed.classroom import forms\n"
@@ -103,3 +105,38 @@ def test_letters_typed_in_a_form_leave_the_notebook_alone(page):
     box(page, 2, "What you call it").focus()
     page.keyboard.type("dd")
     assert page.locator(".jp-CodeCell").count() == cells
+
+
+def test_an_empty_folder_becomes_a_page_by_forms_alone(page, lab):
+    """All forms stand there before the first is filled in, in a country of another channel plan."""
+    cells = [f"forms.{form}('empty')" for form in ("SiteForm", "StationsForm", "AntennasForm")]
+    cells[0] = f"{SHOWN[0].rsplit(chr(10), 2)[0]}\n{cells[0]}"
+    open_notebook(page, lab, write_notebook(lab, "from_nothing.ipynb", cells))
+    run_all(page)
+    page.locator(".shed-live").nth(2).wait_for()
+    for label, typed in (
+        ("What you call this roof", "home"),
+        ("Latitude", "50 N"),
+        ("Longitude", "0"),
+    ):
+        box(page, 0, label).fill(typed)
+    box(page, 0, "Whose channels").select_option(index=1)
+    press(page, 0, "Save site.toml")
+    said(page, 0, "Written")
+    box(page, 1, "A list, as it comes").fill(
+        "Name;Channel;Lat;Long;ERP (kW)\nNear;45;50,2;0,1;10\n"
+    )
+    press(page, 1, "Look at it")
+    said(page, 1, "1 station would be taken")
+    press(page, 1, "Take these")
+    said(page, 1, "1 station written")
+    box(page, 2, "What you call it").fill("loop")
+    box(page, 2, "It is known from").select_option(index=1)
+    press(page, 2, "Save")
+    said(page, 2, "added loop")
+    roof = site.open_site(lab.folder / "empty")
+    assert (
+        roof.tuner.standards == ("DVB-T", "DVB-T2") and roof.stations["rf_channel"].item() == "45"
+    )
+    assert set(roof.antennas) == {"half-wave dipole", "loop"}
+    assert "on “roof mast”, 9 m (30 ft) above the ground" in report.page(roof, advice.rank(roof))

@@ -83,7 +83,9 @@ def counts(matter):
 def reached_words(matter):
     """How many stations come or may come, and in few words how many more do not."""
     comes, maybe, rest = (int((matter.wanted["group"] == k).sum()) for k in range(3))
-    return f"{comes} come, {maybe} may" + (f"; not from here: {rest} more" if rest else "")
+    return f"{comes} come{'s' * (comes == 1)}, {maybe} may" + (
+        f"; not from here: {rest} more" if rest else ""
+    )
 
 
 def hung(matter):

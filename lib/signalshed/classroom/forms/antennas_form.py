@@ -127,6 +127,9 @@ class AntennasForm(RowForm):
             _put(row, key, value, way)
         if way in ("gain_dbd", "pattern") and not row.get("from_label"):
             row.pop("from_label", None)
+        if not self.path.exists():
+            site.write_antennas(self.path.parent, [row])
+            return f"{FILE}: added {row['name']}."
         return site.add_antenna(self.path.parent, row)
 
     def take_out(self, name):
@@ -134,6 +137,8 @@ class AntennasForm(RowForm):
         return site.remove_antenna(self.path.parent, name)
 
     def _rows(self):
+        if not self.path.exists():  # A folder that its other forms have not made, or only begun.
+            return []
         problems = Problems()
         data = read_toml(self.path, problems)
         problems.stop()
@@ -162,7 +167,7 @@ class AntennasForm(RowForm):
         return {
             "name": text("What you call it", needed=True),
             "way": choice("It is known from", _WAYS),
-            "gain": text("Gain, as 7 dBi or 5 dBd (several: one per frequency)"),
+            "gain": text("Gain, as 7 dBi or 5 dBd, or several"),
             "low_end": text("Lowest frequency, MHz, or channel as ch 14"),
             "high_end": text("Highest frequency, MHz, or channel as ch 36"),
             "beamwidth_deg": text("Beamwidth, degrees (empty: usual)"),

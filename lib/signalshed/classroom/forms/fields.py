@@ -41,7 +41,7 @@ class Field:
 
     def show(self, value):
         """Fill in what a file says: text of text fields, a meaning of the others."""
-        self.widget.value = self.shown = value
+        self.widget.value = self.shown = "" if value is None else value
 
     @property
     def is_changed(self):
@@ -177,10 +177,14 @@ def choice(label, pairs, value=None):
 
     >>> choice("Amplifier", [("none", "none"), ("at the mast", "mast")], "mast").answer()
     'mast'
+    >>> print(choice("Amplifier", [("none", None), ("at the mast", "mast")]).answer())
+    None
     """
-    value = pairs[0][1] if value is None else value
-    widget = ipywidgets.Dropdown(options=list(pairs), value=value, **_shape(label))
-    return Field(label, widget, lambda chosen: chosen)
+    may_be_none = any(meaning is None for _, meaning in pairs)  # To the widget None is no choice.
+    options = [(words, "" if meaning is None else meaning) for words, meaning in pairs]
+    value = options[0][1] if value is None else value
+    widget = ipywidgets.Dropdown(options=options, value=value, **_shape(label))
+    return Field(label, widget, lambda chosen: None if may_be_none and chosen == "" else chosen)
 
 
 def tick(label, value=False):

@@ -44,22 +44,38 @@ class StationsForm(RowForm):
 
     def __init__(self, folder, near=None, region=None):
         check_type("folder", folder, (str, Path), "the folder of a site or a town")
-        said = _said_by_site(Path(folder))
-        self.town = Path(folder) / said["town"] if said.get("town") else Path(folder)
-        self.path = self.town / STATIONS.file
-        own = (
-            (said["latitude"], said["longitude"])
-            if {"latitude", "longitude"} <= said.keys()
-            else None
-        )
-        self.near = own if near is None else near
-        self.region = region or said.get("region") or SITE.column("region").choices[0]
+        self.folder, self._near, self._region = Path(folder), near, region
         self.paste, self.found = area("A list, as it comes", rows=6), None
         self._preview = ipywidgets.HTML()
         buttons = [button("Look at it", self.look), button("Take these", self.take)]
         below = [ipywidgets.HTML("<b>Or paste a public record</b>"), self.paste.widget]
         below += [ipywidgets.HBox(buttons), self._preview]
         super().__init__("Stations", "station", self._questions(), below=below)
+
+    # ---- what the site says now: its form may have been filled in since ------------------------------
+
+    @property
+    def town(self):
+        """The folder with the stations."""
+        return self.folder / _said_by_site(self.folder).get("town", "")
+
+    @property
+    def path(self):
+        """The file of the stations."""
+        return self.town / STATIONS.file
+
+    @property
+    def near(self):
+        """The place a pasted list is cut for, or None."""
+        said = _said_by_site(self.folder)
+        own = [said[end] for end in ("latitude", "longitude") if end in said]
+        return self._near if self._near is not None or len(own) < 2 else tuple(own)
+
+    @property
+    def region(self):
+        """Whose channels a list names."""
+        usual = SITE.column("region").choices[0]
+        return self._region or _said_by_site(self.folder).get("region", usual)
 
     # ---- the list --------------------------------------------------------------------------------
 
@@ -192,9 +208,8 @@ class StationsForm(RowForm):
     # ---- the questions ---------------------------------------------------------------------------
 
     def _questions(self):
-        latitude = None if self.near is None else place_of(self.near).latitude_deg
-
         def bearing(typed_):
+            latitude = None if self.near is None else place_of(self.near).latitude_deg
             return typed.bearing_deg(typed_, latitude)
 
         def of(kind, usual):
@@ -236,15 +251,20 @@ def _said_by_site(folder):
     return (read_toml(path, Problems()) or {}) if path.is_file() else {}
 
 
+_ABOVE = {"antenna_height_m": "", "antenna_amsl_m": " over sea", "antenna_agl_m": " over ground"}
+"""What a height is measured from, by its column; the first that is known is shown."""
+
+
 def _cells(row):
     """A station as a row of a table."""
     if row["latitude_deg"] == row["latitude_deg"]:
         where = f"{row['latitude_deg']:.3f}, {row['longitude_deg']:.3f}"
     else:
         where = f"{row['bearing_deg']:.0f}°, {row['distance_km']:.0f} km"
-    power, height = row.get("erp_kw"), row.get("antenna_height_m")
-    numbers = (
-        Number(f"{v:.4g}" if v is not None and v == v else "not known") for v in (power, height)
-    )
+    known = ((row.get(name), above) for name, above in _ABOVE.items())
+    tall = [f"{v:.4g}{above}" for v, above in known if v is not None and v == v]
+    power = row.get("erp_kw")
+    told = f"{power:.4g}" if power is not None and power == power else "not known"
+    numbers = Number(told), Number(tall[0] if tall else "not known")
     wanted = {True: "yes", False: "no"}.get(row.get("wanted"), "")
     return (str(row["station"]), str(row["rf_channel"]), where, *numbers, wanted)
