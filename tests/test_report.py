@@ -52,7 +52,7 @@ def test_what_has_a_chance_is_said_first_and_the_rest_is_counted(site, text, ran
     table = survey.outlook(site, ranking["setup"].iloc[0])
     chance = table["chance"][table["wanted"].astype(bool)]
     comes, maybe, rest = (chance >= 0.9).sum(), chance.between(0.1, 0.9, "left").sum(), chance < 0.1
-    assert comes != 1 and f": {comes} come, {maybe} may; not from here: {rest.sum()} more." in text
+    assert comes == 1 and f": 1 comes, {maybe} may; not from here: {rest.sum()} more." in text
     assert f"Expect about {chance.sum():.0f} stations, on 9 of 10 roofs like yours" in text
     far = site.stations.head(9).assign(erp_kw=1e-6)
     none = site.with_stations(
