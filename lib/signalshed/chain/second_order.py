@@ -26,7 +26,8 @@ class Mixing:
 
     Of two signals the product of their powers lies at the sum and at the difference of their
     frequencies, as wide as both together; of one, half its square at twice its frequency. ``wanted``
-    (n,) bools: the channels that are looked at.
+    (n,) bools: the channels that are looked at. Narrow signals are taken to the nearest half megahertz,
+    so that a list with all of FM stays small.
 
     >>> mixing = Mixing([95.5, 99.5, 195.0], [0.2, 0.2, 6.0], [False, False, True])
     >>> mixing.mw([2.0, 3.0, 0.0]).round(2).tolist()
@@ -34,7 +35,8 @@ class Mixing:
     """
 
     def __init__(self, freq_mhz, bandwidth_mhz, wanted):
-        both = np.stack([np.asarray(freq_mhz, float), np.asarray(bandwidth_mhz, float)], axis=1)
+        freq, width = np.asarray(freq_mhz, float), np.asarray(bandwidth_mhz, float)
+        both = np.stack([np.where(width < 1, np.rint(2 * freq) / 2, freq), width], axis=1)
         signals, which = np.unique(both, axis=0, return_inverse=True)
         channels, self._shown = np.unique(both[wanted], axis=0, return_inverse=True)
         self._wanted = np.flatnonzero(wanted)
