@@ -51,6 +51,7 @@ def _draw(figure):
         freq_mhz = channels.centre_mhz(int(channel))
         light, wave = through_pct(mesh, freq_mhz)
         picture.update(meshes()[mesh], (light, wave if placed else None), guess)
+        picture.told.set_text(f"RF {int(channel)}: " + (f"{wave:.1f} %" if placed else "?"))
         seen = f"A face behind {mesh}; {light:.0f} % of its light comes through the holes"
         if not placed:
             return Words("", f"{seen}. What a wave does is still to come.")
@@ -90,7 +91,7 @@ class _Face:
         half = _HALF_MM
         ax.set(xlim=(-half, half), ylim=(-half, half), aspect="equal", xticks=[], yticks=[])
         ax.grid(False)
-        ax.set_title("a face behind it, 200 mm across", fontsize=11)
+        ax.set_title("a face, 200 mm", fontsize=11)
         turn = np.linspace(0, 2 * np.pi, 60)
         ax.plot(62 * np.cos(turn), 80 * np.sin(turn), color=style.BLACK, lw=3)
         ax.plot([-24, 24], [22, 22], "o", color=style.BLACK, ms=7)
@@ -108,4 +109,3 @@ class _Face:
         self.light.set_data([0, light], [1, 1])
         self.wave.set_data(*(([], []) if wave is None else ([0, wave], [0, 0])))
         self.guess.set_data(*(([], []) if guess is None else ([guess] * 2, [-0.5, 0.5])))
-        self.told.set_text("" if wave is None else f"{wave:.1f} %")

@@ -177,7 +177,7 @@ class _Sheet:
     def _shares(self):
         ax = self.shares
         ax.set(xlim=(_CURVE_MM[0], _CURVE_MM[-1]), ylim=(0, 100))
-        ax.set(xlabel="distance to the sheet on RF 25, mm", ylabel="of the power caught, %")
+        ax.set(xlabel="distance on RF 25, mm", ylabel="of the power caught, %")
         ax.set_title("where the power goes", fontsize=11)
         ax.grid(False)
         self.parts = [
@@ -232,8 +232,9 @@ class _Sheet:
 
 def _nearer_words(guess):
     near, quarter = (signed(sheet_gain_dbi(at), 1) for at in (0.1, 0.25))
+    so = "and it does" if guess == "rises" else "it rises"
     return (
-        f"You said it {guess}; it rises, from {quarter} dBi at a quarter of a wave to {near} dBi at a "
+        f"You said it {guess}; {so}, from {quarter} dBi at a quarter of a wave to {near} dBi at a "
         "tenth."
     )
 

@@ -71,6 +71,7 @@ def log_panel(site=None, station="Fishwharf", mount=None):
         picture = _Log(figure)
 
         def move(antenna, pad_db, guess, placed):
+            picture.told.set_text(f"behind a pad of {pad_db:g} dB")
             picture.guess.set_data(*(([guess] * 2, [0, 100]) if guess is not None else ([], [])))
             if not placed:
                 picture.update(None, row.bearing_deg, None)
@@ -201,8 +202,9 @@ class _Log:
             (self.guess,) = ax.plot([], [], color=colour["limit"], ls=":", lw=2.5)
             words = {"va": "bottom", "bbox": style.PAPER}
             self.names = [ax.text(0, 101, "", **words), ax.text(0, 1, "", **words)]
+            self.told = ax.text(0, 95, "", va="top", bbox=style.PAPER)
         lines = (self.bearing, self.echo, self.guess, self.dots, self.lost)
-        self.artists = ordered((*lines, *self.names))
+        self.artists = ordered((*lines, *self.names, self.told))
 
     def update(self, log, bearing_deg, from_deg):
         """Move to another ``log`` of a station at ``bearing_deg`` with an echo from ``from_deg``; no log

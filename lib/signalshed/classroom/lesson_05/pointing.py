@@ -13,8 +13,8 @@ HEADING_DEG = (0, 359, 210)
 """Lowest, highest and first heading of the slider, degrees true."""
 START = "eight-element Yagi"
 _ROUND_DEG = np.arange(0.0, 361.0, 1.0)
-_ROWS = (1.05, 1.12, 1.19, 1.26, 1.33)
-"""Heights at which the names of places stand, in turn, as shares of the highest count."""
+_ROWS = 5
+"""In how many rows, in turn, the names of places stand above the highest count."""
 
 
 def heading_panel(site=None, mount=None):
@@ -72,14 +72,14 @@ class _Search:
         self.wanted = max(int(site.stations["wanted"].sum()), 1)
         setups = [survey.Setup(antenna, mount) for antenna in site.antennas]
         self.most = float(np.ceil(max(_expected(site, s).max() for s in setups))) + 1
+        low = figure.get_size_inches()[1] < 3
+        self.apart = (0.2 if low else 0.07) * self.most
+        top = 1.11 * self.most + (_ROWS - 1) * self.apart
         with style.house():
             self.ax = ax = figure.add_subplot()
-            ax.set(
-                xlim=(0, 360),
-                ylim=(0, (_ROWS[-1] + 0.06) * self.most),
-                xticks=np.arange(0, 361, 45),
-            )
-            ax.set(xlabel="heading, degrees true", ylabel="wanted stations, on average")
+            ax.set(xlim=(0, 360), ylim=(0, top), xticks=np.arange(0, 361, 45))
+            ax.set(xlabel="heading, degrees true")
+            ax.set_ylabel("stations" if low else "wanted stations, on average")
             self._places()
             colour = style.MEANING
             (self.arc,) = ax.fill([0, 0], [0, 0], color=style.GREY, alpha=0.2, lw=0)
@@ -94,7 +94,7 @@ class _Search:
 
     def _places(self):
         for k, row in enumerate(self.places.sort_values("bearing_deg").itertuples()):
-            at, level = row.bearing_deg % 360, _ROWS[k % len(_ROWS)] * self.most
+            at, level = row.bearing_deg % 360, 1.05 * self.most + k % _ROWS * self.apart
             self.ax.plot([at], [level], "v", color="black", ms=7)
             # A name takes up to 100 degrees of a low picture: it goes where there is room.
             side, apart = ("right", -7) if at > 135 else ("left", 7)

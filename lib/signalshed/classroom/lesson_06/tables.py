@@ -95,9 +95,10 @@ class _Tables:
         with style.house():
             grid = figure.subplots(2, 2, width_ratios=(5, 3), sharex="col")
             self.rows = [self._row(*axes, name) for axes, name in zip(grid, "AB", strict=True)]
+            self.told = grid[0, 0].text(2.35, 15, "", ha="right", va="top", bbox=style.PAPER)
             grid[1, 0].set_xlabel("hours")
             grid[1, 1].set_xlabel("antenna 1 minus antenna 2, dB")
-        self.artists = ordered(tuple(artist for row in self.rows for artist in row))
+        self.artists = ordered((*(artist for row in self.rows for artist in row), self.told))
 
     def _row(self, left, right, name):
         left.set(xlim=(-0.1, 2.4), ylim=(3, 16), ylabel=f"table {name}\nread, dB")
@@ -115,6 +116,7 @@ class _Tables:
     def update(self, fall_db_h, each, found):
         """Move to another evening; ``found`` as of ``reports``, None while it is asked."""
         hour, levels = _levels(fall_db_h, each)
+        self.told.set_text(f"falls {fall_db_h:g} dB an hour")
         for table, (one, two, bar, mean) in enumerate(self.rows):
             up = who(ORDERS[0], each) ^ table
             level = levels[table] if found else np.full(hour.size, 4.0)

@@ -101,7 +101,8 @@ def _said(wrote, found, guess):
     sentence, antenna = signed(best - before, 1), signed(best - mine, 1)
     head = f"The sentence moves the answer by {sentence} stations, the best antenna by {antenna}."
     if told:
-        head = f"{told[:-2]}; the{head[3:]}"
+        who = "it" if guess == "the sentence" else "the sentence"
+        head = f"{told[:-2]}; {who}{head[len('The sentence') :]}"
     return (
         f"{head} They wrote: {wrote}. Told nothing, the best antenna there brings {before:.1f}; told "
         f"this, {best:.1f}, and the flat one that hangs there {mine:.1f}."
