@@ -38,7 +38,10 @@ def check(name, value, *, low=-np.inf, high=np.inf, above=None):
     Traceback (most recent call last):
     ValueError: distance_km is -1; it must be a number above 0.
     """
-    array = floats(name, value, _allowed(low, high, above))
+    try:
+        array = np.asarray(value, dtype=float)
+    except _NO_NUMBER:
+        raise _refusal(name, value, _allowed(low, high, above)) from None
     if array.size and not _within(array, low, high, above):
         lowest = low if above is None else np.nextafter(above, np.inf)
         bad = ~((array >= lowest) & (array <= high) & np.isfinite(array))
@@ -47,11 +50,10 @@ def check(name, value, *, low=-np.inf, high=np.inf, above=None):
     return array
 
 
-def floats(name, value, allowed="a number"):
+def floats(name, value):
     """``value`` as a float array of any shape, NaN and infinity allowed, or a ValueError that names it.
 
-    Parameters: ``name`` of the argument; ``value``, a number or anything array-like; ``allowed``, what
-    it must be, in words.
+    Parameters: ``name`` of the argument; ``value``, a number or anything array-like.
 
     >>> floats("low_db", "three")
     Traceback (most recent call last):
@@ -59,10 +61,16 @@ def floats(name, value, allowed="a number"):
     """
     try:
         return np.asarray(value, dtype=float)
-    except (TypeError, ValueError, OverflowError):
-        inch = " One inch is 25.4 (shed.units.mm_from_inches)." if name.endswith("_mm") else ""
-        told = reprlib.repr(value)
-        raise ValueError(f"{name} is {told}; it must be {allowed}.{inch}") from None
+    except _NO_NUMBER:
+        raise _refusal(name, value, "a number") from None
+
+
+_NO_NUMBER = (TypeError, ValueError, OverflowError)
+
+
+def _refusal(name, value, allowed):
+    inch = " One inch is 25.4 (shed.units.mm_from_inches)." if name.endswith("_mm") else ""
+    return ValueError(f"{name} is {reprlib.repr(value)}; it must be {allowed}.{inch}")
 
 
 def number(name, value, *, low=-np.inf, high=np.inf, above=None):
