@@ -118,6 +118,17 @@ def test_what_a_full_meter_shows_in_a_log_is_a_bound_and_what_it_does_not_is_a_v
     assert (out.status[steady <= 97] == "measured").all()
 
 
+def test_many_full_rungs_teach_what_a_full_meter_shows():
+    """Six stations far above the ceiling in steps of 1.5 dB; a reading at 24 dB or more is no value."""
+    meter = replace(meters.meter("C/N quality"), bend=0.0, span_db=20.0, flicker=1.0)
+    pads = tuple(np.arange(0.0, 40.0, 1.5))
+    for seed in range(3):
+        rng = np.random.default_rng(seed)
+        rows = [r for k in range(6) for r in _rungs(meter, 28.0 + k, str(30 + k), rng, pads)]
+        out = MeterCurve.fit(_table(rows)).to_margin_db(*meter.show(rng.uniform(24, 40, 200), rng))
+        assert (out.status == "measured").mean() < 0.08  # without it 0.17
+
+
 def test_a_cliff_from_full_to_two_rungs_gives_a_wide_curve():
     """100 seven times, then 60 and 64: once a matrix without inverse."""
     curve = MeterCurve.fit(_typed([100] * 7 + [60, 64]))

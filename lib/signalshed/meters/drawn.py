@@ -25,7 +25,7 @@ class Drawn:
     ``knots`` (k,) readings; ``margin_db`` (D, k) there; ``noise_db`` and ``flicker`` (D,) sds before
     the curve and, in units, after it; ``step`` of the display; ``size`` of the scale; ``ceiling`` the
     reading of the full meter, seen so often in ``looks``; ``zero_known`` as in MeterCurve;
-    ``values_below`` from where readings are bounds as the log tells it, None without one.
+    ``values_below`` from where readings are bounds, as many at the ceiling tell it; None: too few.
     """
 
     knots: np.ndarray
@@ -60,7 +60,8 @@ class Drawn:
         below = reading[reading < self.ceiling - self.step / 2]
         here = replace(self, step=max(self.step, step_of(below, self.step)))
         here = replace(here, ceiling=full.ceiling(here, reading))
-        return replace(here, values_below=full.values_below(here, reading))
+        told = full.values_below(here, reading)
+        return here if told is None else replace(here, values_below=told)
 
     @functools.cached_property
     def bound_from(self):

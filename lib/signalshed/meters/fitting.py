@@ -8,10 +8,12 @@ The points of the net and the draws are fixed, so a ladder has one curve.
 """
 
 import functools
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtri
 
+from . import full
 from .drawn import Drawn, step_of
 from .guessing import default
 from .likelihood import SIZES_LOG_SD, Ladder
@@ -33,10 +35,12 @@ def fit(rungs):
     ladder = _ladder(rungs)
     x, noise = _thinned(*_drawn(ladder))
     looks = int((rungs.reading >= rungs.ceiling - ladder.step / 2).sum())
-    return Drawn(
+    drawn = Drawn(
         ladder.knots, ladder.heights(x), np.exp(noise[:, 0]), np.exp(noise[:, 1]),
         ladder.step, ladder.size, rungs.ceiling, looks, rungs.zero_known,
     )  # fmt: skip
+    # What full rungs flicker to says nothing of the curve, but where its values end.
+    return replace(drawn, values_below=full.values_below(drawn, rungs.reading))
 
 
 def _ladder(rungs):
