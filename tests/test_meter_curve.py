@@ -118,6 +118,16 @@ def test_what_a_full_meter_shows_in_a_log_is_a_bound_and_what_it_does_not_is_a_v
     assert (out.status[steady <= 97] == "measured").all()
 
 
+def test_readings_that_no_margin_shows_spoil_no_count():
+    """Five bars over a cliff: below one bar lie no dB at all, and dividing by them made all a bound."""
+    table = _typed([5, 5, 5, 4, 4, 3, 2, 1]).assign(scale="bars")
+    drawn = MeterCurve.fit(table).drawn
+    cliff = replace(drawn, margin_db=drawn.margin_db - drawn.margin_db[:, :1] + 0.01)
+    with np.errstate(all="raise", under="ignore"):
+        below = cliff.as_noted_in(np.repeat([5.0, 4, 3, 2, 1], [30, 9, 9, 9, 9])).bound_from
+    assert 2.5 <= below <= 4.5
+
+
 def test_many_full_rungs_teach_what_a_full_meter_shows():
     """Six stations far above the ceiling in steps of 1.5 dB; a reading at 24 dB or more is no value."""
     meter = replace(meters.meter("C/N quality"), bend=0.0, span_db=20.0, flicker=1.0)

@@ -49,7 +49,7 @@ def values_below(drawn, reading):
     width = np.median(drawn.at(shown + step / 2) - drawn.at(shown - step / 2), axis=0)[1:-1]
     count = seen[1:-1]
     thick = (count.sum() + 0.5) / width.sum() * np.linspace(0.1, 1.5, 15)
-    expected = full[:, None] + thick[:, None] * width
+    expected = full[:, None] + thick[:, None] * width + 1e-9  # no dB lie below a cliff
     log = (count * np.log(expected) - expected).sum(axis=-1) - 0.5 * sds[:, None] ** 2
     weight = np.exp(log - log.max())
     share = np.tensordot(weight / weight.sum(), full[:, None] / expected, axes=2)
