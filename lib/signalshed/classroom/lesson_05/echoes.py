@@ -75,7 +75,9 @@ def log_panel(site=None, station="Fishwharf", mount=None):
             picture.guess.set_data(*(([guess] * 2, [0, 100]) if guess is not None else ([], [])))
             if not placed:
                 picture.update(None, row.bearing_deg, None)
-                return Words("", f"{station} at {row.bearing_deg:.0f}°; nothing is read yet.")
+                return Words(
+                    "", f"{station} lies at {row.bearing_deg:.0f}°; its log is still empty."
+                )
             truth = turn.truth(echo)
             log = simulate.readings(truth, turn.plan(row, antenna, float(pad_db)), _METERS, seed=3)
             picture.update(log, row.bearing_deg, echo.bearing_deg)
