@@ -8,8 +8,6 @@ Each row of 25 trials or more is recorded in tests/bench/calibration.csv as soon
 its number of trials, in place of the last one of its kind. Kinds under "left out" show what each
 part of the estimate is for: the same trials judged without it. Kinds under "bad" are what a builder can
 cause without noting it; ``told`` is the share of trials in which something was said to be wrong.
-A row without ``told`` was recorded before that was looked for, and with an older meter curve; all of
-today's rows are older than the ends that a misfit moves out and the knots where rungs crowd.
 "the stopping rule" is evenings of two hours that end at the first planned look that is clear of zero;
 its interval is the repeated one. Of equal antennas ``false_calls`` is the share of rows, and
 ``any_false_call`` of trials with a row, that are called better or worse all the same.
