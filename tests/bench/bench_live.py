@@ -20,7 +20,7 @@ import time
 from pathlib import Path
 
 import pandas as pd
-from playwright.async_api import async_playwright
+from playwright.async_api import TimeoutError, async_playwright
 
 REPO = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(REPO / "tests" / name) for name in ("bench", "browser", "lessons")]
@@ -30,7 +30,7 @@ import bench_panel  # noqa: E402
 
 MOVES = 15
 PAGES = ("00_start_here", "03_signal_meters", "paper_tv")
-PATIENT_MS = 300_000
+PATIENT_MS, COMES_MS, LOST_MS = 300_000, 60_000, 10_000
 SEEN = """() => [...document.querySelectorAll('.shed-box img, .paper-tv ~ *, [role=status]')]
     .map(e => e.tagName == 'IMG' ? e.src.slice(-300) : e.textContent).join()"""
 """What of a page changes when somebody moves something."""
@@ -41,7 +41,7 @@ class Visitor:
 
     def __init__(self, server, name, seed):
         self.server, self.name, self.chance = server, name, random.Random(seed)
-        self.took_ms = []
+        self.took_ms, self.lost = [], 0
 
     async def open(self, browser):
         """Come in, and wait until something can be moved."""
@@ -50,13 +50,22 @@ class Visitor:
         self.page = await context.new_page()
         self.page.set_default_timeout(PATIENT_MS)
         await self.page.goto(f"{self.server.url}/?token={self.server.word}")
-        await self.page.goto(f"{self.server.url}/voila/render/{self.name}.ipynb")
-        tv = self.name == "paper_tv"
-        self.hand = self.page.get_by_role("button", name="Screw in") if tv else None
-        self.hand = self.hand or self.page.locator(".shed-row .noUi-handle").first
-        await self.hand.wait_for()
+        await self._load()
         self.opened_s = time.monotonic() - begin
         self.kernel = await asyncio.to_thread(bench_class.kernel_of, await self._kernel_name())
+
+    async def _load(self):
+        """Load the page until there is something to move; anew where nothing comes, as people do."""
+        tv = self.name == "paper_tv"
+        for self.reloads in range(3):
+            await self.page.goto(f"{self.server.url}/voila/render/{self.name}.ipynb")
+            self.hand = self.page.get_by_role("button", name="Screw in") if tv else None
+            self.hand = self.hand or self.page.locator(".shed-row .noUi-handle").first
+            try:
+                return await self.hand.wait_for(timeout=COMES_MS)
+            except TimeoutError:
+                print(self.name, "did not come; loaded anew", flush=True)
+        raise RuntimeError(f"{self.name} never came")
 
     async def _kernel_name(self):
         return await self.page.evaluate(
@@ -73,7 +82,13 @@ class Visitor:
                 "Enter" if self.name == "paper_tv" else "ArrowRight" if number < 8 else "ArrowLeft"
             )
             await self.page.keyboard.press(key)
-            await self.page.wait_for_function(f"was => ({SEEN})() != was", arg=was)
+            try:
+                await self.page.wait_for_function(
+                    f"was => ({SEEN})() != was", arg=was, timeout=LOST_MS
+                )
+            except TimeoutError:
+                self.lost += 1
+                continue
             self.took_ms.append(1e3 * (time.monotonic() - begin))
             await asyncio.sleep(self.chance.uniform(0.5, 1.5))
 
@@ -87,6 +102,7 @@ async def whole(server, names):
         )
         visitors = [Visitor(server, name, seed) for seed, name in enumerate(names)]
         await asyncio.gather(*(one.open(browser) for one in visitors))
+        print("all are in", flush=True)
         await asyncio.gather(*(one.move() for one in visitors))
         for one in visitors:
             one.mb = bench_class.memory_mb([one.kernel], "Pss")
@@ -100,6 +116,8 @@ def table(visitors):
     for name, some in pd.Series(visitors).groupby([one.name for one in visitors]):
         took = pd.Series([ms for one in some for ms in one.took_ms])
         row = {"page": name, "visitors": len(some), "open_s": max(one.opened_s for one in some)}
+        row |= {"reloads": sum(one.reloads for one in some)}
+        row |= {"lost": sum(one.lost for one in some)}
         row |= {"moves": len(took), "median_ms": took.median(), "slowest_ms": took.max()}
         rows.append(row | {"kernel_mb": max(one.mb for one in some)})
     return pd.DataFrame(rows)
@@ -114,6 +132,7 @@ def main(arguments):
         server = bench_panel.browser_fixtures().Live(Path(room))
         try:
             visitors = asyncio.run(whole(server, names))
+            print((Path(room) / "live.log").read_text(errors="replace")[-1500:])
             server_mb = bench_class.memory_mb([server.process.pid], "Pss")
         finally:
             server.stop()

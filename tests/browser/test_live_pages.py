@@ -168,3 +168,18 @@ def test_a_lid_that_was_closed_comes_back_to_the_same_evening(browser, live):
             page.wait_for_timeout(200)
         page.get_by_role("button", name="Screw in").click()
         page.get_by_text(re.compile("^18:0[2-9], sun sets 20:00.$")).wait_for()
+
+
+def test_a_page_whose_controls_never_come_loads_itself_anew_once_and_then_says_so(browser, live):
+    """No socket to the kernel is let through; a minute of the page's own clock goes by, twice."""
+    context = browser.new_context(extra_http_headers={"Authorization": f"token {live.word}"})
+    context.route_web_socket(re.compile("/channels"), lambda one: one.close())
+    page = context.new_page()
+    page.set_default_timeout(PATIENT_MS)
+    page.clock.install()
+    page.goto(f"{live.url}/voila/render/paper_tv.ipynb")
+    with page.expect_navigation():
+        page.clock.fast_forward(70_000)
+    page.clock.fast_forward(70_000)
+    page.get_by_role("alert").filter(has_text="did not come. Load it anew").wait_for()
+    context.close()
