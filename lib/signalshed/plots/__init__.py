@@ -16,6 +16,7 @@ profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, `
 accounts    ``waterfall``, ``Waterfall``: the account of one station
 patterns    ``pattern``, ``Pattern``: gain against direction
 readings    ``meter_curve``, ``MeterPicture``; ``calibration``: forecasts against what came
+rungs       ``LadderPicture``: a meter ladder as a ladder; ``SmallTV``: what the picture does
 changes     ``changes``, ``ChangePicture``: two rounds of readings apart
 compared    ``differences``, ``finding`` of a trial; ``forest`` of a club's trials
 reaches     ``reach``: how far an antenna reaches
@@ -35,6 +36,7 @@ from .profiles import ProfilePicture, Sight, profile_picture, sight_of, terrain_
 from .reaches import reach
 from .readings import MeterPicture, calibration, meter_curve
 from .roofs import ten_roofs, ten_roofs_svg
+from .rungs import LadderPicture, SmallTV
 from .strip import BearingStrip, bearing_strip
 from .strip_compact import CompactStrip, compact_strip
 
@@ -43,11 +45,13 @@ __all__ = [
     "ChangePicture",
     "CompactStrip",
     "Drawing",
+    "LadderPicture",
     "MeterPicture",
     "Pattern",
     "Picture",
     "ProfilePicture",
     "Sight",
+    "SmallTV",
     "StationRopes",
     "TowerRopes",
     "Waterfall",

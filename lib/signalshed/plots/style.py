@@ -19,6 +19,8 @@ VERMILION = "#D55E00"
 PURPLE = "#CC79A7"
 GREY = "#6E6E6E"
 """Not one of the eight: for what is there but not in question."""
+COPPER = "#B87333"
+"""Not one of the eight: metal in a drawing; its shape says what it is."""
 
 MEANING = {
     "forecast": BLUE,

@@ -4,11 +4,11 @@ import numpy as np
 import pandas as pd
 
 from ... import meters
-from ...plots import MeterPicture, style
-from ...plots.picture import ordered
+from ...plots import LadderPicture, SmallTV
 from ...words import counted
 from .. import Choice, Panel, Slider, Switch, Words
 from .hidden import TUNERS, _words
+from .pads import picture_left
 
 CONTROLS = (
     Choice("tuner", "Tuner", tuple(TUNERS)),
@@ -18,12 +18,12 @@ CONTROLS = (
     Switch("truth", "Show what was true", False),
 )
 
-_LIMITS_DB = (-5.0, 45.0)
+_LIMITS_DB = (-10.5, 52.0)
 _SEED = 3
 
 
 def ladder_panel():
-    """A ladder made on one invented tuner: its rungs, the curve through them, and what 82 % means.
+    """A ladder made on one invented tuner: its rungs, what broke, and what 82 % means on it.
 
     >>> ladder_panel().words.finding
     '82 % means 14.4 dB, 9 of 10 between 12.6 and 16.1.'
@@ -56,33 +56,49 @@ def halfwidth_db(tuner, spare_db, step_db, most_db, reading=82.0):
 
 def _draw(figure):
     ax = figure.add_subplot()
-    picture = MeterPicture(ax, _LIMITS_DB)
-    (rungs,) = ax.plot(
-        [], [], "o", color=style.MEANING["reading"], mec="black", ms=8, clip_on=False
-    )
-    (true,) = ax.plot([], [], "--", color=style.MEANING["truth"])
+    picture, tv = LadderPicture(ax, _LIMITS_DB), SmallTV(ax, (0.77, 0.68, 0.21, 0.27))
 
     def move(tuner, spare_db, step_db, most_db, truth):
         ladder = ladder_of(tuner, spare_db, step_db, most_db)
         curve = meters.MeterCurve.fit(ladder)
-        alt = picture.update(curve)
-        rungs.set_data(*_placed(ladder, curve))
-        true.set_data(*(_truth(tuner) if truth else ([], [])))
+        model, ask = meters.meter(TUNERS[tuner]), _asked(tuner)
+        rows = ladder.itertuples()
+        rungs = [(r.pad_db, _words(model, r.reading) if r.locked else None) for r in rows]
+        picture.update(rungs, _top_db(ladder, curve))
+        grid, seen = _truth(tuner)
+        true_db = np.interp(ask, seen, grid) if truth and curve.zero_known else None
+        told = curve.to_margin_db(ask, True) if curve.zero_known else None
+        picture.mark(_words(model, ask), told, true_db)
+        left = tv.update(picture_left(spare_db - rungs[-1][0]))
         verdict = _said(tuner, ladder, curve, truth)
-        return Words(verdict, f"{verdict} {alt}")
+        return Words(verdict, f"A ladder, pads and readings: {_read_out(rungs)}. {left} {verdict}")
 
-    return ordered((*picture.artists, true, rungs)), move
+    return (*picture.artists, *tv.artists), move
 
 
-def _placed(ladder, curve):
-    """Readings of the rungs, and their dB moved so that they lie about the curve."""
-    seen = ladder[ladder["locked"] & ladder["reading"].notna()]
+def _read_out(rungs):
+    """A few rungs that held, and the one that broke."""
+    held = [f"{pad:g} dB {read}" for pad, read in rungs if read]
+    broke = [f"{pad:g} dB no picture" for pad, read in rungs if not read]
+    return ", ".join(held[:: 1 + len(held) // 9] + broke[:1])
+
+
+def _asked(tuner):
+    return 4.0 if meters.meter(TUNERS[tuner]).scale == "bars" else 82.0
+
+
+def _top_db(ladder, curve):
+    """Spare dB of the first rung: by the curve, else half way in the step that broke, else the least."""
+    held = ladder.loc[ladder["locked"], "pad_db"].max()
+    if ladder["locked"].all():
+        return held
+    lost = ladder.loc[~ladder["locked"], "pad_db"].min()
+    seen = ladder[ladder["locked"]]
     margin = curve.to_margin_db(seen["reading"].to_numpy(), True)
     told = (margin.status == "measured") & (curve.source == "ladder")
     if not told.any():
-        return [], []
-    start = np.median((margin.value_db + seen["pad_db"].to_numpy())[told])
-    return np.clip(start - seen["pad_db"], *_LIMITS_DB), seen["reading"]
+        return (held + lost) / 2
+    return float(np.clip(np.median((margin.value_db + seen["pad_db"])[told]), held, lost))
 
 
 def _truth(tuner):
@@ -95,7 +111,7 @@ def _truth(tuner):
 
 def _said(tuner, ladder, curve, truth):
     model = meters.meter(TUNERS[tuner])
-    ask = 4.0 if model.scale == "bars" else 82.0
+    ask = _asked(tuner)
     locked = int(ladder["locked"].sum())
     rungs = counted(len(ladder), "rung")
     lead = f"{rungs}, {locked} with a picture"

@@ -4,8 +4,8 @@ import functools
 
 import numpy as np
 
-from ... import chain, meters
-from ...plots import style
+from ... import chain, meters, simulate
+from ...plots import SmallTV, style
 from ...plots.picture import ordered
 from .. import Choice, Panel, Slider, Switch, Words
 
@@ -76,6 +76,17 @@ def bracket(labels, held):
     return meters.margin_from_pads(labels[held].max(), lost)
 
 
+def picture_left(spare_db):
+    """What a TV shows with so many dB left to spare: clean, blocks or black.
+
+    >>> picture_left(0.3)
+    'blocks'
+    """
+    if spare_db < 0:
+        return "black"
+    return "clean" if spare_db > simulate.paper_tv.CLEAN_DB else "blocks"
+
+
 def _draw(figure):
     ax = figure.add_subplot(xlim=(-1, 41), ylim=(-2, 41))
     ax.set(xlabel="pads in, dB on their labels", ylabel="spare dB they have eaten")
@@ -88,6 +99,8 @@ def _draw(figure):
     label = ax.text(0.02, 0.96, "", transform=ax.transAxes, va="top", bbox=style.PAPER)
     label.set_text("● picture   ✖ no picture   band: where the spare dB lie")
 
+    tv = SmallTV(ax, (0.03, 0.55, 0.2, 0.27))
+
     def move(station, way, step_db, pad_db, truth):
         labels, cost, held = tried(station, way, step_db, pad_db)
         line.set_data(_LABELS_DB, cost_db(way))
@@ -97,9 +110,10 @@ def _draw(figure):
         band.set_bounds(0, low, 1, min(high, 60.0) - low)
         true.set_data([-1, 41], [STATIONS[station]] * 2) if truth else true.set_data([], [])
         verdict = _said(station, (labels, cost, held), truth)
-        return Words(verdict, f"What pads cost against their labels, {way}. {verdict}")
+        left = tv.update(picture_left(STATIONS[station] - cost[-1]))
+        return Words(verdict, f"What pads cost against their labels, {way}. {left} {verdict}")
 
-    return ordered((line, band, good, bad, true, label)), move
+    return (*ordered((line, band, good, bad, true, label)), *tv.artists), move
 
 
 def _said(station, tries, truth):
