@@ -86,7 +86,7 @@ class LadderPicture:
         count = len(rungs)
         self._clear = _RAILS[1] + 0.012 + _COLUMN * columns
         for text, x, words in zip(self.words[3:], (0.03, _RAILS[1] + 0.012), _HEADS, strict=True):
-            self._put(text, x, spare[0] + self._apart_db, words)
+            self._put(text, x, spare[0] + 1.25 * self._apart_db, words)
         for k in range(_MOST):
             here = k < count
             pad, read = rungs[k] if here else (0, "")

@@ -12,9 +12,9 @@ from .pads import picture_left
 
 CONTROLS = (
     Choice("tuner", "Tuner", tuple(TUNERS)),
-    Slider("spare_db", "Spare dB of the station, no pad", 5, 45, 23),
-    Slider("step_db", "Step between the rungs, dB", 1, 10, 3),
     Slider("most_db", "All your pads together, dB", 3, 48, 30),
+    Slider("step_db", "Step between the rungs, dB", 1, 10, 3),
+    Slider("spare_db", "Spare dB of the station, no pad", 5, 45, 23),
     Switch("truth", "Show what was true", False),
 )
 
