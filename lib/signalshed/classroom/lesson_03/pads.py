@@ -99,7 +99,7 @@ def _draw(figure):
     label = ax.text(0.02, 0.96, "", transform=ax.transAxes, va="top", bbox=style.PAPER)
     label.set_text("● picture   ✖ no picture   band: where the spare dB lie")
 
-    tv = SmallTV(ax, (0.03, 0.55, 0.2, 0.27))
+    tv = SmallTV(ax, (0.03, 0.6, 0.17, 0.22))
 
     def move(station, way, step_db, pad_db, truth):
         labels, cost, held = tried(station, way, step_db, pad_db)
