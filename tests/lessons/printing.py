@@ -25,11 +25,28 @@ TEACHING = Path(__file__).resolve().parents[2] / "notebooks" / "teaching"
 PRINTED = TEACHING / "to_print.html"
 
 PAPERS = (
-    ("README", ("Two hours: what do decibels say about my roof?",), "plan", "you"),
+    (
+        "README",
+        ("Two hours: what do decibels say about my roof?", "The first five minutes at the tables"),
+        "plan",
+        "you",
+    ),
+    ("room_without_signal", ("The two hours, walked through",), "plan", "you, without signal"),
+    (
+        "notes",
+        ("Lesson 00", "Decibels by hand", "Lesson 03", "The dipole", "Lesson 07"),
+        "plan",
+        "you, for two hours",
+    ),
     ("kit", ("For six tables",), "plan", "you"),
     ("kit", ("What to buy first", "A dipole from wire"), "plan", "you, and one a table"),
     ("kit", ("A mail to send a week before", "The last seven days"), "plan", "you"),
-    ("paper_tv", ("At the page", "The hour", "What you say when they disagree"), "plan", "you"),
+    (
+        "paper_tv",
+        ("At the page", "The hour", "The short form", "What you say when they disagree"),
+        "plan",
+        "you",
+    ),
     ("paper_tv", ("The list of all cards",), "plan", "you alone"),
     ("cards", ("Keyboard", "If the sliders do not show"), "cut", "one a table"),
     ("cards", ("Table rules", "What the meter tells about faults"), "cut", "one a table"),
@@ -44,11 +61,11 @@ PAPERS = (
         print_tv.rail,
         ("Paper TV: rail and zero slip",),
         "scale",
-        "one each two tables, one more to take home",
+        "one a table, a rail and a slip for each learner",
     ),
     (lambda: print_tv.tv_cards(1, 12), ("Paper TV: cards 1 to 12",), "cards", "one card a table"),
     (lambda: print_tv.tv_cards(13, 24), ("Paper TV: cards 13 to 24",), "cards", "one card a table"),
-    (print_tv.envelopes, ("Paper TV: envelopes",), "cards", "all tables the same pair"),
+    (print_tv.envelopes, ("Paper TV: envelopes",), "cards", "one a table, all the same pair"),
     (print_tv.purse, ("Paper TV: purse, 120 minutes",), "cards", "without the page: one a table"),
     *(
         (

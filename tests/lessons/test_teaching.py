@@ -227,6 +227,32 @@ def test_the_two_hours_hold_what_a_first_evening_needs():
     assert [text.index(words) for words in wanted] == sorted(map(text.index, wanted))
 
 
+def test_the_walk_without_signal_goes_minute_by_minute_through_the_two_hours():
+    walk = table_of("room_without_signal", "The two hours, walked through")
+    there = [(int(start), int(end)) for start, end, *_ in walk]
+    assert there == [(r.start, r.end) for r in rows("Two hours")]
+    takes, slack = np.array([row[-2:] for row in walk], dtype=float).T
+    assert np.array_equal(takes + slack, [end - start for start, end in there])
+    assert np.all(np.cumsum(slack) >= 1), "whoever is late at one row has caught up by the next"
+
+
+def test_a_short_trial_and_a_ladder_on_the_paper_tv_go_as_the_pages_say():
+    """Counted press by press for every plain card; the costs of the purse are the design's."""
+    full = set()
+    for number in range(1, 13):
+        tv = shed.simulate.PaperTV(number)
+        rungs = [list(map(str, way)) for way in printing.sums_of([3, 6, 10, 20]).values()]
+        lost = [tv.screw_in(way, "as it hangs", "A").reading is None for way in rungs]
+        assert lost.index(True) + 2 == (13 if number == 11 else 11), "and one step more"
+        for strips in ([], ["10"]):
+            tv = shed.simulate.PaperTV(number, pair=5)
+            shown = [tv.screw_in(strips, a, "A").reading for a in "XYXYYX"]
+            top = tv.card.meter.show(60)[0]
+            assert 53 < tv.spent_min < 54 and None not in shown
+            full |= {(number, len(strips))} if sum(s >= top for s in shown) > 1 else set()
+    assert full == {(3, 0), (4, 0), (5, 0), (9, 0), (10, 0)}
+
+
 # ---- the kit ---------------------------------------------------------------------------------------
 
 
