@@ -91,6 +91,6 @@ def _ending(site, setup, expected):
         return
     aim = survey.best_heading(site, setup)
     if aim.expected - expected < 0.05:
-        yield "No other heading brings more."
+        yield "No other heading brings a tenth of a station more."
     else:
         yield f"Aimed at {aim.heading_deg:.0f}° it would bring {aim.expected:.1f}."

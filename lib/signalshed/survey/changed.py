@@ -189,7 +189,7 @@ def _told(site, seen, table, judged):
     causes = causes[causes["chance"] > 0].reset_index(drop=True)
     moved = judged[chance.index[0]].change_db[at]
     verdict = _verdict(chance, table, moved)
-    reading = _parting(site, seen, chance, judged, table)
+    reading = "" if chance.iloc[1] < _NAMED else _parting(site, seen, chance, judged, table)
     hidden = _hidden(seen) if chance.index[0] == "none" and surely(chance, moved) else ()
     notes = (*hidden, *_unseen(log, words))
     return Changed(_shown(site, seen, moved), causes, verdict, reading, notes)
@@ -205,13 +205,21 @@ def _shown(site, seen, likeliest_db):
     return frame.assign(**ends, likeliest_db=likeliest_db)
 
 
+_NAMED = 0.005
+"""A cause less likely is not named beside one that is sure, nor parted from it."""
+
+
 def _verdict(chance, table, moved_db):
     words, where = table["words"][chance.index], table["where"][chance.index]
     first, second = (f"{words.iloc[k]} ({percent_words(chance.iloc[k])})" for k in (0, 1))
     if surely(chance, moved_db):
         if chance.index[0] == "none":
             return f"Likeliest: {first}; best hidden in the scatter: {second}."
-        return f"Likeliest: {first}, then {second}."
+        return (
+            f"Likeliest: {first}."
+            if chance.iloc[1] < _NAMED
+            else f"Likeliest: {first}, then {second}."
+        )
     shares, lead = chance.drop(["none", "other"]).groupby(where).sum(), "Cannot tell"
     if chance["none"] < 1 - SURE:
         lead = f"Something has changed ({percent_words(1 - chance['none'])}), cannot tell what"

@@ -2,18 +2,18 @@
 
 import contextlib
 import errno
-import importlib.util
 import os
 import time
 from pathlib import Path
 
-
-def _locks(name):
-    """The system's module of locks of that name; None where there is none, as in a browser."""
-    return importlib.import_module(name) if importlib.util.find_spec(name) else None
-
-
-fcntl, msvcrt = map(_locks, ("fcntl", "msvcrt"))
+try:
+    import fcntl
+except ImportError:  # Windows, or Python in a browser
+    fcntl = None
+try:
+    import msvcrt
+except ImportError:
+    msvcrt = None
 
 WAIT_S = 10.0
 """So long another program's lock is waited for."""

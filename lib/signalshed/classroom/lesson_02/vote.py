@@ -69,7 +69,7 @@ def _draw_vote(figure):
         lines.set_segments([[(0, y), (x, y)] for x, y in zip(shown, at, strict=True)])
         dots.set_data(shown, at)
         for text, x, y in zip(said, [*shown, *[None] * 4], range(len(names)), strict=False):
-            text.set_text("" if x is None else signed(x))
+            text.set_text("" if x is None else signed(x, 1))
             text.set_position((x or 0, y - 0.16))
         rows = {"at the mast": [1], "at the TV": [2], "the same at both": [1, 2]}.get(guess, [])
         rows = rows if placed else []
@@ -91,6 +91,6 @@ def _vote_words(spare, guess):
         f"At the mast the box brings {mast} dB, at the TV {tv}, its plug out {dead}; six metres of "
         f"height bring {higher}."
     )
-    each = ", ".join(f"{name}: {signed(db)}" for name, db in spare.items())
+    each = ", ".join(f"{name}: {signed(db, 1)}" for name, db in spare.items())
     said = f" You said: {guess}." if guess else ""
     return Words(f"{finding}{said} The height needs no supply.", f"Spare dB. {each}.")

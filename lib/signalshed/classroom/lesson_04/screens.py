@@ -126,7 +126,6 @@ class _Live:
         self.mismatch_db = wires.mismatch_loss_db(solution.impedance_ohm, build.line_ohm)
         around = solution.gain_dbi(_AROUND_DEG, 0.0, build.polarization)
         self.gain_dbd = dbd_from_dbi(around) - self.mismatch_db - build.balun_loss_db
-        self.unknowns = solution.currents.size
 
     @property
     def ahead_dbd(self):
@@ -165,4 +164,4 @@ def _said(element, screen, build, now, alone):
     if screen != SOLID:
         leak = builds.mesh_leak_db(now.freq_mhz, *meshes()[screen])
         text += f" Through the mesh goes {signed(leak, 0)} dB."
-    return f"{text} Wind at 40 m/s: {build.wind_load_n(40):.0f} N. {now.unknowns} currents solved."
+    return f"{text} Wind at 40 m/s: {build.wind_load_n(40):.0f} N."
