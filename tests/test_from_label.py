@@ -1,8 +1,10 @@
-"""Gain that stands on a label: leaned down, doubted more, said."""
+"""Gain that stands on a label: leaned down, doubted more, said, and gone where a trial disproves it."""
+
+import shutil
 
 import pytest
 
-from signalshed import advice, simulate
+from signalshed import advice, simulate, site
 from signalshed.simulate import truth_of, yard_truth_db
 from signalshed.site.antennas import read_antennas
 from signalshed.tables import BadTable, Problems
@@ -68,3 +70,36 @@ def test_what_is_true_of_an_antenna_does_not_change_with_its_owner_s_doubt():
         true.append(known.gain_dbd(539) + truth_of(here, simulate.DEMO_SEED).antenna_db[known.name])
     assert true[0] == pytest.approx(true[1])
     assert yard_truth_db().loc["two-band Yagi"].mean() == pytest.approx(true[0], abs=1.5)
+
+
+BOX = """
+[[antennas]]
+name = "box"
+low_channel = 14
+high_channel = 36
+gain_dbi = 15
+"""
+
+
+def test_a_label_that_a_trial_disproves_neither_stands_beyond_it_nor_ranks_first(tmp_path):
+    """15 dBi are 12.85 dBd, and rank first. A trial on RF 14 to 35 finds 2.85, 10 dB less: on RF 36,
+    602 to 608 MHz, which it did not read, no more is left, without a step behind its last channel."""
+    demo = simulate.demo_site().folder
+    folder = shutil.copytree(demo, tmp_path / "house")
+    shutil.copytree(demo.parent / "town", tmp_path / "town")
+    file = folder / "antennas.toml"
+    others = '[[antennas]]\nname = "own"\nlow_channel = 14\nhigh_channel = 36\ngain_dbd = 7\n'
+    file.write_text(others + BOX, encoding="utf-8")
+    labelled = site.open_site(folder)
+    assert labelled.antenna("box").gain_dbd(605) == pytest.approx(12.85, abs=0.01)
+    assert advice.rank(labelled)["antenna"].iloc[0] == "box"
+    rows = [f"box,{473 + 6 * k},2.85,1.85,3.85" for k in range(22)]
+    head = "antenna,freq_mhz,gain_dbd,low_dbd,high_dbd"
+    (folder / "trial_gains.csv").write_text("\n".join([head, *rows]), encoding="utf-8")
+    file.write_text(others + BOX + 'trial = "trial_gains.csv"\n', encoding="utf-8")
+    tried = site.open_site(folder)
+    box = tried.antenna("box")
+    assert box.gain_dbd([473, 599, 602, 602.001, 605, 608]) == pytest.approx([2.85] * 6, abs=0.05)
+    # Read to 0.61 dB (2 dB are 90 %); RF 36 is surer than a description (3 dB), less sure than read.
+    assert 0.61 < box.spread_at_db(605) < 3.0
+    assert advice.rank(tried)["antenna"].iloc[0] == "own"

@@ -199,6 +199,82 @@ def test_what_was_taught_of_path_antenna_and_mount_is_shared_out_by_their_varian
         assert spreads == pytest.approx([both_sd, path_sd], abs=0.04)
 
 
+def rungs(step_db, name="set", shown=1.0):
+    """A ladder of 10/3 % a dB, lost right behind the pad of 18 dB that read 30 %, noted in ``shown``."""
+    pads = np.arange(0.0, 18.0 + 1.5 * step_db, step_db)
+    reading = shown * np.round((30 + (18 - pads) * 10 / 3) / shown)
+    return pd.DataFrame({
+        "meter": name, "scale": "quality", "rf_channel": "14", "pad_db": pads,
+        "reading": np.where(pads > 18, np.nan, reading), "locked": pads <= 18,
+    })  # fmt: skip
+
+
+@pytest.mark.parametrize(("step_db", "bracket_sd_db"), [(6.0, 1.732), (1.5, 0.433)])
+def test_the_bracket_of_a_ladder_is_one_error_of_all_readings_of_a_roof(step_db, bracket_sd_db):
+    # Held behind 18 dB, lost behind 24: the zero lies anywhere in 6 dB, an sd of 6 / sqrt(12) = 1.732,
+    # for every reading through it alike. What eight places bring together was known to
+    # sqrt(100/6 + 500/6/8) = 5.20 dB: together 1 / sqrt(1/1.732^2 + 1/5.20^2) = 1.643 (1.5 dB: 0.431).
+    # So much is left however often they are read; taken for each reading's own error, 128 of them would
+    # leave 2.45 / sqrt(128) = 0.22. What a station has of its own, of which no zero knows, is half as
+    # doubtful with four times the readings.
+    least = 1 / np.sqrt(1 / bracket_sd_db**2 + 1 / 5.20**2)
+    bearings = np.arange(0.0, 360.0, 45.0)
+    site = replace(site_with([12.0] * 8, bearing_deg=bearings), ladder=rungs(step_db))
+    together, apart = [], []
+    for count in (4, 16):
+        rows = [{"rf_channel": c, "reading": 60.0} for c in site.stations["rf_channel"]]
+        offsets = survey.inform(site, taken(*rows * count)).belief.offsets(4000)
+        together.append(offsets.mean(axis=1).std())
+        apart.append((offsets[:, 0] - offsets[:, 1]).std())
+    assert least < min(together) and max(together) < least + 0.35, together
+    assert together[1] > 0.85 * together[0] and apart[1] / apart[0] == pytest.approx(0.5, abs=0.05)
+
+
+def test_pictures_alone_pin_what_is_to_spare():
+    # Behind 12 dB a picture, behind 15 none, so 13.5 dB to spare, give or take 3 / sqrt(12) = 0.87 for
+    # the bracket and 1.5 for the wobble of what was looked at: 1.73 together, not the 10 of before. The
+    # forecast of 4 pulls by 9.5 x 1.73^2 / 103 = 0.28. That it also held behind 0, 3, 6 and 9 and not
+    # behind 18 says no more than was known.
+    site = site_with([4.0])
+    for pads in ((12, 15), (0, 3, 6, 9, 12, 15, 18)):
+        belief = survey.inform(site, taken(*({"pad_db": p, "locked": p < 13} for p in pads))).belief
+        assert 4 + belief.mean_db()[0] == pytest.approx(13.22, abs=0.1)
+        assert belief.sd_db()[0] == pytest.approx(1.73, abs=0.2)
+
+
+def test_one_wild_reading_of_seven_is_set_aside():
+    # Six C/N of 32.2 to 34.2, 18 dB above 15.2 on average, and one of 17.2, 16 dB below: an engineer
+    # strikes it out. Six leave 1 dB of zero and 1.53 / sqrt(6) = 0.62: 1.18 dB about 18, of which the
+    # forecast of 12 pulls back 6 x 1.18^2 / 101.4 = 0.08. A mean of seven would be 2.3 dB too low.
+    levels = [32.2, 33.2, 34.2, 34.2, 33.2, 32.2, 17.2]
+    rows = [{"scale": "cn_db", "reading": level} for level in levels]
+    belief = survey.inform(site_with([12.0]), taken(*rows)).belief
+    assert 12 + belief.mean_db()[0] == pytest.approx(17.92, abs=0.15)
+    assert belief.sd_db()[0] == pytest.approx(1.18, abs=0.1)
+
+
+def test_a_meter_in_tens_counts_for_less_than_one_in_ones():
+    # 30 % at the edge and 10/3 % a dB: 60 is 9 dB above the last rung held, which lies half a dB above
+    # the edge. A step of ten is 3 dB wide, 3 / sqrt(12) = 0.87 more: sqrt(1.5^2 + 0.87^2) = 1.73 against
+    # 1.5. Of two that say 60 and 70, 3 dB apart, the finer rules: 1/1.73^2 to 1/1.5^2 is 0.43 to 0.57.
+    ladders = pd.concat([rungs(1.0, "tens", 10.0), rungs(1.0, "ones")], ignore_index=True)
+    site = replace(site_with([9.5]), ladder=ladders)
+
+    def told(*readings):
+        rows = [{"meter": meter, "reading": level} for meter, level in readings]
+        belief = survey.inform(site, taken(*rows)).belief
+        return belief.mean_db()[0], belief.sd_db()[0], belief.observations.sd_db
+
+    (tens, tens_sd, own), (ones, ones_sd, fine) = told(("tens", 60.0)), told(("ones", 60.0))
+    assert 9.5 + tens == pytest.approx(9.5, abs=0.5) and 9.5 + ones == pytest.approx(9.5, abs=0.5)
+    assert own[0] == pytest.approx(1.73, abs=0.25) and fine[0] == pytest.approx(1.5, abs=0.05)
+    assert tens_sd > ones_sd + 0.2
+    high = told(("ones", 70.0))[0] - ones
+    mixed, sd, _ = told(("tens", 60.0), ("ones", 70.0))
+    assert high == pytest.approx(3.0, abs=0.3) and 0.5 < (mixed - tens) / high < 0.75
+    assert sd < ones_sd
+
+
 def test_pads_and_amplifiers_of_a_reading_by_hand():
     # An amplifier of 20 dB and 2 dB of noise before 4 dB of line and a tuner of 7: 1.585 + 11.59 / 100
     # is a noise figure of 2.307, and 10 dB to spare without it (11 before) become 18.693. A pad of 10

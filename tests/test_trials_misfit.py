@@ -170,3 +170,37 @@ def test_another_set_under_the_same_name_is_told():
     world = TrialWorld(other_meter="gain control strength")
     told = ["another TV" in _told(seed, world)[1] for seed in range(60, 64)]
     assert sum(told) >= 3, told
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize(
+    "level",
+    [
+        lambda antenna, channel, day, turn: 20.0,
+        lambda antenna, channel, day, turn: 20.0 + 3 * antenna + channel + day,
+        lambda antenna, channel, day, turn: (
+            20.0 + channel + (day > 1) * (turn == 1) * (-1) ** channel
+        ),
+    ],
+    ids=["all alike", "a sum of parts", "scatter on the second day alone"],
+)
+def test_readings_that_do_not_scatter_are_asked_without_a_division_by_nothing(level):
+    """A meter that shows the same again and again calls nothing; scatter on one day alone is called."""
+    log = pd.DataFrame([
+        {"antenna": name, "rf_channel": str(14 + channel), "locked": True, "scale": "cn_db",
+         "reading": level(antenna, channel, day, turn), "session": str(day),
+         "time": f"2031-05-0{day}T{18 + turn}:{10 * antenna + channel:02d}:00+00:00"}
+        for day in (1, 2) for turn in range(3) for antenna, name in enumerate(("dipole", "loop"))
+        for channel in range(6)
+    ])  # fmt: skip
+    found = trials.study(log, "dipole", MeterCurve.exact("cn_db", 15.2))
+    assert np.isfinite(found.bands["difference_db"]).all()
+    ((_, given),) = rows.prepare(log, "dipole", MeterCurve.exact("cn_db", 15.2))
+    looks = misfit.Looks.of(given.looks)
+    day = pd.factorize(looks.table["session"])[0]
+    quiet = level(1, 1, 2, 1) == level(1, 1, 2, 2)
+    assert looks.uneven(day) == 1.0 if quiet else looks.uneven(day) < 0.01
+    assert (
+        misfit._levels_alike(looks, day) == 1.0 if quiet else misfit._levels_alike(looks, day) > 0.1
+    )
+    assert ("another TV" in set(found.misfit["what"])) != quiet

@@ -98,7 +98,7 @@ class Looks:
         count = np.bincount(group)
         if count.size < 2 or count.min() < 6:
             return 1.0
-        each = np.bincount(group, self.weight * self.residual**2) / count
+        each = np.maximum(np.bincount(group, self.weight * self.residual**2) / count, 1e-9)
         most, least = np.argmax(each), np.argmin(each)
         free = count * self.free / len(group)
         return float(min(1.0, 2 * stats.f.sf(each[most] / each[least], free[most], free[least])))
@@ -247,7 +247,10 @@ def _levels_alike(looks, session):
     )
     if level.shape[1] < 2 or len(level) < 4:
         return 1.0
-    return float(stats.pearsonr(level.sum(axis=1), np.diff(level)[:, 0])[1])
+    both, more = level.sum(axis=1), np.diff(level)[:, 0]
+    if min(np.ptp(both), np.ptp(more)) < 1e-6:
+        return 1.0  # Levels that do not spread, or the same on both days, spread alike.
+    return float(stats.pearsonr(both, more)[1])
 
 
 def _one_channel(looks):
