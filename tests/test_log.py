@@ -185,6 +185,26 @@ def test_delimiter_order_capitals_and_decimal_mark_of_the_file_are_kept(file, he
     assert meters.read_log(file)[0]["reading"].tolist() == ["82.5"]
 
 
+@pytest.mark.parametrize(
+    "header",
+    [
+        ";".join(meters.COLUMNS),
+        ",".join(c.replace("_", " ").title() for c in meters.COLUMNS),
+        "\n" + ",".join(meters.COLUMNS),
+    ],
+    ids=["semicolons", "Title Case", "blank first line"],
+)
+def test_no_layout_of_the_file_stops_the_form(house, header):
+    (house.folder / "readings.csv").write_text(header + "\n", encoding="utf-8")
+    form = ReadingsForm(house)
+    form.propose = lambda: None
+    form.fields["heading_deg"].widget.value = "38"
+    form.fields["reading"].widget.value = "50"
+    form.save()
+    opened = site.open_site(house.folder).readings
+    assert opened["reading"].tolist() == [50] and opened["heading_deg"].tolist() == [38]
+
+
 def test_a_reading_of_three_decimals_is_no_thousand(file):
     """82.125 in a file cut by semicolons, where no other number has a mark."""
     file.write_text(HEAD.replace(",", ";"))
@@ -370,9 +390,13 @@ def test_where_locks_are_unknown_the_row_is_added_and_that_is_said(file, monkeyp
         raise OSError(appending.errno.ENOLCK, "No locks available")
 
     monkeypatch.setattr(appending.fcntl, "flock", none)
+    with pytest.raises(ValueError, match="heading_deg"):
+        meters.log_reading(file, _row(1, heading_deg=400))
+    assert not file.exists(), "a file of 0 bytes was left once, which no site opened"
     saved = meters.log_reading(file, _row(1))
     assert "knows no locks" in saved.notes[0]
     assert meters.read_log(file)[0]["reading"].tolist() == ["1"]
+    assert _opened(file)[0]["reading"].tolist() == [1]
 
 
 def test_all_is_imported_and_a_row_written_where_there_are_no_locks_at_all(tmp_path):

@@ -179,7 +179,7 @@ def look_for(rows, sds, wild):
 
 
 def _tests(looks):
-    """The rows of tests that call, each by its own limit; together they call one clean trial of ten."""
+    """The rows of tests that call, each by its own limit; together they call a clean trial of seven."""
     if looks.free < 6:
         return []
     rows = [test(looks) for test in (_memory, _shape, _another_set, _one_channel)]
