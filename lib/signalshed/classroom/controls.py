@@ -212,6 +212,14 @@ class GuessChoice(Choice):
 
     question: str = ""
 
+    def more(self, first, second, alike=0.05):
+        """The right one of three options: the first is more, the second is, both are ``alike``.
+
+        >>> GuessChoice("who", "Your guess", ("mast", "attic", "both")).more(8.4, 5.9)
+        'mast'
+        """
+        return self.options[2 if abs(first - second) < alike else int(second > first)]
+
     def given(self, typed):
         """The option ``typed`` as a guess, or a ValueError that says to choose."""
         if typed is None:

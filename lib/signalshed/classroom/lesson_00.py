@@ -66,7 +66,10 @@ def places_panel(site=None):
         def move(antenna, guess, placed):
             ends = {m: worst_and_best(site, antenna, m) for m in mounts} if placed else {}
             picture.update(ends)
-            return _places_words(antenna, ends, guess) if placed else Words("", _EMPTY)
+            if not placed:
+                return Words("", _EMPTY)
+            answer = asks.more(ends[mounts[0]][0], ends[mounts[-1]][1])
+            return Words(*_places_words(antenna, ends, guess), answer)
 
         return picture.artists, move
 
@@ -84,7 +87,7 @@ def _places_words(antenna, ends, guess):
     )
     each = [f"{mount} {low:.1f} to {high:.1f}" for mount, (low, high) in ends.items()]
     said = f" You said: {guess}." if guess else ""
-    return Words(
+    return (
         f"{finding}{said} From the worst heading to the best: {listed(each)}.",
         f"Stations by place, from the worst heading to the best: {listed(each)}.",
     )

@@ -32,7 +32,7 @@ _SENTENCE_ENDS = re.compile(r"(?<=[.!?])\s+(?=[^\sa-z])")
 @dataclass(frozen=True)
 class Words:
     """What a picture says: ``verdict``, with numbers and reason; ``alt``, the alternative text that
-    stands for the picture.
+    stands for the picture; ``answer`` to the panel's question once it shows, the option or the numbers.
 
     The verdict's first sentence is the ``finding``, in bold above the picture; the rest, its
     ``account``, folds open. A first sentence of more than 120 letters is cut there, and then the
@@ -44,6 +44,7 @@ class Words:
 
     verdict: str
     alt: str
+    answer: object = None
 
     @property
     def finding(self):

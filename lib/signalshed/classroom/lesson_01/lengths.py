@@ -70,7 +70,7 @@ def _arms_words(station, rf_channel, half_m, guess):
     said = "" if guess is None else f"; you said {guess:g} m"
     length = f"{1000 * half_m:.0f} mm, about {like}"
     finding = f"{station}: sent on RF {rf_channel}, so half a wave is {length}{said}."
-    return Words(finding, f"Two arms, 1.9 m, and below them {finding}")
+    return Words(finding, f"Two arms, 1.9 m, and below them {finding}", half_m)
 
 
 class _Arms:

@@ -72,6 +72,14 @@ def one_hill(hill_m, hill_at_km):
     return earth.Profile(x, hill_m * np.exp(-(((x - hill_at_km) / _HILL_WIDE_KM) ** 2)))
 
 
+_LOSES = GuessChoice(
+    "loses",
+    "More is lost by",
+    (f"{FREQ_MHZ[0]} MHz", f"{FREQ_MHZ[1]} MHz", "both alike"),
+    question="Behind the same hill, what loses more: a wave of 5 m (60 MHz) or one of 0.4 m (690 MHz)?",
+)
+
+
 def hill_panel():
     """Hill, place of the hill, frequency, height: profile, Fresnel zone, and what the edge costs.
 
@@ -79,13 +87,7 @@ def hill_panel():
     'Behind the same hill, what loses more: a wave of 5 m (60 MHz) or one of 0.4 m (690 MHz)?'
     """
     controls = (
-        GuessChoice(
-            "loses",
-            "More is lost by",
-            (f"{FREQ_MHZ[0]} MHz", f"{FREQ_MHZ[1]} MHz", "both alike"),
-            question="Behind the same hill, what loses more: a wave of 5 m (60 MHz) or one of 0.4 m "
-            "(690 MHz)?",
-        ),
+        _LOSES,
         Slider("hill_m", "Height of the hill, m", *HILL_M, step=5),
         Slider("hill_at_km", "Hill from the tower, km", *HILL_AT_KM, step=0.5),
         Slider("freq_mhz", "Frequency, MHz", *FREQ_MHZ),
@@ -114,7 +116,7 @@ def _draw_hill(figure):
             mark = " ◄ your guess" if guess in (f"{mhz} MHz", "both alike") else ""
             text.set_text(f"{mhz} MHz loses {db:.0f} dB{mark}")
         words = _hill_words(sight, taken, guess)
-        return Words(words, f"{lead} {words}")
+        return Words(words, f"{lead} {words}", _LOSES.more(*taken[1:], alike=0.5))
 
     return ordered((*picture.artists, *lost)), move
 

@@ -11,23 +11,25 @@ HIGHER_M = 6
 """How much higher the antenna may stand instead of an amplifier, in the vote."""
 
 
+_ASKS = GuessChoice(
+    "where",
+    "It brings more",
+    ("at the mast", "at the TV", "the same at both"),
+    question="One weak station, one amplifier of 16 dB: does it bring more at the mast, at the TV, "
+    "or as much at both?",
+)
+
+
 def vote_panel():
     """The same amplifier at the mast, at the TV, without supply, and height instead: a guess first.
 
     >>> vote_panel().verdict[-30:]
     'at the TV, or as much at both?'
     """
-    asks = GuessChoice(
-        "where",
-        "It brings more",
-        ("at the mast", "at the TV", "the same at both"),
-        question="One weak station, one amplifier of 16 dB: does it bring more at the mast, at the TV, "
-        "or as much at both?",
-    )
     controls = (
         Choice("channel", "Channel", CHANNELS, CHANNELS[2]),
         Slider("cable_m", "Cable, m", *CABLE_M),
-        asks,
+        _ASKS,
     )
     return Panel("The same box, three places", controls, _draw_vote, (8.8, 3.8))
 
@@ -93,4 +95,5 @@ def _vote_words(spare, guess):
     )
     each = ", ".join(f"{name}: {signed(db, 1)}" for name, db in spare.items())
     said = f" You said: {guess}." if guess else ""
-    return Words(f"{finding}{said} The height needs no supply.", f"Spare dB. {each}.")
+    answer = _ASKS.more(*rest[:2])
+    return Words(f"{finding}{said} The height needs no supply.", f"Spare dB. {each}.", answer)

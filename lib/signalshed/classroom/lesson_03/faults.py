@@ -124,7 +124,7 @@ def _draw(card, figure):
         if not placed:
             return Words("", f"Card {card}. {_seen(found)}")
         verdict = _said(card, found, guess, truth)
-        return Words(verdict, f"{alt} {verdict}")
+        return Words(verdict, f"{alt} {verdict}", truth)
 
     return picture.artists, move
 

@@ -125,10 +125,14 @@ def _means_words(reading, means, guess):
     said = "" if guess is None else f"; you said {guess:g}"
     each = listed([f"{row.tuner} {row.spare_db:.1f} dB" for row in means.itertuples()])
     rest = f"At {reading:g} %: {each}. Five bars know no such reading."
-    return Words(f"{finding}{said}. {rest}", f"Reading against spare dB, five curves. {rest}")
+    alt = f"Reading against spare dB, five curves. {rest}"
+    return Words(f"{finding}{said}. {rest}", alt, tuple(means["spare_db"]))
 
 
 # ---- one pad, five tuners ------------------------------------------------------------------------
+
+
+_AT_ONCE = "none: all at once"
 
 
 def black_panel():
@@ -140,7 +144,7 @@ def black_panel():
     asks = GuessChoice(
         "first",
         "First black is",
-        ("the one that shows least", "the one that shows most", "none: all at once"),
+        ("the one that shows least", "the one that shows most", _AT_ONCE),
         question="Five TVs, five percents, one signal: more and more pads go in, and which TV goes "
         "black first?",
     )
@@ -188,7 +192,8 @@ def _black_words(pad_db, guess):
         )
     said = f" You said: {guess}." if guess else ""
     each = listed([f"{name} {shown(name, left_db)[0]}" for name in _NAMES])
-    return Words(f"{finding}{said} Shown: {each}.", f"Readings of five TVs against pads. {finding}")
+    alt = f"Readings of five TVs against pads. {finding}"
+    return Words(f"{finding}{said} Shown: {each}.", alt, _AT_ONCE)
 
 
 # ---- what a reading means, and keeps -------------------------------------------------------------

@@ -62,7 +62,7 @@ def _draw(figure):
             f"{light:.0f} % of the light. The wave is {times:.0f} times as long as from wire to wire; "
             "light is far finer than the holes. What does not come through is thrown back."
         )
-        return Words(verdict, f"{seen}. {verdict}")
+        return Words(verdict, f"{seen}. {verdict}", wave)
 
     return picture.artists, move
 

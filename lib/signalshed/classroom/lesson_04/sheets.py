@@ -109,7 +109,7 @@ def sheet_panel():
         GuessChoice(
             "nearer",
             "Your guess: it",
-            ("rises", "stays", "falls"),
+            _NEARER,
             question="The sheet comes nearer than a quarter wave: what does the gain do?",
         ),
     )
@@ -126,7 +126,7 @@ def sheet_panel():
             verdict = _said(behind, solution)
             if guess and behind == BEHIND[2]:
                 verdict = f"{_nearer_words(guess)} {verdict}"
-            return Words(verdict, f"{verdict} {_scene_words(behind)}")
+            return Words(verdict, f"{verdict} {_scene_words(behind)}", _NEARER[_way()])
 
         return picture.artists, move
 
@@ -230,9 +230,18 @@ class _Sheet:
         self.names.set_text("\n".join(["from the top:", *shares[::-1]]))
 
 
+_NEARER = ("rises", "stays", "falls")
+
+
+def _way():
+    """Which of the three the gain does from a quarter of a wave to a tenth."""
+    gained_db = sheet_gain_dbi(0.1) - sheet_gain_dbi(0.25)
+    return 1 - int(np.sign(np.round(gained_db, 1)))
+
+
 def _nearer_words(guess):
     near, quarter = (signed(sheet_gain_dbi(at), 1) for at in (0.1, 0.25))
-    so = "and it does" if guess == "rises" else "it rises"
+    so = "and it does" if guess == _NEARER[_way()] else f"it {_NEARER[_way()]}"
     return (
         f"You said it {guess}; {so}, from {quarter} dBi at a quarter of a wave to {near} dBi at a "
         "tenth."

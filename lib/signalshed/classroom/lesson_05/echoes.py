@@ -82,7 +82,7 @@ def log_panel(site=None, station="Fishwharf", mount=None):
             log = simulate.readings(truth, turn.plan(row, antenna, float(pad_db)), _METERS, seed=3)
             picture.update(log, row.bearing_deg, echo.bearing_deg)
             words = _turned_words(log, (row, echo), guess)
-            return Words(words, f"{words} {_log_words(log)}")
+            return Words(words, f"{words} {_log_words(log)}", _most_deg(log))
 
         return picture.artists, move
 
@@ -94,12 +94,21 @@ SHARP = ("eight-element Yagi", "long Yagi", "double loop with screen")
 PAD_DB = (0, 20, 5)
 
 
+def _most_deg(log):
+    """The heading that reads most; None where nothing locks."""
+    locked = log[log["locked"].astype(bool)]
+    return (
+        None
+        if locked.empty
+        else locked.loc[locked["reading"].astype(float).idxmax(), "heading_deg"]
+    )
+
+
 def _turned_words(log, ends, guess):
     row, echo = ends
-    locked = log[log["locked"].astype(bool)]
-    if locked.empty:
+    most = _most_deg(log)
+    if most is None:
         return f"Behind this pad nothing locks at any of {len(log)} headings. Take some of it out."
-    most = locked.loc[locked["reading"].astype(float).idxmax(), "heading_deg"]
     off = abs((most - row.bearing_deg + 180) % 360 - 180)
     told = "" if guess is None else f"You said {guess:g}°. "
     return (

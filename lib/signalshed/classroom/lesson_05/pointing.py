@@ -50,7 +50,8 @@ def heading_panel(site=None, mount=None):
                 return Words("", f"{antenna}, every heading still to be tried. {picture.where()}")
             setup = survey.Setup(antenna, mount)
             picture.update(heading_deg, _expected(site, setup), survey.best_heading(site, setup))
-            return Words(picture.verdict(antenna, guess), picture.alt(antenna, guess))
+            words = picture.verdict(antenna, guess), picture.alt(antenna, guess)
+            return Words(*words, picture.aimed.heading_deg)
 
         return picture.artists, move
 

@@ -53,9 +53,9 @@ def check_yourself():
             hint="Zero lies inside. Does that prove the two are equal?",
         ),
         quiz.number(
-            "Level falls by 3 dB per hour. You read the dipole, and 20 minutes later an equal loop. By "
+            "Level falls by 3 dB per hour. You read the dipole, and 30 minutes later an equal loop. By "
             "how much does the loop seem worse?",
-            *(1, "dB", 0.05),
-            hint="What part of an hour are 20 minutes?",
+            *(1.5, "dB", 0.05),
+            hint="What part of an hour are 30 minutes?",
         ),
     )

@@ -91,7 +91,8 @@ def _draw(figure):
         many = _many(**{k: v for k, v in world.items() if k != "evening"})
         picture.show_many(many, guess)
         verdict = _said(middle, half, world, many, (guess, truth))
-        return Words(verdict, f"Readings of two antennas over an evening. {verdict}")
+        alt = f"Readings of two antennas over an evening. {verdict}"
+        return Words(verdict, alt, 100 * float(many.wrong.mean()))
 
     return picture.artists, move
 

@@ -76,7 +76,9 @@ def _draw(figure):
         if not placed:
             return Words("", f"{_plan(each)} Nothing is read yet.")
         verdict = _said(fall_db_h, each, found, guess)
-        return Words(verdict, f"{_plan(each)} {verdict}")
+        proved = sum(mean > half for mean, half in found)
+        answer = (ASKS.options[0], None, ASKS.options[2])[proved]
+        return Words(verdict, f"{_plan(each)} {verdict}", answer)
 
     return picture.artists, move
 

@@ -27,14 +27,12 @@ def sentence_panel(town=None):
     'gets there, or a better antenna for it?'
     """
     town = str(simulate.demo.FOLDER / "town" if town is None else town)
-    controls = (
-        Choice("wrote", "They wrote", tuple(SENTENCES)),
-        GuessChoice(
-            "more", "Your guess: more moves", ("the sentence", "the antenna", "both alike"),
-            question="What moves the answer more: a sentence on what one gets there, or a better "
-            "antenna for it?",
-        ),
+    asks = GuessChoice(
+        "more", "Your guess: more moves", ("the sentence", "the antenna", "both alike"),
+        question="What moves the answer more: a sentence on what one gets there, or a better "
+        "antenna for it?",
     )  # fmt: skip
+    controls = (Choice("wrote", "They wrote", tuple(SENTENCES)), asks)
 
     def draw(figure):
         picture = _Moves(figure)
@@ -46,7 +44,8 @@ def sentence_panel(town=None):
             found = answers(wrote, town)
             picture.update(found)
             verdict = _said(wrote, found, guess)
-            return Words(verdict, verdict)
+            (_, before), (mine, best) = found
+            return Words(verdict, verdict, asks.more(abs(best - before), best - mine))
 
         return picture.artists, move
 
