@@ -96,12 +96,8 @@ PAD_DB = (0, 20, 5)
 
 def _most_deg(log):
     """The heading that reads most; None where nothing locks."""
-    locked = log[log["locked"].astype(bool)]
-    return (
-        None
-        if locked.empty
-        else locked.loc[locked["reading"].astype(float).idxmax(), "heading_deg"]
-    )
+    read = log.loc[log["locked"].astype(bool), "reading"].astype(float)
+    return None if read.empty else log.loc[read.idxmax(), "heading_deg"]
 
 
 def _turned_words(log, ends, guess):
