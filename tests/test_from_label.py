@@ -96,10 +96,13 @@ def test_a_label_that_a_trial_disproves_neither_stands_beyond_it_nor_ranks_first
     rows = [f"box,{473 + 6 * k},2.85,1.85,3.85" for k in range(22)]
     head = "antenna,freq_mhz,gain_dbd,low_dbd,high_dbd"
     (folder / "trial_gains.csv").write_text("\n".join([head, *rows]), encoding="utf-8")
-    file.write_text(others + BOX + 'trial = "trial_gains.csv"\n', encoding="utf-8")
+    trial = 'from_label = true\ntrial = "trial_gains.csv"\n'
+    file.write_text(others + BOX + trial, encoding="utf-8")
     tried = site.open_site(folder)
     box = tried.antenna("box")
     assert box.gain_dbd([473, 599, 602, 602.001, 605, 608]) == pytest.approx([2.85] * 6, abs=0.05)
     # Read to 0.61 dB (2 dB are 90 %); RF 36 is surer than a description (3 dB), less sure than read.
     assert 0.61 < box.spread_at_db(605) < 3.0
     assert advice.rank(tried)["antenna"].iloc[0] == "own"
+    assert any("the trial stands instead" in n for n in tried.notes)
+    assert not any("A trial against a dipole tells" in n for n in tried.notes)

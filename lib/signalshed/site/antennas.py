@@ -67,9 +67,12 @@ class _Reader:
                 "from_label is for gain_dbd or a pattern: a build or trial has no label."
             )
         made = antenna.as_labelled(made)
+        more = "A trial against a dipole tells."
+        if self.values["trial"] is not None:
+            more = "In bands that its trial read, the trial stands instead."
         self._note(
             f"is known from its label: taken to gain {made.label_lean_db:g} dB less than that says, "
-            f"give or take {made.spread_db:g} dB (our judgement). A trial against a dipole tells."
+            f"give or take {made.spread_db:g} dB (our judgement). {more}"
         )
         return made
 
