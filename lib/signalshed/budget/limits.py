@@ -13,6 +13,8 @@ from .others import jammer, mixed_by, noise_mw_of
 
 _TWICE_AS_HIGH_DB = 6.0
 """What twice the height of the receiving antenna brings at most over flat ground."""
+_BESIDE_DEG = 60.0
+"""From so far beside its aim on an antenna is as deaf as it gets: the mask of ITU-R BT.419-3, UHF."""
 WORTH_DB, WORTH_SHARE = 3.0, 0.4
 """A cost is named where it is so many dB, and so large a share of what is missing."""
 
@@ -204,8 +206,19 @@ def _by_whom(r, i, limit):
     if row is None:
         return limit
     freq, width = r.site.stations[["freq_mhz", "bandwidth_mhz"]].to_numpy(float)[[i, row]].T
-    same = abs(freq[1] - freq[0]) < width.sum() / 4
-    return _jammed(limit, _called(r.site.stations, row), _ONE_CHANNEL if same else limit.remedy)
+    remedy = limit.remedy
+    if abs(freq[1] - freq[0]) < width.sum() / 4:
+        remedy = _ONE_CHANNEL if _could_part(r, i, row, limit.cost_db) else _NOTHING
+    return _jammed(limit, _called(r.site.stations, row), remedy)
+
+
+def _could_part(r, i, row, cost_db):
+    """Whether any antenna hears station ``i`` so much better than ``row`` on its channel as it lacks."""
+    apart = abs((r.site.stations["bearing_deg"].iloc[[i, row]].diff().iloc[1] + 180) % 360 - 180)
+    now = np.subtract(*r.gain_dbd[r.rows_of(i)][:, [i, row]].mean(axis=0))
+    best = facts.value("judgement", "best_rejection_db") * min(apart / _BESIDE_DEG, 1)
+    lacks = 10 * np.log10(1 - 10 ** (-cost_db / 10)) - r.spare_db[i]
+    return not lacks > max(best - now, 0)
 
 
 def _jammed(limit, by, remedy):
