@@ -96,6 +96,13 @@ def test_an_unknown_column_and_key_are_asked_about():
         site.from_tables(HOME, STATIONS, mounts=[row])
 
 
+def test_a_standard_is_asked_for_by_one_that_the_region_knows():
+    # Of the regions only ge06 has two systems on the air side by side, and neither is ATSC.
+    row = {"station": "a", "rf_channel": 30, "bearing_deg": 9, "distance_km": 20, "erp_kw": 1}
+    with pytest.raises(tables.BadTable, match="standard, such as DVB-T2; it is empty"):
+        site.from_tables(HOME, [row], region="ge06")
+
+
 def test_what_was_taken_for_granted_is_said():
     notes = " ".join(site.from_tables(HOME, STATIONS).notes)
     assert "a mast 9 m above the ground" in notes and "a half-wave dipole is taken" in notes
