@@ -37,9 +37,7 @@ class Limit:
 _AGAINST_OTHERS = (
     "a filter before the amplifier or the TV, less amplifier, or turning away from them"
 )
-_ONE_CHANNEL = (
-    "an antenna sharper toward it or turned away from the other; no filter parts one channel"
-)
+_ONE_CHANNEL = "a sharper antenna or another aim; no filter helps"
 _OWN_ECHO = "an antenna sharper toward one transmitter of its network, away from the late one"
 _MIXED = "a filter against either, before the amplifier or the TV"
 _SEARCH = "a search: turn it a little at a time, and try other spots in the room"

@@ -165,8 +165,7 @@ def _draw_black(figure):
         x = np.arange(0, (_STRENGTH_DB if placed else _TRIED_DB) + 0.01, 0.1)
         for name, line, letter in zip(_NAMES, lines, letters, strict=True):
             _put(line, letter, name, x, _curve(name, _STRENGTH_DB - x), 190)
-        at = pad_db if placed else min(pad_db, _TRIED_DB)
-        level.set_data([at, at], [0, 100])
+        level.set_data([pad_db, pad_db], [0, 100])
         ends = [_curve(name, np.zeros(1))[0] for name in _NAMES] if placed else []
         lost.set_data([_STRENGTH_DB] * len(ends), ends)
         said.set_text("all five: no picture" if placed else "")
