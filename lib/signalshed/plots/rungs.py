@@ -113,7 +113,8 @@ class LadderPicture:
         self._put(self.words[1], _MARK + 0.015, at, name if margin else "")
         told = true_db is not None
         self.true.set_data(*([self._clear, _MARK], [true_db] * 2) if told else ([], []))
-        self._put(self.words[2], _MARK + 0.1, true_db or 0, "true" if told else "")
+        said = "true" if margin is not None else f"{name}, true"
+        self._put(self.words[2], _MARK + 0.1, true_db or 0, said if told else "")
 
     def _put(self, text, x, y, words):
         text.set_position((x, y))
