@@ -80,7 +80,7 @@ def test_a_loud_neighbour_takes_what_there_was_to_spare():
 
 @pytest.mark.parametrize(
     "apart_deg, louder_db, helps",
-    [(90, 0, "an antenna sharper"), (25, 0, "nothing"), (180, 45, "nothing")],
+    [(90, 0, "a sharper antenna"), (25, 0, "nothing"), (180, 45, "nothing")],
 )
 def test_an_antenna_is_promised_only_where_one_can_part_them(apart_deg, louder_db, helps):
     # As loud on one channel, some 15 dB are missing. An antenna gives 16 dB from 60 degrees on (ITU-R

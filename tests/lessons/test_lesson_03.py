@@ -1,5 +1,6 @@
 """What lesson 03 computes beside its panels: five tuners at one reading, and at one pad."""
 
+import numpy as np
 import pytest
 
 from signalshed import meters
@@ -30,9 +31,11 @@ def test_before_the_guess_nothing_on_the_stage_tells(maker):
 
 def test_moving_the_pad_before_the_guess_shows_no_more_than_its_start():
     panel = lesson_03.black_panel()
-    before = panel.png
+    words, start = panel.verdict, panel.values["pad_db"]
     panel.set(pad_db=40)
-    assert panel.png == before
+    curves = [line for line in panel._canvas.figure.axes[0].lines if len(line.get_xdata()) > 2]
+    assert len(curves) == 5 and panel.verdict == words
+    assert max(np.max(line.get_xdata()) for line in curves) <= start + 0.01
 
 
 def test_five_tuners_go_black_at_one_pad_with_the_percent_full_until_then():
