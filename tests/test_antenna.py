@@ -42,7 +42,7 @@ def test_lobe_is_three_db_down_at_half_the_beamwidth():
 
 
 def test_side_floor_is_the_planning_mask():
-    # ITU-R BT.419-3, bands IV and V: -16 dB at 60 degrees and beyond (secondary reading).
+    # ITU-R BT.419-3, bands IV and V: -16 dB at 60 degrees and beyond, unchecked.
     assert antenna.lobe_db(90, 40, 30) == pytest.approx(-16.0)
 
 

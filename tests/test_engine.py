@@ -83,8 +83,9 @@ def test_a_loud_neighbour_takes_what_there_was_to_spare():
     [(90, 0, "a sharper antenna"), (25, 0, "nothing"), (180, 45, "nothing")],
 )
 def test_an_antenna_is_promised_only_where_one_can_part_them(apart_deg, louder_db, helps):
-    # As loud on one channel, some 15 dB are missing. An antenna gives 16 dB from 60 degrees on (ITU-R
-    # BT.419-3), few at 25 (common practice, no source), and none the 60 dB behind one 45 dB louder.
+    # As loud on one channel, some 15 dB are missing. An antenna gives 16 dB from 60 degrees on (after
+    # ITU-R BT.419-3, unchecked), few at 25 (common practice, no source), and none the 60 dB behind one
+    # 45 dB louder.
     loud = beside([20.0, 20.0 + louder_db], [20, 20])
     there = loud.stations.assign(bearing_deg=[0.0, float(apart_deg)])
     limit = budget.reception(replace(loud, stations=there), FLAT).limits[0]

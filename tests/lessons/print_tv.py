@@ -58,7 +58,7 @@ def strips():
         for k, row in enumerate(rows)
         for i, name in enumerate(row)
     )
-    say = _text(60, 46, "One for each reading. Fold at the dashed line, glue.", 3.5)
+    say = _text(60, 46, "One for each reading. Fold at the dashes, glue.", 3.5)
     return "".join(_svg(180, 58, one + say) for _ in range(4))
 
 

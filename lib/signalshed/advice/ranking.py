@@ -100,8 +100,7 @@ def rank(site, setups=None):
     True
     """
     check_site(site)
-    setups = possible_setups(site) if setups is None else _listed(setups)
-    draws = imagine(site, setups)
+    draws = imagine(site, possible_setups(site) if setups is None else setups)
     table = pd.DataFrame([_row(site, *pair) for pair in zip(draws.setups, draws.aims, strict=True)])
     counts = draws.counts
     table["expected"] = draws.expected

@@ -15,7 +15,7 @@ def lobe_db(azimuth_deg, beamwidth_deg, front_to_back_db):
     """Relative pattern in dB of an antenna known by two numbers only.
 
     A parabola in dB as the main lobe, the same lobe behind at ``-front_to_back_db``, and nothing
-    believed below -16 dB beside them, the planning mask of ITU-R BT.419-3 for bands IV and V.
+    believed below -16 dB beside them, the planning mask of ITU-R BT.419-3 for bands IV and V, unchecked.
     Parameters: ``azimuth_deg`` from the aim, ``beamwidth_deg`` between the 3 dB points (above 0, at
     most 360), ``front_to_back_db`` (0 or more).
 

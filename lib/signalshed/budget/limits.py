@@ -14,7 +14,7 @@ from .others import jammer, mixed_by, noise_mw_of
 _TWICE_AS_HIGH_DB = 6.0
 """What twice the height of the receiving antenna brings at most over flat ground."""
 _BESIDE_DEG = 60.0
-"""From so far beside its aim on an antenna is as deaf as it gets: the mask of ITU-R BT.419-3, UHF."""
+"""From so far beside its aim on an antenna is as deaf as it gets: ITU-R BT.419-3, unchecked."""
 WORTH_DB, WORTH_SHARE = 3.0, 0.4
 """A cost is named where it is so many dB, and so large a share of what is missing."""
 
