@@ -688,7 +688,7 @@ def test_a_tv_of_which_nothing_is_said_shows_what_is_usual(tmp_path, region, sho
 def test_what_has_a_chance_is_found_once(monkeypatch):
     calls, found = [], site.heard.has_chance
     monkeypatch.setattr(site.heard, "has_chance", lambda s: calls.append(1) or found(s))
-    roof = shed.simulate.demo_site()
+    roof = shed.simulate.invented_site(3)  # new: what others asked of is not remembered
     for _ in range(3):
         site.shown(roof), site.rest_words(roof)
     assert len(calls) == 1
