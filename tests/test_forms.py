@@ -9,8 +9,9 @@ import pytest
 
 from signalshed import meters, site, trials
 from signalshed.classroom.forms import AntennasForm, Mistakes, ReadingsForm, SiteForm, StationsForm
-from signalshed.classroom.forms.fields import SENTENCE, number, text
+from signalshed.classroom.forms.fields import SENTENCE, asked, number, text
 from signalshed.classroom.forms.row_form import NEW
+from signalshed.tables import TABLES
 
 REPO = Path(__file__).resolve().parents[1]
 
@@ -50,7 +51,7 @@ def test_what_was_typed_is_what_the_opened_site_holds(tmp_path, town):
     place = form.places[0]
     for name, value in {"height": "30", "length": "60", "trees": "10", "sets": 2}.items():
         place[name].widget.value = value
-    place["unit"].widget.value = 0.3048
+    place["unit"].widget.value = "ft"
     place["amplifier"].widget.value = "mast"
     place["open_from"].widget.value, place["open_to"].widget.value = "330", "130"
     form.button.click()
@@ -384,6 +385,35 @@ def test_where_nothing_can_be_aimed_no_heading_is_taken(house):
     form.save()
     row = meters.read_log(form.path)[0].iloc[-1]
     assert form.trouble == () and float(row["reading"]) == 82 and row["leaves"] == "bare"
+
+
+@pytest.mark.parametrize(
+    ("of", "ask", "table"),
+    [
+        ("roof", "region", "site"),
+        ("roof", "noise", "site"),
+        ("roof", "land", "site"),
+        ("roof", "leaves", "site"),
+        ("place", "construction", "mount"),
+        ("place", "aim", "mount"),
+        ("station", "polarization", "stations"),
+        ("antenna", "polarization", "antenna"),
+        ("reading", "pad_at", "readings"),
+        ("reading", "amplifier", "readings"),
+        ("reading", "leaves", "readings"),
+    ],
+)
+def test_a_list_offers_every_word_that_its_file_allows_and_no_other(of, ask, table):
+    """What a file allows stands in columns.csv; a list has words of its own for the usual."""
+    readers = dict.fromkeys(("height", "bearing"), float)
+    lists = ("kind", "sets", "cable", "standard", "form", "lives", "effort")
+    lists += ("mount", "antenna", "scale", "rf_channel")
+    options = {name: [("one", 1)] for name in lists}
+    offered = asked(of, readers, options)[ask].widget.options
+    usual = {"full"} if (of, ask) == ("roof", "leaves") else set()
+    assert {meaning for _, meaning in offered} - {""} == (
+        set(TABLES[table].column(ask).choices) - usual
+    )
 
 
 def test_a_second_place_is_added_and_a_nameless_one_left_out(tmp_path):

@@ -5,7 +5,7 @@ import ipywidgets
 from .. import simulate
 from ..markup import paragraph, safe
 from ..simulate import paper_tv as tables
-from .showing import ONCE_SHOWN, Live
+from .showing import ONCE_SHOWN, Live, button
 
 SENTENCE = "Run this cell (Shift+Enter) to switch the paper TV on."
 _STYLE = """<style>
@@ -98,9 +98,9 @@ class PaperTVPage(Live):
 
     def _rows(self):
         buttons = [
-            _button("Screw in", self.screw_in, "primary"),
-            _button("Scan", self.scan),
-            _button("Bet, and open the envelopes", self.open),
+            button("Screw in", self.screw_in, "primary"),
+            button("Scan", self.scan),
+            button("Bet, and open the envelopes", self.open),
         ]
         row = ipywidgets.HBox
         wrap = {"flex_flow": "row wrap"}
@@ -174,9 +174,3 @@ def _box(box, name):
     box.description, box.style = name, {"description_width": "initial"}
     box.layout.width = "auto"
     return box
-
-
-def _button(name, press, style=""):
-    button = ipywidgets.Button(description=name, button_style=style, layout={"width": "auto"})
-    button.on_click(lambda _: press())
-    return button

@@ -4,6 +4,8 @@ import gc
 import itertools
 import re
 
+import ipywidgets
+
 from ..markup import AS_IT_IS, paragraph, safe
 
 _COUNT = itertools.count(1)
@@ -94,6 +96,20 @@ class Live:
         live = {**self.widget._repr_mimebundle_(), "text/plain": self.sentence}
         display(live, raw=True)
         display({"text/html": self._still, "text/plain": self.sentence}, raw=True)
+
+
+def button(words, press, style="", tooltip=""):
+    """A button as wide as its ``words`` that stays where it is and what it is, whatever comes of it.
+
+    Parameters: ``words``; ``press`` a function of nothing; ``style`` and ``tooltip`` of ipywidgets.
+
+    >>> button("Save", print).description
+    'Save'
+    """
+    look = {"button_style": style, "tooltip": tooltip or None, "layout": {"width": "auto"}}
+    made = ipywidgets.Button(description=words, **look)
+    made.on_click(lambda _: press())
+    return made
 
 
 def _end_earlier(live):

@@ -13,23 +13,12 @@ from ...site.antennas import FILE
 from ...tables import TABLES, Problems, read_toml
 from ...tables.tomled import toml_text
 from ..cards import table_card
-from .fields import Mistakes, area, choice, quantity, several, text, tick
+from .fields import Mistakes, asked
 from .row_form import NEW, RowForm
 
-_WAYS = (
-    ("numbers, as on its label", "gain_dbd"),
-    ("a build, by its form and sizes", "build"),
-    ("wires of your own, point by point", "own"),
-    ("gains that a trial measured", "trial"),
-    ("a pattern file", "pattern"),
-)
-_KEYS_OF = {
-    "gain_dbd": ("gain_dbd", "gain_dbi", "beamwidth_deg", "front_to_back_db", "from_label"),
-    "build": ("build", "sizes"),
-    "own": ("build", "sizes"),
-    "trial": ("trial",),
-    "pattern": ("pattern", "from_label"),
-}
+_DESCRIBED_BY = ("build", "sizes", "trial", "pattern", "gain_dbd", "gain_dbi", "beamwidth_deg")
+_DESCRIBED_BY += ("front_to_back_db", "from_label")
+"""Keys that go when an antenna is known in another way; what that way asks is put in anew."""
 _OWN = 'freq_mhz = 539\nlines_mm = [[[0, -130, 0], [0, 130, 0]]]\nbalun = "1:1"'
 _SIZE = re.compile(r"\s*(\w+?)(?:_mm|_in)?\s*=\s*([\d ./,]+)\s*(in|inch|inches|\"|mm|cm|ft|m)\s*")
 
@@ -63,29 +52,22 @@ class AntennasForm(RowForm):
 
     def table_html(self):
         """The antennas in a table."""
-        rows = [
-            (row.get("name", ""), _way_words(row), _gain_text(row), _band_text(row))
-            for row in self._rows()
-        ]
-        return table_card(
-            ["antenna", "known from", Number("gain"), "band"], [("", rows)], f"{FILE}:"
-        ).html
+        told = (_way_words, _gain_text, _band_text)
+        rows = [(row.get("name", ""), *(words(row) for words in told)) for row in self._rows()]
+        heads = ["antenna", "known from", Number("gain"), "band"]
+        return table_card(heads, [("", rows)], f"{FILE}:").html
 
     def show(self, name):
         """Fill the fields with what the file says of one antenna. Parameters: ``name``, or NEW."""
         row = next((row for row in self._rows() if row.get("name") == name), {})
-        way = next(
-            (way for way in ("pattern", "gain_dbd", "build", "trial") if way in row), "gain_dbd"
-        )
+        ways = (way for way in ("pattern", "gain_dbd", "build", "trial") if way in row)
+        way = next(ways, "gain_dbd")
         own = row.get("build") == "own"
         told = {
             "name": row.get("name", ""),
             "way": "own" if own else way,
             "gain": _gain_text(row),
-            **{
-                f"{side}_end": str(row.get(f"{side}_mhz", "")) or _channel_text(row, side)
-                for side in ("low", "high")
-            },
+            **{f"{side}_end": _end_text(row, side) for side in ("low", "high")},
             "beamwidth_deg": _several_text(row.get("beamwidth_deg", "")),
             "front_to_back_db": _several_text(row.get("front_to_back_db", "")),
             "from_label": row.get("from_label", name == NEW),
@@ -115,18 +97,11 @@ class AntennasForm(RowForm):
             raise Mistakes([f"{changed['name']} is there already; choose it above to change it."])
         way = self.fields["way"].answer()
         if "way" in changed or name is None:
-            others = {k for w, keys in _KEYS_OF.items() if w != way for k in keys} - set(
-                _KEYS_OF[way]
-            )
-            row = {k: v for k, v in row.items() if k not in others}
-            changed = {
-                k: self.fields[k].answer() for k in self.fields if k in changed or k in _ASKED[way]
-            }
-        row = {**row, **({"name": changed["name"]} if name is None else {})}
+            row = {k: v for k, v in row.items() if k not in _DESCRIBED_BY}
+            asked = (k for k in self.fields if k in changed or k in _ASKED[way])
+            changed = {k: self.fields[k].answer() for k in asked}
         for key, value in changed.items():
             _put(row, key, value, way)
-        if way in ("gain_dbd", "pattern") and not row.get("from_label"):
-            row.pop("from_label", None)
         if not self.path.exists():
             site.write_antennas(self.path.parent, [row])
             return f"{FILE}: added {row['name']}."
@@ -148,11 +123,8 @@ class AntennasForm(RowForm):
         """Sizes that the chosen form needs, in an empty box or over those that were offered before."""
         box = self.fields["sizes"]
         if box.widget.value.strip() in ("", *self._offered):
-            way = self.fields["way"].widget.value
-            shown = {"own": _OWN, "build": _sizes_offered(self.fields["form"].widget.value)}.get(
-                way, ""
-            )
-            box.widget.value = shown
+            way, form = (self.fields[name].widget.value for name in ("way", "form"))
+            box.widget.value = {"own": _OWN, "build": _sizes_offered(form)}.get(way, "")
 
     def _offer_label(self, way):
         """The tick as usual for the way an antenna is known: numbers are a label's, a file is not."""
@@ -164,25 +136,8 @@ class AntennasForm(RowForm):
         forms = [(name.replace("_", " "), name) for name in builds.FORMS if name != "own"]
         self._offered = (_OWN, *(_sizes_offered(name) for name in builds.FORMS))
         kinds = facts.table("mount_kinds")["kind"].tolist()
-        return {
-            "name": text("What you call it", needed=True),
-            "way": choice("It is known from", _WAYS),
-            "gain": text("Gain, as 7 dBi or 5 dBd, or several"),
-            "low_end": text("Lowest frequency, MHz, or channel as ch 14"),
-            "high_end": text("Highest frequency, MHz, or channel as ch 36"),
-            "beamwidth_deg": text("Beamwidth, degrees (empty: usual)"),
-            "front_to_back_db": quantity("Front to back, dB", "", lambda t: read_number(t)[0]),
-            "from_label": tick("These numbers stand on a label or a seller's sheet", True),
-            "form": choice("Form of the build", forms, "loop"),
-            "sizes": area("Its sizes, one a line"),
-            "file": text("File of the trial's gains, or of the pattern"),
-            "lives": several("It may live on (none marked: anywhere)", kinds),
-            "polarization": choice(
-                "As built", [("horizontal", "horizontal"), ("vertical", "vertical")]
-            ),
-            "effort": choice("Effort", [(f"{n}", n) for n in range(1, 6)], 2),
-            "note": text("Anything you want to remember"),
-        }
+        efforts = [(f"{n}", n) for n in range(1, 6)]
+        return asked("antenna", options={"form": forms, "lives": kinds, "effort": efforts})
 
 
 _ASKED = {
@@ -197,8 +152,6 @@ _ASKED = {
 
 def _put(row, key, value, way):
     """One answer into the row of an antenna, as antennas.toml holds it; "" takes a key away."""
-    if key in ("way", "name"):
-        return
     if key == "gain":
         row.pop("gain_dbd", None), row.pop("gain_dbi", None)
         row |= _gain(value) if value else {}
@@ -212,8 +165,8 @@ def _put(row, key, value, way):
         row["trial" if way == "trial" else "pattern"] = value
     elif key == "beamwidth_deg":
         row[key] = _numbers(value) if value else None
-    elif key in TABLES["antenna"].header() and key not in ("build",):
-        row[key] = value or None if key not in ("front_to_back_db", "from_label") else value
+    elif key in TABLES["antenna"].header():
+        row[key] = value if value or isinstance(value, float) else None
 
 
 def _gain(said):
@@ -275,13 +228,8 @@ def _sizes_offered(form):
 
 
 def _several_text(value):
-    return (
-        "; ".join(f"{v:g}" for v in value)
-        if isinstance(value, list)
-        else f"{value:g}"
-        if value != ""
-        else ""
-    )
+    values = value if isinstance(value, list) else [value]
+    return "; ".join(f"{v:g}" for v in values if v != "")
 
 
 def _gain_text(row):
@@ -291,15 +239,15 @@ def _gain_text(row):
     return ""
 
 
-def _channel_text(row, side):
-    return f"ch {row[f'{side}_channel']}" if f"{side}_channel" in row else ""
+def _end_text(row, side):
+    channel = f"ch {row[f'{side}_channel']}" if f"{side}_channel" in row else ""
+    return str(row.get(f"{side}_mhz", "")) or channel
 
 
 def _band_text(row):
     if isinstance(row.get("freq_mhz"), list):
         return f"{row['freq_mhz'][0]:g} to {row['freq_mhz'][-1]:g} MHz"
-    ends = [str(row.get(f"{side}_mhz", "")) or _channel_text(row, side) for side in ("low", "high")]
-    return " to ".join(filter(None, ends))
+    return " to ".join(filter(None, (_end_text(row, side) for side in ("low", "high"))))
 
 
 def _way_words(row):

@@ -1,10 +1,18 @@
-"""Questions of a form: a label in words, a widget, and what an answer means."""
+"""Questions of a form: a label in words, a widget, and what an answer means.
 
+What each form asks stands in ``questions.csv``, a row a question: which kind of answer, label, what
+stands there at first, its ends, and the options of a list as ``words=meaning``, between upright strokes.
+"""
+
+import csv
+import functools
 import math
+from importlib import resources
 
 import ipywidgets
 
 from ...markup import bullets, safe
+from ...registers import typed
 from ..showing import ONCE_SHOWN, Live
 
 SENTENCE = "Run this cell (Shift+Enter) to fill in the form."
@@ -19,25 +27,25 @@ _KEYS_STAY = f'<img alt="" width="1" height="1" src="{_DOT}" onload="{ONCE_SHOWN
 class Mistakes(ValueError):
     """Answers that will not do: ``sentences``, one per answer.
 
-    >>> Mistakes(["Height: 'nine' is not a number."]).sentences
-    ("Height: 'nine' is not a number.",)
+    >>> print(Mistakes(["Height: 'nine' is not a number.", "Name: please type something."]))
+    Height: 'nine' is not a number.
+    Name: please type something.
     """
 
     def __init__(self, sentences):
-        self.sentences = tuple(sentences)
-        super().__init__("\n".join(self.sentences))
+        super().__init__("\n".join(sentences))
 
 
 class Field:
     """One question: ``label``, ``widget``, and ``answer()``, its value or a ValueError in its words.
 
-    ``shown`` is what stood there when the form was filled from its file; ``is_changed`` whether the
-    widget says something else now.
+    ``shown`` is what stood there when the form was filled from its file, ``blank`` what stands there
+    before; ``is_changed`` whether the widget says something else now.
     """
 
     def __init__(self, label, widget, read):
         self.label, self.widget, self._read = label, widget, read
-        self.shown = widget.value
+        self.shown = self.blank = widget.value
 
     def show(self, value):
         """Fill in what a file says: text of text fields, a meaning of the others."""
@@ -80,34 +88,36 @@ def text(label, value="", needed=False):
     return Field(label, ipywidgets.Text(value=value, **_shape(label)), read)
 
 
-def number(label, value="", needed=False, low=-math.inf, high=math.inf, sign=""):
+def number(label, value="", low=-math.inf, high=math.inf, sign=""):
     """A number, typed with a decimal point or a decimal comma; None where it is left empty.
 
-    Parameters: ``label``; ``value`` to begin with, text; ``needed``: may not be empty; ``low`` and
-    ``high`` as far as it may go; ``sign`` that may follow it.
+    Parameters: ``label``; ``value`` to begin with, text; ``low`` and ``high`` as far as it may go;
+    ``sign`` that may follow it.
 
     >>> number("Height, metres", "9,5").answer()
     9.5
     """
+    return quantity(label, value, functools.partial(_number, sign=sign), low=low, high=high)
 
-    def read(typed):
-        tidy = typed.strip().replace("−", "-").removesuffix(sign).strip()
-        if not tidy:
-            if needed:
-                raise ValueError("please type a number.")
-            return None
-        if tidy.count(",") == 1 and "." not in tidy:
-            tidy = tidy.replace(",", ".")
-        return _within(typed.strip(), tidy, low, high)
 
-    return Field(label, ipywidgets.Text(value=value, **_shape(label)), read)
+def _number(typed, sign):
+    tidy = typed.strip().replace("−", "-").removesuffix(sign).strip()
+    if tidy.count(",") == 1 and "." not in tidy:
+        tidy = tidy.replace(",", ".")
+    try:
+        value = float(tidy)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise ValueError(f"{typed.strip()!r} is not a number.")
+    return value
 
 
 def quantity(label, value, read, needed=False, low=-math.inf, high=math.inf):
     """A quantity in whatever unit or words, read by a function of registers.typed; None where empty.
 
-    Parameters: ``label``; ``value`` to begin with, text; ``read`` a function of the text; ``needed``;
-    ``low`` and ``high`` as in ``number``.
+    Parameters: ``label``; ``value`` to begin with, text; ``read`` a function of the text; ``needed``:
+    may not be empty; ``low`` and ``high`` as in ``number``.
 
     >>> from ...registers import typed
     >>> quantity("Height", "30 ft", typed.height_m).answer()
@@ -127,49 +137,23 @@ def quantity(label, value, read, needed=False, low=-math.inf, high=math.inf):
     return Field(label, ipywidgets.Text(value=value, **_shape(label)), taken)
 
 
-def several(label, names, value=()):
-    """Some of several. Parameters: ``label``; ``names`` to choose from; ``value`` those chosen.
+def several(label, names):
+    """Some of several, none at first. Parameters: ``label``; ``names`` to choose from.
 
-    >>> several("It may live on", ["mast", "attic"], ["attic"]).answer()
-    ['attic']
+    >>> several("It may live on", ["mast", "attic"]).answer()
+    []
     """
-    widget = ipywidgets.SelectMultiple(options=list(names), value=tuple(value), **_shape(label))
+    widget = ipywidgets.SelectMultiple(options=list(names), **_shape(label))
     return Field(label, widget, list)
 
 
-def area(label, value="", rows=6):
-    """A text of several lines. Parameters: ``label``; ``value``; ``rows`` of it to be seen.
+def area(label, value=""):
+    """A text of several lines. Parameters: ``label``; ``value`` to begin with.
 
     >>> area("Sizes", "freq_mhz = 539").answer()
     'freq_mhz = 539'
     """
-    return Field(label, ipywidgets.Textarea(value=value, rows=rows, **_shape(label)), str)
-
-
-def button(label, action, style=""):
-    """A button that stays where it is and what it is, whatever comes of it.
-
-    Parameters: ``label``; ``action`` a function of nothing; ``style`` of ipywidgets.
-
-    >>> button("Save", print).description
-    'Save'
-    """
-    made = ipywidgets.Button(description=label, button_style=style, layout={"width": "auto"})
-    made.on_click(lambda _: action())
-    return made
-
-
-def _within(typed, tidy, low, high):
-    try:
-        value = float(tidy)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise ValueError(f"{typed!r} is not a number.")
-    if not low <= value <= high:
-        ends = f"between {low:g} and {high:g}" if low > -math.inf else f"at most {high:g}"
-        raise ValueError(f"{value:g} is not {ends}.")
-    return value
+    return Field(label, ipywidgets.Textarea(value=value, rows=6, **_shape(label)), str)
 
 
 def choice(label, pairs, value=None):
@@ -198,6 +182,54 @@ def tick(label, value=False):
     return Field(label, widget, bool)
 
 
+def asked(form, readers=None, options=None):
+    """The questions of a form in their order, as questions.csv says them: a dict of Fields by name.
+
+    Parameters: ``form`` roof, place, station, antenna or reading; ``readers`` a function of the text for
+    each kind of quantity that a site reads its own way; ``options`` by name, pairs of words and meaning,
+    of the lists that depend on a site or on facts.
+
+    >>> asked("roof")["latitude"].label
+    'Latitude (south: minus, or S)'
+    """
+    readers, rows = _READERS | (readers or {}), _questions()
+    return {r["name"]: _field(r, readers, options or {}) for r in rows if r["form"] == form}
+
+
+@functools.cache
+def _questions():
+    text = (resources.files(__package__) / "questions.csv").read_text(encoding="utf-8")
+    return tuple(csv.DictReader(text.splitlines()))
+
+
+_MEANS = {"": None, "yes": True, "no": False}
+_SIGNS = {"db": "dB", "meter": "%"}
+"""What may follow a number of that kind."""
+_READERS = {axis: functools.partial(typed.degrees, axis=axis) for axis in ("latitude", "longitude")}
+_READERS |= {
+    kind: functools.partial(typed.quantity, kind=kind, usual=usual)
+    for kind, usual in (("distance", "km"), ("power", "kw"), ("height", "m"))
+}
+
+
+def _field(row, readers, options):
+    kind, label, start, needed = (row[k] for k in ("kind", "label", "start", "needed"))
+    if kind in ("text", "area"):
+        return text(label, start, bool(needed)) if kind == "text" else area(label, start)
+    if kind == "tick":
+        return tick(label, start == "yes")
+    if kind == "several":
+        return several(label, options[row["name"]])
+    if kind == "choice":
+        written = (pair.split("=") for pair in row["options"].split("|") if pair)
+        pairs = options.get(row["name"]) or [(w, _MEANS.get(m, m)) for w, m in written]
+        return choice(label, pairs, next((m for _, m in pairs if str(m) == start), None))
+    ends = float(row["low"] or -math.inf), float(row["high"] or math.inf)
+    if kind in _SIGNS:
+        return number(label, start, *ends, _SIGNS[kind])
+    return quantity(label, start, readers[kind], bool(needed), *ends)
+
+
 def answers(fields, only_changed=False):
     """All answers of a dict of Fields, by name; Mistakes with every answer that will not do.
 
@@ -206,14 +238,22 @@ def answers(fields, only_changed=False):
     >>> answers({"name": text("Name", "roof")})
     {'name': 'roof'}
     """
-    found, wrong = {}, []
-    for name, field in fields.items():
-        if only_changed and not field.is_changed:
-            continue
+    asked = {n: field for n, field in fields.items() if field.is_changed or not only_changed}
+    return dict(zip(asked, gathered(field.answer for field in asked.values()), strict=True))
+
+
+def gathered(calls):
+    """What each of ``calls``, functions of nothing, hands back; Mistakes with all they complain of.
+
+    >>> gathered([text("Name", "roof").answer])
+    ['roof']
+    """
+    found, wrong = [], []
+    for call in calls:
         try:
-            found[name] = field.answer()
+            found.append(call())
         except ValueError as mistake:
-            wrong.append(str(mistake))
+            wrong += str(mistake).splitlines()
     if wrong:
         raise Mistakes(wrong)
     return found
@@ -244,8 +284,6 @@ class Form(Live):
         """Run ``action``, which returns what it did in words; its complaints are told as sentences."""
         try:
             self.said, self.trouble = action(), ()
-        except Mistakes as wrong:
-            self.said, self.trouble = "", wrong.sentences
         except (ValueError, OSError) as wrong:
             self.said, self.trouble = "", tuple(str(wrong).splitlines())
         self._message.value = self._message_html()

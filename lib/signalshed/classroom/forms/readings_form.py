@@ -11,7 +11,8 @@ from ...registers import typed
 from ...tables import lock
 from ...words import counted
 from ..cards import table_card
-from .fields import Form, Mistakes, answers, button, choice, number, quantity, text
+from ..showing import button
+from .fields import Form, Mistakes, answers, asked
 
 FILE = "readings.csv"
 HABITS = (
@@ -99,7 +100,8 @@ class ReadingsForm(Form):
 
     def propose(self):
         """Set the fields to the next row of the plan or, without one, to the reading worth most."""
-        self.attempt(self._propose if self.plan is None else self._propose_planned)
+        find = self._worth_most if self.plan is None else self._planned
+        self.attempt(lambda: self._say_next(find()))
 
     # ---- what the buttons do ---------------------------------------------------------------------
 
@@ -127,7 +129,8 @@ class ReadingsForm(Form):
         self._show_saved()
         return f"Taken back: {_shown(gone)}."
 
-    def _propose(self):
+    def _worth_most(self):
+        """Set the fields to the reading that teaches most, and say which that is."""
         now = site.open_site(self.site.folder)
         row = self._answers(("antenna", "mount", "heading_deg"))
         setup = survey.Setup(row["antenna"], row["mount"], heading_deg=row["heading_deg"])
@@ -135,35 +138,32 @@ class ReadingsForm(Form):
         log = [meters.read_log(self.path)[0]] if elsewhere else []
         following = survey.next_reading(survey.inform(now), setup, pd.concat([now.readings, *log]))
         if following is None:
-            self._say_next(
+            return (
                 "Nothing is worth reading with this antenna: every wanted station it covers has been "
                 "read, or hardly comes in."
             )
-            return "Nothing more to propose with this antenna."
-        self.fields["rf_channel"].widget.value = following.rf_channel
         pad = f"{following.pad_db:g}"
+        self.fields["rf_channel"].widget.value = following.rf_channel
         self.fields["pad_db"].widget.value = pad
-        self._say_next(
+        return (
             f"Worth reading next: {following.station}, RF {following.rf_channel}, with {pad} dB of "
-            f"pads: {following.why}. {following.without_climbing}".strip()
-        )
-        return self.next_words
+            f"pads: {following.why}. {following.without_climbing}"
+        ).strip()
 
-    def _propose_planned(self):
+    def _planned(self):
+        """Set the fields to the next row of the plan, and say which that is."""
         step = self.plan.next_step(meters.read_log(self.path)[0])
         if step is None:
-            self._say_next("The plan is done: all its readings are there.")
-            return self.next_words
+            return "The plan is done: all its readings are there."
         _check_step(step, self.site, self.fields["rf_channel"].widget.options)
         for name, value in _row_of(step, self.site, self.plan.kind).items():
             self.fields[name].widget.value = value
         last = self.plan.steps["visit"].max()
         pads = f"{step['pad_db']:g} dB of pads" if step["pad_db"] else "no pad"
-        self._say_next(
+        return (
             f"Next in the plan: day {step['session']}, mounting {step['visit']} of {last}: "
             f"{step['antenna']}, aim: {step['aim']}, RF {step['rf_channel']}, {pads}."
         )
-        return self.next_words
 
     def _propose_quietly(self):
         """Propose after a save; the save has gone well whatever comes of it."""
@@ -174,8 +174,8 @@ class ReadingsForm(Form):
         self.attempt(lambda: said)
 
     def _say_next(self, words):
-        self.next_words = words
-        self._next.value = paragraph(words)
+        self.next_words, self._next.value = words, paragraph(words)
+        return words
 
     def _show_saved(self):
         table, notes = meters.read_log(self.path)
@@ -230,34 +230,21 @@ def _habits_html(site):
 
 def _fields(site):
     wanted = site.stations[site.stations["service"] == "tv"].groupby("rf_channel", sort=False)
-    channels = [(f"{channel}: {', '.join(rows['station'])}", channel) for channel, rows in wanted]
-    scales = [(meters.scale(name).label, name) for name in meters.scales()]
-    amplifiers = [("none", "none"), ("at the mast", "mast"), ("at the TV", "set")]
-    amplifiers += [("in line, but without its supply", "off")]
+    options = {
+        "mount": [(name, name) for name in site.mounts],
+        "antenna": [(name, name) for name in site.antennas],
+        "scale": [(meters.scale(name).label, name) for name in meters.scales()],
+        "rf_channel": [
+            (f"{channel}: {', '.join(rows['station'])}", channel) for channel, rows in wanted
+        ],
+    }
 
     def bearing(said):
         return typed.bearing_deg(said, site.place.latitude_deg)
 
-    leaves = [("as the date says", None), ("full leaf", "full"), ("bare", "bare"), ("none", "none")]
-    return {
-        "mount": choice("Where the antenna is", [(name, name) for name in site.mounts]),
-        "antenna": choice("Which antenna", [(name, name) for name in site.antennas]),
-        "antenna_revision": text("Its revision", "1"),
-        "heading_deg": quantity("It points at, degrees true", "", bearing, True),
-        "meter": text("Whose meter", site.tuner.name, needed=True),
-        "scale": choice("Which figure", scales, "quality"),
-        "rf_channel": choice("RF channel", channels),
-        "pad_db": text("Pads in the line, dB, or as 10+3, 8-way", "0", True),
-        "pad_at": choice("Where the pad is", [("at the TV", "set"), ("at the antenna", "antenna")]),
-        "pad_how": choice("How it came in", [("screwed in", None), ("switched", "switched")]),
-        "amplifier": choice("Amplifier", amplifiers),
-        "locked": choice("Is there a picture", [("yes", True), ("no", False), ("not known", None)]),
-        "reading": number("What it shows now", sign="%"),
-        "reading_low": number("Lowest it showed", sign="%"),
-        "reading_high": number("Highest it showed", sign="%"),
-        "leaves": choice("Trees in the way", leaves),
-        "note": text("Weather, people, anything unusual"),
-    }
+    found = asked("reading", {"bearing": bearing}, options)
+    found["meter"].show(site.tuner.name)
+    return found
 
 
 def _check(row):

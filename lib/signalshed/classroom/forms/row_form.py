@@ -3,7 +3,8 @@
 import ipywidgets
 
 from ...markup import safe
-from .fields import Form, answers, button, choice
+from ..showing import button
+from .fields import Form, answers, choice
 
 NEW = "a new one"
 

@@ -1,52 +1,22 @@
 """The form of a roof: what site.toml says, in plain words; one press writes what was changed."""
 
 import re
+from functools import partial
 from pathlib import Path
 
 import ipywidgets
 
-from ... import chain, channels, facts, site
+from ... import chain, facts, site
 from ...registers import typed
 from ...site.blanks import blank
 from ...site.new import way_to
 from ...site.outline import usual_families
 from ...tables import MOUNT, STATIONS, Problems, read_toml
 from ...tables.cells import one
-from ...units import M_PER_FOOT
-from .fields import Form, Mistakes, answers, button, choice, number, quantity, text, tick
+from ..showing import button
+from .fields import Form, Mistakes, answers, asked, gathered, text, tick
 
 FILE = "site.toml"
-_REGIONS = {
-    "us": "United States, Canada and others with their plan",
-    "ge06": "Europe, Africa, parts of Asia (GE06)",
-    "au": "Australia",
-    "jp": "Japan",
-    "br": "Brazil",
-}
-_NOISE = (
-    ("a street of houses", "residential"),
-    ("the middle of a city", "city"),
-    ("open country with some houses", "rural"),
-    ("far from everybody", "quiet_rural"),
-    ("reckon with no man-made noise at all", "none"),
-)
-_LAND = (("not told", None), *((kind, kind) for kind in ("flat", "rolling", "hilly", "mountains")))
-_LEAVES = (
-    ("full leaf, the worse season", None),
-    ("bare trees", "bare"),
-    ("none that lose their leaves", "none"),
-)
-_WALLS = (
-    ("brick, wood, stone, ordinary glass", "traditional"),
-    ("foil insulation or metal-coated glass", "thermally_efficient"),
-    ("metal all round", "metal"),
-)
-_AIM = (
-    ("once, and then it stays", "fixed"),
-    ("by a rotator, at any time", "rotator"),
-    ("nobody: the place itself moves", "never"),
-)
-_UNITS = (("metres", 1.0), ("feet", M_PER_FOOT))
 _CABLES = {"series6": "the usual thick TV cable (series 6)", "series11": "extra thick (series 11)"}
 _LINE = ("cable", "length", "sets", "amplifier", "gain", "noise_figure")
 _SEES = {"open_from": "open_from_deg", "open_to": "open_to_deg"}
@@ -71,7 +41,7 @@ class SiteForm(Form):
 
     def __init__(self, folder, town=None):
         self.folder, self.town = Path(folder), town
-        self.roof, self.set, self.places = self._roof_fields(), _set_fields(), []
+        self.roof, self.set, self.places = asked("roof"), _set_fields(), []
         self._boxes = ipywidgets.VBox()
         self.roof["region"].widget.observe(lambda _: self._usual_set(), "value")
         self.data = {}
@@ -98,7 +68,9 @@ class SiteForm(Form):
 
     def answers(self):
         """The answers as site.toml holds them: a dict. Mistakes with every one that will not do."""
-        roof, tuner, *places = _all_answers([self.roof, self.set, *self.places])
+        roof, tuner, *places = gathered(
+            partial(answers, fields) for fields in (self.roof, self.set, *self.places)
+        )
         places = [place for place in places if place["place"]]
         if not places:
             raise Mistakes(["Name at least one place where an antenna could go."])
@@ -154,12 +126,10 @@ class SiteForm(Form):
         keys = answers(self.roof, only_changed=True)
         if any(field.is_changed for field in self.set.values()):
             keys["tuner"] = _tuner(answers(self.set))
-        _all_answers(
-            [fields for fields in self.places if any(f.is_changed for f in fields.values())]
-        )
-        for fields in self.places:
-            if any(field.is_changed for field in fields.values()):
-                self._change_place(keys, fields)
+        places = [p for p in self.places if any(field.is_changed for field in p.values())]
+        gathered(partial(answers, fields) for fields in places)
+        for fields in places:
+            self._change_place(keys, fields)
         said = site.change(self.folder, **keys)
         self._load()
         return said
@@ -204,22 +174,6 @@ class SiteForm(Form):
 
     # ---- the questions -------------------------------------------------------------------------
 
-    def _roof_fields(self):
-        regions = [(_REGIONS[key], key) for key in channels.REGIONS]
-
-        def along(axis):
-            return lambda typed_: typed.degrees(typed_, axis)
-
-        return {
-            "name": text("What you call this roof", needed=True),
-            "latitude": quantity("Latitude (south: minus, or S)", "", along("latitude"), True),
-            "longitude": quantity("Longitude (west: minus, or W)", "", along("longitude"), True),
-            "region": choice("Whose channels", regions),
-            "noise": choice("What is around it", _NOISE),
-            "land": choice("The land round it", _LAND),
-            "leaves": choice("Trees in the way, in a forecast", _LEAVES),
-        }
-
     def _bearing(self, typed_):
         try:
             latitude = self.roof["latitude"].answer()
@@ -229,33 +183,20 @@ class SiteForm(Form):
 
     def _place_fields(self, count=1, row=None):
         """Questions about one place; a new one without a name is left out."""
-        kinds = facts.table("mount_kinds")
-        splits = [("one", 1), *((str(n), int(n)) for n in facts.table("splitters")["ways"])]
-        cables = [(_CABLES.get(t, f"{t}, thinner"), t) for t in facts.table("coax")["type"]]
-        unit = choice("Bare numbers are", _UNITS)
+        kinds, coax = facts.table("mount_kinds"), facts.table("coax")["type"]
+        options = {
+            "kind": list(zip(kinds["label"], kinds["kind"], strict=True)),
+            "sets": [("one", 1), *((str(n), int(n)) for n in facts.table("splitters")["ways"])],
+            "cable": [*((_CABLES.get(t, f"{t}, thinner"), t) for t in coax), ("none", None)],
+        }
 
         def height(typed_):
-            usual = "m" if unit.answer() == 1.0 else "ft"
-            return round(typed.height_m(typed_, self.roof["region"].answer(), usual), 3)
+            region, usual = self.roof["region"].answer(), found["unit"].answer()
+            return round(typed.height_m(typed_, region, usual), 3)
 
-        amplifiers = [("none", None), ("at the antenna", "mast"), ("at the TV", "set")]
-        found = {
-            "place": text("What you call this place", "roof mast" if count == 1 else ""),
-            "kind": choice("What it is", list(zip(kinds["label"], kinds["kind"], strict=True))),
-            "unit": unit,
-            "height": quantity("Height above the ground, or floor", "9", height, True, 0.1, 500),
-            "open_from": quantity("It sees from true bearing (empty: all)", "", self._bearing),
-            "open_to": quantity("... clockwise to true bearing", "", self._bearing),
-            "trees": quantity("Length of leaves in the way", "0", height, True, 0, 500),
-            "construction": choice("Walls and roof (matters indoors)", _WALLS),
-            "aim": choice("The antenna is pointed", _AIM),
-            "cable": choice("Cable to the TV", [*cables, ("none", None)], "series6"),
-            "length": quantity("Length of that cable", "15", height, True, 0, 1000),
-            "sets": choice("TVs that share the cable", splits),
-            "amplifier": choice("Amplifier", amplifiers),
-            "gain": number("Its gain, dB", "16", low=0, high=60, sign="dB"),
-            "noise_figure": number("Its noise figure, dB", "2", low=0, high=30, sign="dB"),
-        }
+        found = asked("place", {"height": height, "bearing": self._bearing}, options)
+        if count == 1:
+            found["place"].show("roof mast")
         if row is not None:
             found["gone"] = tick("Take this place out")
             self._show_place(found, row)
@@ -320,19 +261,6 @@ def _line_answers(parts):
             return None
     known = {*facts.table("coax")["type"], None}
     return found if found["cable"] in known else None
-
-
-def _all_answers(groups):
-    """Answers of several dicts of fields; Mistakes with everything that will not do."""
-    found, wrong = [], []
-    for fields in groups:
-        try:
-            found.append(answers(fields))
-        except Mistakes as mistakes:
-            wrong += mistakes.sentences
-    if wrong:
-        raise Mistakes(wrong)
-    return found
 
 
 def _block(title, fields):

@@ -16,12 +16,14 @@ from ...tables.rows import with_row
 from ...units import check_type
 from ...words import counted
 from ..cards import table_card
-from .fields import Mistakes, answers, area, button, choice, number, quantity, text
+from ..showing import button
+from .fields import Mistakes, answers, area, asked
 from .row_form import NEW, RowForm
 
-_WANTED = (("if it has a chance", None), ("yes", True), ("no", False))
 _SHOWN = 12
+_TYPED_WITH = ("kW", "km", "m")
 _STANDARDS = (("the usual one here", ""), *((s, s) for s in STATIONS.column("standard").choices))
+_HEADS = ("station", "RF", "where", Number("kW"), Number("height, m"), "wanted")
 
 
 class StationsForm(RowForm):
@@ -45,12 +47,13 @@ class StationsForm(RowForm):
     def __init__(self, folder, near=None, region=None):
         check_type("folder", folder, (str, Path), "the folder of a site or a town")
         self.folder, self._near, self._region = Path(folder), near, region
-        self.paste, self.found = area("A list, as it comes", rows=6), None
+        self.paste, self.found = area("A list, as it comes"), None
         self._preview = ipywidgets.HTML()
         buttons = [button("Look at it", self.look), button("Take these", self.take)]
         below = [ipywidgets.HTML("<b>Or paste a public record</b>"), self.paste.widget]
         below += [ipywidgets.HBox(buttons), self._preview]
-        super().__init__("Stations", "station", self._questions(), below=below)
+        questions = asked("station", {"bearing": self._bearing}, {"standard": _STANDARDS})
+        super().__init__("Stations", "station", questions, below=below)
 
     # ---- what the site says now: its form may have been filled in since ------------------------------
 
@@ -99,32 +102,19 @@ class StationsForm(RowForm):
         frame = self._table()
         if frame is None or frame.empty:
             return safe("No station yet: type one below, or paste a list.")
-        rows = [_cells(row) for row in frame.head(_SHOWN).to_dict("records")]
-        heads = ["station", "RF", "where", Number("kW"), Number("height, m"), "wanted"]
-        more = len(frame) - len(rows)
-        rest = f"; the first {len(rows)} are shown" if more > 0 else ""
-        return table_card(
-            heads, [("", rows)], f"{counted(len(frame), 'station')} in {self.path.name}{rest}"
-        ).html
+        rest = f"; the first {_SHOWN} are shown" if len(frame) > _SHOWN else ""
+        return _listed(frame, f"{counted(len(frame), 'station')} in {self.path.name}{rest}")
 
     def show(self, name):
         """Fill the fields with what the file says of one row. Parameters: ``name`` of it, or NEW."""
         frame = self._table()
         row = {} if name == NEW else frame.iloc[self.names().index(name)].to_dict()
-        units = {
-            "erp_kw": "kW",
-            "antenna_height_m": "m",
-            "antenna_amsl_m": "m",
-            "distance_km": "km",
-        }
         for key, field in self.fields.items():
-            value = row.get(key)
-            if key == "wanted":
-                field.show(value if isinstance(value, bool) else None)
-            elif value is None or value == "" or value != value:
+            value, unit = row.get(key), STATIONS.column(key).unit
+            if value is None or value == "" or value != value:
                 field.show(field.blank)
             elif isinstance(value, float):
-                field.show(f"{value:.10g} {units.get(key, '')}".strip())
+                field.show(f"{value:.10g} {unit if unit in _TYPED_WITH else ''}".strip())
             else:
                 field.show(value)
 
@@ -138,8 +128,8 @@ class StationsForm(RowForm):
     def saved_name(self, name):
         """A row is called by what it says now."""
         names = self.names()
-        row = self.fields["station"].answer(), self.fields["rf_channel"].answer()
-        called = f"{row[0]}, RF {row[1]}"
+        station, channel = (self.fields[k].answer() for k in ("station", "rf_channel"))
+        called = f"{station}, RF {channel}"
         return next((n for n in reversed(names) if n.startswith(called)), name)
 
     def take_out(self, name):
@@ -188,12 +178,9 @@ class StationsForm(RowForm):
             raise Mistakes(["That is one line; a list is its headings and a row for each station."])
         self.found = None
         self.found = site.stations_from(said, self.near, region=self.region)
-        rows = [_cells(row) for row in self.found.table.head(_SHOWN).to_dict("records")]
-        heads = ["station", "RF", "where", Number("kW"), Number("height, m"), "wanted"]
         notes = bullets([read_words(self.found.mapping), *self.found.notes])
-        self._preview.value = (
-            table_card(heads, [("", rows)], f"The first {len(rows)}:").html + notes
-        )
+        first = f"The first {min(len(self.found.table), _SHOWN)}:"
+        self._preview.value = _listed(self.found.table, first) + notes
         count, out = len(self.found.table), len(self.found.left_out)
         return f"{counted(count, 'station')} would be taken; {counted(out, 'row')} left out."
 
@@ -205,44 +192,9 @@ class StationsForm(RowForm):
         self._again(NEW)
         return f"{counted(len(written.table), 'station')} written to {self.path}."
 
-    # ---- the questions ---------------------------------------------------------------------------
-
-    def _questions(self):
-        def bearing(typed_):
-            latitude = None if self.near is None else place_of(self.near).latitude_deg
-            return typed.bearing_deg(typed_, latitude)
-
-        def of(kind, usual):
-            return lambda typed_: typed.quantity(typed_, kind, usual)
-
-        def along(axis):
-            return lambda typed_: typed.degrees(typed_, axis)
-
-        found = {
-            "station": text("Name or call sign", needed=True),
-            "place": text("Hill or mast it stands on"),
-            "rf_channel": text("RF channel it sends on", needed=True),
-            "shown_channels": text("Numbers the screen shows"),
-            "standard": choice("System it sends, as DVB-T2", _STANDARDS),
-            "latitude_deg": quantity("Its latitude", "", along("latitude")),
-            "longitude_deg": quantity("Its longitude", "", along("longitude")),
-            "bearing_deg": quantity("Or: bearing from here, true", "", bearing),
-            "distance_km": quantity("and distance, km or mi", "", of("distance", "km")),
-            "erp_kw": quantity("Power (ERP), kW, W, dBW", "", of("power", "kw")),
-            "polarization": choice(
-                "It sends", [(p, p) for p in ("horizontal", "vertical", "both")]
-            ),
-            "antenna_height_m": quantity(
-                "Height above average terrain, m or ft", "", of("height", "m")
-            ),
-            "antenna_amsl_m": quantity("Height above sea level, m or ft", "", of("height", "m")),
-            "needs_cn_db": number("C/N it needs, dB, if you know it", sign="dB"),
-            "wanted": choice("Do you want it", _WANTED),
-            "note": text("Anything you want to remember"),
-        }
-        for field in found.values():
-            field.blank = field.widget.value
-        return found
+    def _bearing(self, said):
+        latitude = None if self.near is None else place_of(self.near).latitude_deg
+        return typed.bearing_deg(said, latitude)
 
 
 def _said_by_site(folder):
@@ -253,6 +205,12 @@ def _said_by_site(folder):
 
 _ABOVE = {"antenna_height_m": "", "antenna_amsl_m": " over sea", "antenna_agl_m": " over ground"}
 """What a height is measured from, by its column; the first that is known is shown."""
+
+
+def _listed(frame, caption):
+    """The first stations of a list as a table under a ``caption``: HTML."""
+    rows = [_cells(row) for row in frame.head(_SHOWN).to_dict("records")]
+    return table_card(_HEADS, [("", rows)], caption).html
 
 
 def _cells(row):
