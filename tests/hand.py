@@ -38,6 +38,7 @@ def stations(**columns):
         "wanted": True,
         "service": "tv",
         "unknown_sd_db": 0.0,
+        "pattern_loss_db": 0.0,
         "latitude_deg": np.nan,
         "longitude_deg": np.nan,
         "note": "",

@@ -10,6 +10,7 @@ from hand import flat, site_of, site_with, stations
 from scipy.integrate import trapezoid
 
 from signalshed import budget, chain, facts, survey
+from signalshed.budget import remedies
 from signalshed.budget.judged import Air, doubt_of
 from signalshed.budget.leaks import leaks
 
@@ -93,6 +94,34 @@ def test_an_antenna_is_promised_only_where_one_can_part_them(apart_deg, louder_d
     assert limit.remedy.startswith(helps)
 
 
+@pytest.mark.parametrize(
+    "channel, bearing_deg, helps",
+    [
+        (21, 180, "a sharper antenna or another aim; no filter"),
+        (21, 0, "nothing"),
+        (24, 0, "a filter"),
+    ],
+)
+def test_a_filter_is_promised_only_where_one_can_part_them(channel, bearing_deg, helps):
+    # Channel 20 is at 509 MHz: 3 % are 15.3 MHz, the gap to 23 is 12 and to 24 it is 18. An antenna
+    # that hears all round turns away from nobody, and without an amplifier there is none to take out.
+    loud = beside([20.0, 66.0 if channel == 21 else 112.0], [20, channel])
+    there = loud.stations.assign(bearing_deg=[0.0, float(bearing_deg)])
+    limit = budget.reception(replace(loud, stations=there), FLAT).limits[0]
+    assert limit.kind in ("others", "overload") and limit.remedy.startswith(helps)
+    assert "amplifier" not in limit.remedy and "turning" not in limit.remedy
+
+
+def test_a_small_filter_by_hand():
+    # 509 and 530 MHz leave 15 MHz between their edges, 509 and 531 leave 16: 3 % of 509 are 15.27. A
+    # trap of one tuned circuit with a loaded Q of 50 loses x^2 / (1 + x^2), x = 1 / (2 Q off): 0.5 dB
+    # at 1 / (100 * 0.349) = 2.9 %.
+    there = stations(freq_mhz=[509.0, 530.0, 531.0])
+    assert [remedies.filtered(there, 0, k) for k in (1, 2)] == [False, True]
+    off = 2.9e-2
+    assert 10 * np.log10(1 + 1 / (2 * 50 * off) ** 2) == pytest.approx(0.5, abs=0.02)
+
+
 # ---- a full line --------------------------------------------------------------------------------
 
 
@@ -174,6 +203,21 @@ def test_an_amplifier_of_unknown_make_has_a_usual_limit():
     assert received.others.strain.limits[0].limit_dbm == -35.0
     assert np.isneginf(received.spare_db[0]) and received.limits[0].by == "mast amplifier"
     assert received.limits[0].kind == "overload"
+    # Sixty megahertz lie between the two, this antenna hears all round, and there is an amplifier.
+    helps = "a filter against s1 before the amplifier, or less amplifier"
+    assert received.limits[0].remedy == helps
+
+
+def test_a_line_that_holds_on_too_few_roofs_is_in_the_way():
+    # Forty dB to spare, and a tuner whose limit lies where the line holds on more than half of all roofs
+    # and fewer than the 0.8 asked for: nothing else is missing.
+    deaf = beside([40.0], [20], max_input_dbm=-50.0)
+    level = survey.reception(deaf, FLAT).link.level_dbm[0]
+    tight = beside([40.0], [20], max_input_dbm=float(level) + 3)
+    received = survey.reception(tight, FLAT)
+    assert 0.5 < received.holds[0] < 0.8
+    limit = received.limits[0]
+    assert (limit.kind, limit.by, limit.remedy) == ("others", "set", "a pad at the TV")
 
 
 def test_a_near_mast_is_on_no_roof_much_louder_than_free_space():

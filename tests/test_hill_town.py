@@ -55,6 +55,16 @@ def test_what_would_help_fits_what_is_in_the_way(town, received):
     assert "most of all Marchend 2" in " ".join(rows["why"])
 
 
+def test_what_is_no_television_only_disturbs(town, received):
+    rows = np.flatnonzero((town.stations["service"] != "tv").to_numpy())
+    assert rows.size == 3
+    for i in rows:
+        limit = received.limits[i]
+        assert (limit.words, limit.remedy) == ("no television", "nothing: it can only disturb")
+        row = budget.account(int(i), survey.Setup("UHF Yagi", "mast", heading_deg=80.0), town)
+        assert row["term"].tolist() == ["no television"] and "disturb" in row["why"].item()
+
+
 def test_networks_and_permits_are_told(town, received):
     notes = " ".join(town.notes)
     assert "1 permit of stations that are licensed, left out" in notes
@@ -72,4 +82,6 @@ def test_fm_near_by_is_in_the_way_of_high_vhf_behind_an_amplifier(town):
     here = survey.Setup("from FM up", "mast", amplified, 80.0)
     vhf = budget.reception(town, here).limits[list(town.stations["station"]).index("Quernhigh V")]
     assert (vhf.kind, vhf.by) == ("others", "Band music with Word")
-    assert vhf.remedy == "a filter against either, before the amplifier or the TV"
+    assert vhf.remedy == (
+        "a filter against Band music or Word before the amplifier, or less amplifier"
+    )

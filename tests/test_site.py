@@ -93,7 +93,7 @@ def test_no_more_power_toward_you_than_at_most_but_for_rounding(copy):
     # A twentieth more is rounding of the list, and taken as it stands.
     head = "station,rf_channel,standard,bearing_deg,distance_km,erp_kw,erp_toward_kw\n"
     found = with_stations(copy, head + "A,14,ATSC1,10,40,100,104\n")
-    assert found["erp_kw"].item() == 104
+    assert found["erp_kw"].item() == 104 and found["pattern_loss_db"].item() == 0
     with pytest.raises(ValueError, match="no more power than erp_kw"):
         with_stations(copy, head + "A,14,ATSC1,10,40,100,106\n")
 
@@ -112,6 +112,12 @@ def test_a_transmit_pattern_by_hand(copy):
     # Half way from 180 to 270 degrees: the mean of a quarter and a hundredth.
     assert found["erp_kw"].tolist() == pytest.approx([100 * share for share in bearings.values()])
     assert found["unknown_sd_db"].tolist() == [0] * 5
+    # A quarter is 6.02 dB less, a hundredth 20, 0.13 are 8.86; and a table handed back keeps them.
+    lost_db = [6.0206, 20.0, 0.0, 20.0, 8.8606]
+    assert found["pattern_loss_db"].tolist() == pytest.approx(lost_db, abs=1e-3)
+    here = site.open_site(copy)
+    again = here.with_stations(here.stations.assign(pattern_loss_db=lost_db, bearing_deg=10.0))
+    assert again.stations["pattern_loss_db"].tolist() == lost_db
 
 
 def test_a_compass_bearing_is_turned_by_the_declination(copy):

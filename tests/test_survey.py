@@ -49,17 +49,32 @@ def test_doubts_of_mount_and_station_join_in_squares():
     assert table["spread_db"].tolist() == pytest.approx([11.180, 12.689], abs=5e-4)
 
 
-def test_what_is_in_the_way_is_two_fifths_of_what_is_missing_and_three_db_at_least():
+def test_the_largest_part_of_what_is_missing_is_in_the_way():
     # Sure is 0.8 of roofs: 0.8416 sd of 10 dB above the edge. Crossed polarization takes 16 dB (ITU-R
-    # BT.419, unchecked), so 0.4, 24.4, 37.4, 39.9, 40.1 and 40.9 dB are missing: 16 is two fifths
-    # of 40.
-    before = [24.0, 0.0, -13.0, -15.5, -15.7, -16.5]
-    site = site_with(before, polarization="horizontal")
+    # BT.419, unchecked) and the line 4; of x dB to spare before, 24.416 - x are missing and 4.416 - x
+    # are distance's part: 15.916 of -11.5, 16.116 of -11.7, 24.416 of -20, more than both together.
+    site = site_with([24.0, 0.0, -11.5, -11.7, -20.0], polarization="horizontal")
     upright = Mount("upright", "mast", 9.1, polarization="vertical")
     table = survey.outlook(site, survey.Setup("flat", upright, heading_deg=0))
     crossed = ["polarization" in limit for limit in table["limit"]]
-    assert crossed == [True, True, True, True, False, False]
-    # Cable is worth naming from 3 dB on: a line that costs 2.9, and one that costs 3.1.
+    assert crossed == [True, True, True, False, False]
+    assert table["remedy"][4].startswith("higher up")
+
+
+def test_two_costs_together_go_before_distance():
+    # 20 dB off the aim, and 16 of line, 12 more than the 4 it has without: of x dB before, 40.416 - x
+    # are missing. Distance has 16.416 of -12 (less than the aim's 20, though that is not two fifths of
+    # 52.416), and 20.416 of -16: more than either, less than both.
+    line = chain.Feed("line", (chain.pad(16.0),))
+    site = site_with([-12.0, -16.0], bearing_deg=180.0)
+    setup = survey.Setup(block(30.0, -20.0), "mast", line, heading_deg=0)
+    table = survey.outlook(site, setup)
+    assert table["limit"].tolist() == ["off the aim", "distance and hills"]
+    assert table["remedy"][1].startswith("a rotator") and "; then higher up" in table["remedy"][1]
+
+
+def test_a_cost_is_worth_naming_from_three_db_on():
+    # Cable that costs 2.9 dB, and that costs 3.1.
     for loss_db, named in ((2.9, False), (3.1, True)):
         line = chain.Feed("line", (chain.pad(loss_db),))
         site = site_with([8.0])  # through 4 dB of line: 0.416 dB missing, and less through this
@@ -68,6 +83,14 @@ def test_what_is_in_the_way_is_two_fifths_of_what_is_missing_and_three_db_at_lea
         setup = survey.Setup(flat(-2.0), "mast", line, heading_deg=0)
         (limit,) = survey.outlook(site, setup)["limit"]
         assert ("cable" in limit) == named, limit
+
+
+def test_a_pattern_that_points_away_is_in_the_way():
+    # -5 dB before: 13.416 are missing. A transmit pattern that sends 20 dB less this way than elsewhere
+    # has the largest part; one of 4 dB, with 4 of line, leaves 5.416 to distance.
+    site = site_with([-5.0, -5.0, 30.0], pattern_loss_db=[20.0, 4.0, 20.0])
+    table = survey.outlook(site, survey.Setup("flat", "mast", heading_deg=0))
+    assert table["limit"].tolist() == ["its pattern points away", "distance and hills", "nothing"]
 
 
 def test_never_aimed_by_hand():

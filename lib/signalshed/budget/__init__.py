@@ -26,6 +26,7 @@ setups     ``Setup``: what is put up where; ``aimed_at``, ``parts_of``
 reception  ``reception``, ``Reception``: all there is to say of one setup; its table, ``outlook``;
            ``reception_at`` any headings; ``chance_of``, ``chances``
 limits     ``Limit``, ``limits_of``, ``KINDS``: what is in the way, and what would help
+remedies   ``against``, ``filtered``, ``parted``: what helps against other signals
 rows       ``account``: one station line by line; ``station_index``
 =========  ====================================================================================
 """

@@ -3,20 +3,16 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtri
 
 from .. import facts, path
 from .field import site_profiles
 from .link import polarization_loss_db, scattered_share, top_gain_dbd
 from .needs import may_refuse
 from .others import jammer, mixed_by, noise_mw_of
+from .remedies import WORTH_DB, against, called, filtered, parted
 
 _TWICE_AS_HIGH_DB = 6.0
 """What twice the height of the receiving antenna brings at most over flat ground."""
-_BESIDE_DEG = 60.0
-"""From so far beside its aim on an antenna is as deaf as it gets: ITU-R BT.419-3, unchecked."""
-WORTH_DB, WORTH_SHARE = 3.0, 0.4
-"""A cost is named where it is so many dB, and so large a share of what is missing."""
 
 
 @dataclass(frozen=True)
@@ -34,12 +30,13 @@ class Limit:
     by: str = ""
 
 
-_AGAINST_OTHERS = (
-    "a filter before the amplifier or the TV, less amplifier, or turning away from them"
-)
-_ONE_CHANNEL = "a sharper antenna or another aim; no filter helps"
+_ONE_CHANNEL = {
+    "fixed": "a sharper antenna or another aim; no filter helps",
+    "rotator": "a sharper antenna; no filter helps",
+    "never": "an antenna that is aimed; no filter helps",
+}
+_INSEPARABLE = "nothing: no antenna parts them"
 _OWN_ECHO = "an antenna sharper toward one transmitter of its network, away from the late one"
-_MIXED = "a filter against either, before the amplifier or the TV"
 _SEARCH = "a search: turn it a little at a time, and try other spots in the room"
 _ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"
@@ -55,12 +52,14 @@ KINDS = {
         Limit("trees", "trees", "trees", "a place clear of the trees"),
         Limit("line", "cable and splitter", "cable", "an amplifier at the mast, or less cable"),
         Limit("crossed", "crossed polarization", "crossed", "an antenna turned on its side"),
-        Limit("others", "other signals", "jammed", _AGAINST_OTHERS),
-        Limit("overload", "other signals", "overload", _AGAINST_OTHERS),
+        Limit("pattern", "its pattern points away", "pattern", _HIGHER),
+        Limit("others", "other signals", "jammed", ""),
+        Limit("overload", "other signals", "overload", ""),
         Limit("distance", "distance and hills", "distance", _HIGHER),
         Limit("ridge", "distance and hills", "ridge", _HIGHER),
         Limit("antenna", "channel outside the antenna's", "antenna", ""),
         Limit("tv", "tuner cannot decode it", "TV", ""),
+        Limit("service", "no television", "radio", "nothing: it can only disturb"),
         Limit("unknown", "C/N it needs is unknown", "C/N", _ASK),
     )
 }
@@ -70,8 +69,10 @@ KINDS = {
 def limits_of(reception):
     """What stands between each station and being sure of it: a tuple of Limit.
 
-    The largest cost that could be won back, if it is worth winning; distance, or a ridge, if none is;
-    none if the station is already as sure as the site asks.
+    What a station lacks is made of what each thing costs it (``_costs_db``) and of the rest, which is
+    distance and hills. The largest part is named, a cost from 3 dB on; none if the station is already as
+    sure as the site asks. Where distance is named, but what could be won back is together more than it,
+    the remedy begins with the largest of that.
     Parameters: ``reception`` a Reception.
 
     >>> from signalshed import budget, simulate
@@ -81,57 +82,53 @@ def limits_of(reception):
     'nothing'
     """
     r, site = reception, reception.site
-    costs = _fixable_costs_db(r)
-    table = np.stack(list(costs.values()), axis=1)
-    missing = _missing_db(r)
-    largest, which = table.max(axis=1), table.argmax(axis=1)
-    worth_it = (largest >= WORTH_DB) & (largest >= WORTH_SHARE * missing)
-    kinds = np.where(worth_it, np.array(list(costs))[which], "distance").astype(object)
-    kinds[_ridge(r, ~worth_it & (missing > 0))] = "ridge"
+    spare, full = _spare_when_sure_db(r)
+    sure = r.chance >= site.certainty
+    costs = _costs_db(r, spare)
+    names, table = np.array([*costs, "distance"]), np.stack(list(costs.values()), axis=1)
+    rest = -spare - table.sum(axis=1)
+    worth = np.where(table >= WORTH_DB, table, -np.inf)
+    kinds = names[np.column_stack([worth, rest]).argmax(axis=1)].astype(object)
+    won = np.where(names[:-1] == "pattern", -np.inf, worth)
+    first = np.where(np.maximum(won, 0).sum(axis=1) > rest, names[won.argmax(axis=1)], "")
+    kinds[_ridge(r, (kinds == "distance") & ~sure)] = "ridge"
+    kinds[full & (spare >= 0)] = "others"
     kinds[np.isneginf(r.spare_db)] = "overload"
-    kinds[missing <= 0] = "none"
-    kinds[(missing <= 0) & (may_refuse(site) != "")] = "refuse"
+    kinds[sure] = "none"
+    kinds[sure & (may_refuse(site) != "")] = "refuse"
     freq = site.stations["freq_mhz"].to_numpy(float)
     kinds[~np.asarray(r.antenna.covers(freq))] = "antenna"
     kinds[np.isnan(r.link.needs_cn_db)] = "unknown"
     kinds[~r.link.decoded] = "tv"
-    return tuple(_told(r, i, kind, costs) for i, kind in enumerate(kinds))
+    kinds[(site.stations["service"] != "tv").to_numpy()] = "service"
+    return tuple(_told(r, i, kind, costs, first[i]) for i, kind in enumerate(kinds))
 
 
-def _missing_db(r):
-    """What each station lacks to be as sure as the site asks, dB: (n,); 0 or less where nothing."""
-    missing = r.fade_db + ndtri(r.site.certainty) * r.spread_db - r.margin_db
-    if r.judged:
-        sure = r.chance >= r.site.certainty
-        spare = r.spare_at(r.site.certainty, overload=False)
-        by_others = np.zeros(sure.size, bool)
-        for each in r.judged:
-            by_others[each.rows if hasattr(each, "rows") else each.row] = True
-        missing = np.where(by_others, np.where(sure, -1.0, np.maximum(-spare, 0.1)), missing)
-    return missing
+def _spare_when_sure_db(r):
+    """What each station has to spare over being as sure as the site asks, dB (n,), negative where it is
+    not; and where a full line keeps it from that: there as it would be with a line that holds all."""
+    share = r.site.certainty
+    spare = r.spare_at(share)
+    full = np.isneginf(spare)
+    return (np.where(full, r.spare_at(share, overload=False), spare) if full.any() else spare), full
 
 
-def _fixable_costs_db(r):
-    """What the builder could win back, dB: (stations,) by kind."""
-    freq = r.site.stations["freq_mhz"].to_numpy(float)
+def _costs_db(r, spare):
+    """What each thing costs of being sure, dB: (stations,) by kind. All but the station's own pattern is
+    what the builder could win back. ``spare`` (n,) as from _spare_when_sure_db."""
     best = top_gain_dbd(r.site, r.antenna, r.mount)
     off_aim = np.nan_to_num(best - r.gain_dbd.mean(axis=0))
+    zero = np.zeros(off_aim.size)
     return {
-        "aim": np.zeros(freq.size) if r.aim == "rotator" else off_aim,
+        "aim": zero if r.aim == "rotator" else off_aim,
         "wall": r.link.entry_loss_db,
         "side": r.link.blocked_loss_db,
         "trees": r.link.trees_loss_db,
         "line": np.maximum(r.link.line_cost_db, 0.0),
         "crossed": polarization_loss_db(r.site, r.antenna, r.mount),
-        "others": _cost_of_others_db(r),
+        "others": np.nan_to_num(np.maximum(r.alone_spare_at(r.site.certainty) - spare, 0.0)),
+        "pattern": r.site.stations["pattern_loss_db"].to_numpy(float),
     }
-
-
-def _cost_of_others_db(r):
-    """What other signals cost on 5 of 10 roofs; where they leave no such roofs, at the medians."""
-    cost = r.spare_alone_db - r.spare_db
-    medians = r.used(np.nan_to_num(r.alone_db - r.margins_db))
-    return np.maximum(np.where(np.isfinite(cost), cost, medians), 0.0)
 
 
 def _ridge(r, asked):
@@ -147,88 +144,81 @@ def _ridge(r, asked):
     return found
 
 
-def _told(r, i, kind, costs):
-    """The limit of one station, with what it costs and who is behind it."""
+def _told(r, i, kind, costs, first=""):
+    """The limit of one station, with what it costs and who is behind it; ``first`` what to win back
+    before anything is done about distance."""
     limit = KINDS[kind]
     if kind in costs:
         limit = replace(limit, cost_db=float(costs[kind][i]))
-    if kind == "others":
+    if kind in ("others", "overload"):
         return _by_whom(r, i, limit)
-    if kind in ("distance", "ridge") and not _could_help(r, i, r.spare_db):
-        return replace(limit, remedy=_NOTHING)
+    if kind in ("distance", "ridge", "pattern"):
+        if not _could_help(r, i, r.spare_db):
+            return replace(limit, remedy=_NOTHING)
+        return _begun_with(limit, _told(r, i, first, costs)) if first else limit
     if kind == "aim" and r.aim == "never":
         return replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
     if kind == "aim" and scattered_share(r.mount):
         return replace(limit, remedy=_SEARCH)
-    if kind == "overload":
-        part = str(r.others.tightest[r.rows_of(i)][0])
-        return replace(limit, cost_db=float(costs["others"][i]), by=part)
     if kind == "antenna":
         return replace(limit, remedy=_another_antenna(r.site, i))
     if kind == "refuse":
         return replace(limit, remedy=f"trying it: {may_refuse(r.site)[i]}")
     if kind == "tv":
         standard = r.site.stations["standard"].iloc[i]
-        what = (
-            f"a tuner for {standard}; no antenna can help"
-            if standard
-            else "none, it is no television"
-        )
-        return replace(limit, remedy=what)
+        return replace(limit, remedy=f"a tuner for {standard}; no antenna can help")
     return limit
 
 
+def _begun_with(limit, other):
+    """The remedy of a limit after that of an ``other``, where that has one."""
+    if other.remedy.startswith("nothing"):
+        return limit
+    return replace(limit, remedy=f"{other.remedy}; then {limit.remedy}")
+
+
 def _could_help(r, i, spare_db):
-    """Whether the best antenna there is, at twice the height, would bring what a ``spare_db`` lacks."""
+    """Whether the best antenna there is, at twice the height, would bring what a ``spare_db`` lacks,
+    clear of what now lies before it and without loss behind it."""
     better = facts.value("judgement", "best_antenna_dbd") - r.gain_dbd[r.rows_of(i), i].mean()
-    return not -spare_db[i] > better + _TWICE_AS_HIGH_DB
+    cleared = r.link.mount_loss_db[i] + max(r.link.line_cost_db[i], 0.0)
+    return not -spare_db[i] > better + _TWICE_AS_HIGH_DB + cleared
 
 
 def _by_whom(r, i, limit):
-    """Jammed by a part that is overdriven, by two that mix, by the loudest other in the channel, by its
-    own network, or by nobody alone; what would help is for each another thing."""
-    heading = r.rows_of(i)
-    row, landed_mw = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
+    """The limit with who is behind it, and with what helps against that if anything does."""
+    by, rows, part = _blamed(r, i, limit.kind == "overload")
     if not _could_help(r, i, r.spare_alone_db):
-        limit = replace(limit, remedy=_NOTHING)
-    strain, shape = r.others.strain, r.gain_dbd.shape
-    made_mw = np.broadcast_to(strain.added_mw(), shape)[heading, i].mean()
-    mixed_mw = np.broadcast_to(strain.second_order_mw(), shape)[heading, i].mean()
-    if mixed_mw > max(landed_mw, made_mw / 2) and r.holds[i] >= 1 - WORTH_SHARE:
-        rows = mixed_by(r.site, strain, r.others.power_mw[heading].mean(axis=0), i)
-        return _jammed(limit, " with ".join(_called(r.site.stations, row) for row in rows), _MIXED)
-    if r.holds[i] < 1 - WORTH_SHARE or made_mw > landed_mw:
-        return replace(limit, by=str(r.others.tightest[heading][0]))
+        remedy = _NOTHING
+    elif not rows:
+        remedy = _OWN_ECHO if by else ""
+    elif part or filtered(r.site.stations, i, rows[0]):
+        remedy = against(r, i, rows, part)
+    else:
+        remedy = _ONE_CHANNEL[r.aim] if parted(r, i, rows[0]) else _INSEPARABLE
+    return replace(limit, by=by, remedy=remedy)
+
+
+def _blamed(r, i, overloaded):
+    """Who jams station ``i``: a part that is overdriven, two that mix, the loudest other in the channel,
+    its own network, or nobody alone: the name, the rows that matter, the part overdriven or ""."""
+    heading, strain = r.rows_of(i), r.others.strain
+    row, landed_mw = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
+    made_mw, mixed_mw = (
+        np.broadcast_to(made, r.gain_dbd.shape)[heading, i].mean()
+        for made in (strain.added_mw(), strain.second_order_mw())
+    )
+    power_mw, part = r.others.power_mw[heading].mean(axis=0), str(r.others.tightest[heading][0])
+    full = overloaded or r.holds[i] < r.site.certainty
+    if mixed_mw > max(landed_mw, made_mw / 2) and not full:
+        rows = mixed_by(r.site, strain, power_mw, i)
+        return " with ".join(called(r.site.stations, row) for row in rows), list(rows), part
+    if full or made_mw > landed_mw:
+        gain_db = next(each.gain_db for each in strain.limits if each.name == part)
+        return part, [int(np.argmax(power_mw * 10 ** (gain_db / 10)))], part
     if r.together_words[i] and landed_mw < noise_mw_of(r.link)[i]:
-        return _jammed(limit, "its own network", _OWN_ECHO)
-    if row is None:
-        return limit
-    freq, width = r.site.stations[["freq_mhz", "bandwidth_mhz"]].to_numpy(float)[[i, row]].T
-    remedy = limit.remedy
-    if abs(freq[1] - freq[0]) < width.sum() / 4:
-        remedy = _ONE_CHANNEL if _could_part(r, i, row, limit.cost_db) else _NOTHING
-    return _jammed(limit, _called(r.site.stations, row), remedy)
-
-
-def _could_part(r, i, row, cost_db):
-    """Whether any antenna hears station ``i`` so much better than ``row`` on its channel as it lacks."""
-    apart = abs((r.site.stations["bearing_deg"].iloc[[i, row]].diff().iloc[1] + 180) % 360 - 180)
-    now = np.subtract(*r.gain_dbd[r.rows_of(i)][:, [i, row]].mean(axis=0))
-    best = facts.value("judgement", "best_rejection_db") * min(apart / _BESIDE_DEG, 1)
-    lacks = 10 * np.log10(1 - 10 ** (-cost_db / 10)) - r.spare_db[i]
-    return not lacks > max(best - now, 0)
-
-
-def _jammed(limit, by, remedy):
-    """The limit with who is behind it, and with what would help if anything does."""
-    return replace(limit, by=by, remedy=_NOTHING if limit.remedy == _NOTHING else remedy)
-
-
-def _called(stations, row):
-    """What a station is called: its name, and its place where several bear that name."""
-    name, place = stations[["station", "place"]].iloc[row]
-    alike = (stations["station"] == name).sum() > 1
-    return f"{name}, {place}" if alike and place else name
+        return "its own network", [], ""
+    return ("", [], "") if row is None else (called(r.site.stations, row), [row], "")
 
 
 def _another_antenna(site, i):

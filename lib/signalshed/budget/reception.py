@@ -185,7 +185,7 @@ class Reception:
         -inf where an overload leaves no such share. Parameters: ``share`` 0 to 1; ``overload`` False for
         as it would be without any.
         """
-        spare = self._alone_spare_at(share)
+        spare = self.alone_spare_at(share)
         for each in self.judged:
             rows = np.atleast_1d(_rows(each))
             found = self._halved_in(each, rows, share, spare[rows], overload)
@@ -200,10 +200,10 @@ class Reception:
     @functools.cached_property
     def spare_alone_db(self):
         """The spare dB were nobody else on the air: (stations,)."""
-        return _closed(self._alone_spare_at(0.5))
+        return _closed(self.alone_spare_at(0.5))
 
-    def _alone_spare_at(self, share):
-        """The same were nobody else on the air, and every part could hold all."""
+    def alone_spare_at(self, share):
+        """``spare_at`` a ``share`` of roofs were nobody else on the air, and no part ever full: (n,)."""
         if self.aim != "never":
             return self.used(self.alone_db) - self.fade_db - ndtri(share) * self.own_spread_db
         reach = 10 * self.own_spread_db + self.fade_db

@@ -51,7 +51,7 @@ def account(station, setup, site):
     fade of the worst tenth of the time, and what is not known together, lead from there to spare_db.
     Parameters: ``station`` its name or row number; ``setup`` a survey.Setup (heading None: the average
     over all headings); ``site`` a Site. Returns a DataFrame: term, value_db, running_db, unit (of the
-    running sum), why. If the tuner cannot decode the station, that is the only row.
+    running sum), why; one row where the tuner cannot decode the station or it is no television.
 
     >>> from signalshed import simulate, survey
     >>> site = simulate.demo_site()
@@ -145,7 +145,9 @@ def _last_rows(received, i):
 def _refusal(site, this, i):
     """The only row of a station that no antenna brings, or none."""
     row = site.stations.iloc[i]
-    if not this.decoded[i]:
+    if row["service"] != "tv":
+        yield ("no television", np.nan, "dB", f"{row['service']} can only disturb the others")
+    elif not this.decoded[i]:
         why = f"{site.tuner.name} does not decode {row['standard']}; no antenna can help"
         yield ("the tuner cannot show this station", np.nan, "dB", why)
     elif np.isnan(this.needs_cn_db[i]):

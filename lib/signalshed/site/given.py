@@ -20,6 +20,8 @@ from .stations import Around, joined, resolve
 
 _OURS = {"erp_kw": "erp_toward_kw", "haat_m": "antenna_height_m", "transmit_agl_m": "antenna_agl_m"}
 """What stations.csv calls columns of Site.stations, where it has another name for them."""
+_WORKED_OUT = ("unknown_sd_db", "pattern_loss_db")
+"""Columns of Site.stations that stations.csv does not have."""
 
 
 def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tuner=None):
@@ -101,7 +103,7 @@ def with_stations(self, stations):
     """
     problems, rows = Problems(), frame_of(stations, STATIONS.file)
     is_ours = "unknown_sd_db" in rows
-    names = {"unknown_sd_db": None} | {k: _OURS[k] for k in _OURS.keys() & set(rows)}
+    names = dict.fromkeys(_WORKED_OUT) | {k: _OURS[k] for k in _OURS.keys() & set(rows)}
     table = check_frame(rows, STATIONS, problems, names if is_ours else None)
     patterns = Path(self.folder or "") / "patterns"
     tiles = None if is_ours else self.tiles
@@ -115,6 +117,8 @@ def with_stations(self, stations):
     if is_ours:
         known = check("unknown_sd_db", rows["unknown_sd_db"], low=0)
         found["unknown_sd_db"] = np.hypot(found["unknown_sd_db"], known)
+        lost = rows.get("pattern_loss_db", found["pattern_loss_db"])
+        found["pattern_loss_db"] = check("pattern_loss_db", lost, low=0)
     return replace(self, stations=found, notes=dict.fromkeys((*self.notes, *notes)))
 
 

@@ -106,7 +106,8 @@ class Site:
     tuner : a chain.Tuner.
     stations : DataFrame, one row per station: the columns of stations.csv in km, kW and m, with what
         was worked out: freq_mhz, bearing_deg, distance_km, haat_m (antenna_height_m there),
-        transmit_agl_m, unknown_sd_db (what a missing power or height adds to the spread).
+        transmit_agl_m, unknown_sd_db (what a missing power or height adds to the spread),
+        pattern_loss_db (by how much less than its greatest power goes toward the site, 0 if not known).
     readings : DataFrame of meter readings, empty if there are none; its index the row in
         readings.csv as a spreadsheet counts.
     belief : what readings taught about the path; None before any were used.

@@ -24,6 +24,7 @@ COLUMNS = (
     *("station", "place", "rf_channel", "shown_channels", "standard", "freq_mhz", "bandwidth_mhz"),
     *("bearing_deg", "distance_km", "erp_kw", "haat_m", "antenna_amsl_m", "transmit_agl_m"),
     *("needs_cn_db", "polarization", "wanted", "service", "unknown_sd_db"),
+    "pattern_loss_db",
     *("latitude_deg", "longitude_deg", "licence", "same_signal", "guard_us", "delay_us", "note"),
 )
 """Columns of Site.stations, in order."""
@@ -217,6 +218,7 @@ def _power(this):
     more = "no more power than erp_kw, the greatest"
     this.wrong(toward > 1.05 * most, "erp_toward_kw", more, toward.get)
     known = toward.fillna(most * _pattern_share(this))
+    f["pattern_loss_db"] = (10 * np.log10(most / known)).clip(lower=0.0).fillna(0.0)
     f["erp_kw"] = known.fillna(most).fillna(_usual_power_kw(f))
     this.remark(
         known.isna() & most.notna(),
