@@ -127,7 +127,8 @@ def test_splitters_lose_what_sharing_costs_and_a_little_more(ways):
 def test_the_intercept_point_from_a_data_sheet_and_back():
     ip3 = chain.ip3_from_output(105, 16)
     level_in = units.dbm_from_dbuv(105) - 16
-    assert chain.third_order_dbm(level_in, ip3) == pytest.approx(level_in - 60)
+    # By the definition of the intercept point products lie at 3 P - 2 IIP3.
+    assert 3 * level_in - 2 * ip3 == pytest.approx(level_in - 60)
 
 
 def test_a_gain_may_depend_on_frequency():
@@ -171,8 +172,10 @@ def test_thermal_noise():
 @pytest.mark.parametrize("environment", chain.ENVIRONMENTS)
 def test_noise_from_outside_ends_with_its_formula(environment):
     freq_mhz = np.array([0.3, 54, 88, 174, 216, 250, 250.1, 473, 700])
-    got = chain.external_noise_db(freq_mhz, environment)
+    silent = chain.Tuner("set", ("ATSC1",), 0).part
+    got = chain.system_noise_figure_db([silent], freq_mhz, environment)
     assert (got >= 0).all() and (got[freq_mhz > 250] == 0).all() and (np.diff(got) <= 0).all()
+    assert np.isneginf(chain.outside_noise_db(freq_mhz[freq_mhz > 250], environment)).all()
 
 
 def test_the_residential_system_at_low_vhf():
@@ -268,12 +271,6 @@ def test_every_number_of_a_standard_has_a_standing():
 # ---- overload -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("level", "ip3", "product"), [(-20, 0, -60), (-10, 10, -50)])
-def test_third_order_arithmetic(level, ip3, product):
-    # Definition of the intercept point: P3 = 3 P - 2 IIP3.
-    assert chain.third_order_dbm(level, ip3) == product
-
-
 def test_third_order_products_against_a_simulated_nonlinearity():
     # y = x - x |x|^2 / IIP3 on two noise-like channels; the spectrum of what is new is measured.
     rng = np.random.default_rng(7)
@@ -321,7 +318,6 @@ def test_second_order_against_a_simulated_square():
 def test_second_order_of_narrow_signals_by_hand():
     # Into 192 to 198: 95.5 + 99.5, 2; 95.5 + 97.5, 4; 97.5 + 99.5, 8; 97.5 doubled, half of 16: 22.
     # Into 589 to 595: of 694.0 only 694.0 - 99.5 = 594.5, 6. Definition: P2 = 2 P - IIP2.
-    assert chain.second_order_dbm(-20, 38) == -78
     freq, wanted = np.array([95.5, 99.5, 97.5, 694.0, 195.0, 592.0]), [False] * 4 + [True] * 2
     mixing = chain.Mixing(freq, [0.2] * 4 + [6.0] * 2, wanted)
     assert mixing.mw([1.0, 2.0, 4.0, 3.0, 0, 0])[4:].tolist() == pytest.approx([22.0, 6.0])
@@ -331,11 +327,11 @@ def test_second_order_of_narrow_signals_by_hand():
 
 
 def test_products_of_two_narrow_carriers_follow_the_textbook():
-    # Twice the textbook power, since a noise-like carrier's square fluctuates: 3.0 dB above.
+    # Twice the textbook power, 3 P - 2 IIP3, since a noise-like carrier's square fluctuates: 3 dB more.
     part = chain.Part("device", 0, 3, 0.0)
     load = chain.load([part], [600.5, 604.5, 608.5], [-30, -30, -np.inf], 1e-3)
     whole_cell = load.product_dbm[2] + 30
-    assert whole_cell == pytest.approx(chain.third_order_dbm(-30, 0) + 3.01, abs=0.01)
+    assert whole_cell == pytest.approx(3 * -30 - 2 * 0 + 3.01, abs=0.01)
 
 
 def test_products_rise_three_for_one_and_a_pad_helps_by_two():
@@ -407,7 +403,7 @@ def test_nothing_on_the_air_overloads_nothing():
         (lambda: chain.Feed("f").with_pad(3, "roof"), "antenna or set"),
         (lambda: chain.cascade([AMP], 0), "freq_mhz is 0"),
         (lambda: chain.thermal_noise_dbm(0), "bandwidth_mhz is 0"),
-        (lambda: chain.external_noise_db(69, "moon"), "none, quiet_rural, rural"),
+        (lambda: chain.system_noise([AMP], 69, "moon"), "none, quiet_rural, rural"),
         (lambda: chain.load([AMP], [473, 479], [-30.0]), "as long as freq_mhz"),
         (lambda: chain.load([AMP], [473], [np.nan]), "level_dbm must be numbers"),
     ],

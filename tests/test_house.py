@@ -259,6 +259,37 @@ def test_every_public_argument_is_documented():
     _none(fault for place, thing in PUBLIC for fault in _faults_of_docstring(place, thing))
 
 
+def _handed_to_borrowers():
+    """(place, function) of all that survey and advice hand on, what they have from others included."""
+    for room in (signalshed.survey, signalshed.advice):
+        for name in room.__all__:
+            if inspect.isfunction(getattr(room, name)):
+                yield f"{room.__name__}.{name}", getattr(room, name)
+
+
+def _sections(doc):
+    """What stands in each section of a docstring as tools render it: {title: text}."""
+    parts = re.split(r"^(\w+)\n-{3,}\n", doc, flags=re.MULTILINE)
+    return dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def _faults_of_a_borrowed(place, function):
+    hints, names = inspect.get_annotations(function), [*_arguments(function), "return"]
+    bare = [name for name in names if name not in hints]
+    if bare:
+        yield f"{place}: no annotation of {', '.join(bare)}"
+    sections = _sections(inspect.getdoc(function))
+    listed = re.findall(r"^(\w[\w, ]*)$", sections.get("Parameters", ""), flags=re.MULTILINE)
+    if ", ".join(listed).split(", ") != _arguments(function):
+        yield f"{place}: its section Parameters has not just its parameters, but {listed}"
+    if not {"Returns", "Examples"} <= set(sections):
+        yield f"{place}: lacks the section Returns or Examples"
+
+
+def test_what_survey_and_advice_hand_on_is_annotated_and_renders():
+    _none(fault for pair in _handed_to_borrowers() for fault in _faults_of_a_borrowed(*pair))
+
+
 def test_a_function_takes_few_arguments():
     _none(
         f"{place} takes {len(_arguments(thing))} arguments: a dataclass is missing"

@@ -27,23 +27,25 @@ def spare(site, thing, **kind):
 )
 def test_man_made_noise(environment, at_69, at_195):
     # ITU-R P.372-17 Table 1, Fam = c - d log10(f), evaluated by hand.
-    got = chain.man_made_noise_db([69, 195], environment)
+    got = chain.outside_noise_db([69, 195], environment)
     assert got == pytest.approx([at_69, at_195], abs=0.01)
 
 
 def test_galactic_noise():
     # ITU-R P.372-17, 52 - 23 log10(f), evaluated by hand; above 250 MHz neither formula goes on.
-    assert chain.galactic_noise_db([69, 100, 195]) == pytest.approx([9.71, 6.00, -0.67], abs=0.01)
-    assert np.isneginf(chain.galactic_noise_db(251)) and np.isneginf(chain.man_made_noise_db(251))
+    got = chain.outside_noise_db([69, 100, 195], "galactic")
+    assert got == pytest.approx([9.71, 6.00, -0.67], abs=0.01)
+    assert all(np.isneginf(chain.outside_noise_db(251, s)) for s in ("galactic", "residential"))
 
 
 def test_a_quiet_farm_hears_the_galaxy():
     # 57 MHz, quiet rural: man-made 53.6 - 28.6 x 1.7559 = 3.38 dB, a factor of 2.178; the galaxy
     # 52 - 23 x 1.7559 = 11.61 dB, 14.50. Together 16.68, 12.22 dB.
-    got = chain.external_noise_db(57, "quiet_rural")
+    silent = [chain.Tuner("set", ("ATSC1",), 0).part]
+    got = chain.system_noise_figure_db(silent, 57, "quiet_rural")
     assert got == pytest.approx(10 * np.log10(2.178 + 14.50), abs=0.01)
-    assert got - chain.man_made_noise_db(57, "quiet_rural") == pytest.approx(8.84, abs=0.02)
-    assert chain.external_noise_db(57, "none") == 0
+    assert got - chain.outside_noise_db(57, "quiet_rural") == pytest.approx(8.84, abs=0.02)
+    assert chain.system_noise_figure_db(silent, 57, "none") == 0
 
 
 def test_an_antenna_that_loses_ten_db_hears_ten_db_less_of_the_street():
@@ -89,7 +91,7 @@ def test_the_upper_decile_against_drawn_evenings():
     normal = stats.norm.ppf((np.arange(4000) + 0.5) / 4000)
     sky = stats.norm.ppf((np.arange(4000) * 0.618034 + 0.5) % 1)
     for environment, upper_db, freq in (("residential", 10.6, 69.0), ("rural", 9.2, 85.0)):
-        medians = chain.man_made_noise_db(freq, environment), chain.galactic_noise_db(freq)
+        medians = [chain.outside_noise_db(freq, s) for s in (environment, "galactic")]
         man, galaxy = (
             10 ** ((median + z * decile / 1.2816) / 10)
             for median, z, decile in zip(medians, (normal, sky), (upper_db, 2.0), strict=True)

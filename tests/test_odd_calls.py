@@ -33,7 +33,7 @@ GOOD = {
         "entry_loss_db": (545.0,),
         "fade_db": (545.0, 50.0, 300.0, 9.0),
         "two_ray_gain_db": (545.0, 10.0, 100.0, 9.0),
-        "leaves_loss_db": (545.0, 10.0),
+        "vegetation_loss_db": (545.0, 10.0),
     },
     "chain": {
         "coax": ("RG-6", 10.0),
@@ -41,7 +41,7 @@ GOOD = {
         "splitter": (2,),
         "amplifier": ("a", 15.0, 2.0),
         "thermal_noise_dbm": (6.0,),
-        "external_noise_db": (545.0,),
+        "outside_noise_db": (545.0,),
     },
     "units": {
         "to_db": (2.0,),
@@ -85,7 +85,7 @@ GOOD = {
     "budget": {"account": ("Gazette", SETUP, SITE)},
     "advice": {
         **dict.fromkeys(("rank", "out_of_band"), (SITE,)),
-        **dict.fromkeys(("changes", "amplifier_words"), (SITE, SETUP)),
+        "changes": (SITE, SETUP),
         "reach": (LOOP, SITE.mount("roof mast")),
         "compare_words": (np.ones((2, 3), bool), np.zeros((2, 3), bool)),
         "lock_readings": (SITE, ["5.1"], []),
@@ -122,7 +122,6 @@ GOOD = {
     "simulate": {"demo_site": ("hill_house",), "invented_site": (3,), "tv_card": (1,)},
     "plots": {
         **dict.fromkeys(("bearing_strip", "ropes"), (SITE, SETUP)),
-        "ten_roofs": (0.5,),
         "pattern": (LOOP,),
         "plain_map": (SITE,),
     },

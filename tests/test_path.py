@@ -289,12 +289,12 @@ def test_wall_construction_is_named():
 @pytest.mark.parametrize("freq_mhz, loss_db", [(105.9, 3.258), (466.475, 8.758), (949, 12.548)])
 def test_leaves(freq_mhz, loss_db):
     # 100 m of woodland by the constants of Rec. ITU-R P.833-9 Table 1; 0.001 dB.
-    assert path.leaves_loss_db(freq_mhz, 100) == pytest.approx(loss_db, abs=0.001)
+    assert path.vegetation_loss_db(freq_mhz, 100) == pytest.approx(loss_db, abs=0.001)
 
 
 def test_leaves_saturate():
     # Rec. ITU-R P.833-9: never more than Am.
-    assert path.leaves_loss_db(949, 1e5) == pytest.approx(26.5, abs=1e-6)
-    assert path.leaves_loss_db(600, 0) == 0
-    assert (np.diff(path.leaves_loss_db(600, np.arange(0, 300, 10))) > 0).all()
-    assert (np.diff(path.leaves_loss_db(np.arange(50, 900, 10), 30)) >= 0).all()
+    assert path.vegetation_loss_db(949, 1e5) == pytest.approx(26.5, abs=1e-6)
+    assert path.vegetation_loss_db(600, 0) == 0
+    assert (np.diff(path.vegetation_loss_db(600, np.arange(0, 300, 10))) > 0).all()
+    assert (np.diff(path.vegetation_loss_db(np.arange(50, 900, 10), 30)) >= 0).all()

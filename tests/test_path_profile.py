@@ -219,7 +219,7 @@ def test_path_without_a_map_has_no_field():
     assert np.isfinite(field[0]) and np.isnan(field[1])
     assert profile.known.tolist() == [True, False]
     assert np.isnan(path.obstacle(600, profile, 100, 10).v[1])
-    assert path.obstacle(600, profile, 100, 10).words[1] == "No terrain map covers this path."
+    assert path.obstacle(600, profile.path(1), 100, 10).words == "No terrain map covers this path."
 
 
 def test_clutter_at_the_ends_does_not_count(ten_points):

@@ -12,7 +12,6 @@ from scipy.stats import norm
 from signalshed import chain, facts, survey
 from signalshed.antenna import plain_dipole
 from signalshed.budget.judged import Air, doubt_of
-from signalshed.budget.others import noise_mw_of
 
 FLAT = survey.Setup("flat", "mast", heading_deg=0)
 DECILE = norm.ppf(0.9)
@@ -74,7 +73,7 @@ def test_what_rises_against_drawn_evenings():
     fade_db, rise_db = link.field.fade_db[0], link.field.rise_db[1:]
     apart = []
     for roof in range(20):
-        share = air.sent[1:, roof] / noise_mw_of(link)[0]
+        share = air.sent[1:, roof] / link.noise_mw[0]
         assert whole[roof] == pytest.approx(1 + share.sum(), rel=1e-4)
         at = 1 + (share * 10 ** (moments[:, 1:] * rise_db / 10)).sum(axis=1)
         over = fade_db * moments[:, 0] - 10 * np.log10(at / whole[roof])

@@ -307,7 +307,7 @@ def test_the_mean_over_the_worlds_is_the_closed_form(name):
             # Of each station the worlds tell without others what the closed form tells.
             closed = received.alone_chance()[each.rows]
             assert each.chance[1] == pytest.approx(closed, abs=0.01)
-        drawn = roofs.locked(received).mean(axis=0)
+        drawn = received.locked_in(roofs).mean(axis=0)
         assert drawn == pytest.approx(received.chance, abs=0.05)
 
 

@@ -56,12 +56,12 @@ def test_bare_trees_cost_less_the_more_so_the_shorter_the_wave():
     # Rec. ITU-R P.833-9 Table 1 at 100 m in leaf: 3.258, 8.758, 12.548 dB; bare trees keep all of it,
     # nine and eight tenths (our judgement, facts table woodland).
     freq = [105.9, 466.475, 949.0]
-    full, bare = (path.leaves_loss_db(freq, 100, state) for state in ("full", "bare"))
+    full, bare = (path.vegetation_loss_db(freq, 100, state) for state in ("full", "bare"))
     assert full == pytest.approx([3.258, 8.758, 12.548], abs=0.001)
     assert bare == pytest.approx([3.258, 7.882, 10.038], abs=0.001)
-    assert (path.leaves_loss_db(freq, 100, "none") == full).all()
+    assert (path.vegetation_loss_db(freq, 100, "none") == full).all()
     with pytest.raises(ValueError, match="leaves is 'some'; it must be one of none, bare, full"):
-        path.leaves_loss_db(500, 10, "some")
+        path.vegetation_loss_db(500, 10, "some")
 
 
 @pytest.mark.parametrize(

@@ -26,6 +26,7 @@ is first used, so ``shed.path.free_space_dbuv_m(1000, 50)`` works at once.
 """
 
 import importlib
+from types import ModuleType
 
 __version__ = "0.1.0"
 
@@ -56,6 +57,11 @@ _MODULES = (
     "classroom",
 )
 __all__ = ["__version__", *_MODULES]
+
+
+def handed_on(names):
+    """Of ``names``, the globals() of a package, those it hands on: all but modules and private ones."""
+    return [n for n, x in names.items() if n[0] != "_" and not isinstance(x, ModuleType)]
 
 
 def __getattr__(name):

@@ -5,12 +5,23 @@ A chance in words is cut downward, never rounded up: 0.87 is "8 of 10", so what 
 
 import numpy as np
 
-from .units import miles_from_km, number, one_float
+from .units import miles_from_km, number, one_float, plain
 
 
-def roofs_words(chance):
-    """A ``chance`` (0 to 1) as roofs out of ten, cut downward.
+def roofs_words(chance: float) -> str:
+    """A chance as roofs out of ten, cut downward.
 
+    Parameters
+    ----------
+    chance
+        0 to 1.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
     >>> [roofs_words(c) for c in (0.06, 0.87, 0.97, 1)]
     ['fewer than 1 of 10', '8 of 10', '9 of 10', '10 of 10']
     """
@@ -40,9 +51,20 @@ def _cut(chance, parts):
     return int(np.floor(parts * (number("chance", chance, low=0, high=1) + 1e-7)))
 
 
-def chance_words(chance):
-    """A ``chance`` (0 to 1) in words.
+def chance_words(chance: float) -> str:
+    """A chance in words.
 
+    Parameters
+    ----------
+    chance
+        0 to 1.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
     >>> [chance_words(c) for c in (0.02, 0.5, 0.97)]
     ['hardly', 'a coin toss', 'almost surely']
     """
@@ -144,6 +166,20 @@ def listed(names, most=6):
     return ", ".join(names[:-1]) + (" and " if len(names) > 1 else "") + names[-1] if names else ""
 
 
+def joined(*notes):
+    """Notes joined with semicolons, empty ones left out: a text, or an array of them.
+
+    Parameters: ``notes``, each a text or an array; shapes broadcast.
+
+    >>> joined("", "wet", "cold"), joined("flat", ["", "far"]).tolist()
+    ('wet; cold', ['flat', 'flat; far'])
+    """
+    columns = np.broadcast_arrays(*(np.asarray(note, dtype=object) for note in notes))
+    rows = zip(*(column.ravel() for column in columns), strict=True)
+    told = ["; ".join(str(note) for note in row if note) for row in rows]
+    return plain(np.array(told, dtype=object).reshape(columns[0].shape))
+
+
 def numbered(rows, most=8):
     """Numbers of ``rows`` as a note names them, and how many more there are beyond ``most``.
 
@@ -213,6 +249,7 @@ __all__ = [
     "compass_word",
     "counted",
     "distance_words",
+    "joined",
     "listed",
     "numbered",
     "percent_words",

@@ -12,7 +12,6 @@ import numpy as np
 from signalshed import budget, chain, facts, site, survey
 from signalshed.budget.judged import off_aim_db
 from signalshed.budget.leaks import leaks
-from signalshed.budget.others import heard_dbm, noise_mw_of, rise_of
 
 DVB = "DVB-T2 256-QAM 2/3"
 
@@ -69,26 +68,26 @@ def _some(received, rng, count):
     shared = (
         shared + rng.standard_normal((count, 1)) * budget.antenna_taught(here, received.antenna)[1]
     )
-    base = heard_dbm(link, received.gain_dbd[0]) + shared
+    base = link.heard_dbm(received.gain_dbd[0]) + shared
     sends = budget.signals_of(here).is_sender
     wide = np.hypot(
         belief.station_sd_db[belief.same_as], off_aim_db(received, received.gain_dbd)[0]
     )
     field, learned = link.field, link.learned_db
-    most = heard_dbm(link, received.gain_dbd[0]) + sd("judgement", "above_free_space_db")
+    most = link.heard_dbm(received.gain_dbd[0]) + sd("judgement", "above_free_space_db")
     most = most + np.maximum(field.free_space_dbuv_m - field.median_dbuv_m - learned, 0)
     power = 10 ** (np.minimum(base + wide * own, most) / 10) * sends
     level = base + belief.station_sd_db[belief.same_as] * own
     leak = leaks(here, received.feed, link.line_gain_db)
     near = 10 ** (sd("receiver", "selectivity_sd_db") * rng.standard_normal((count, 1)) / 10)
-    noise = noise_mw_of(link) * 10 ** (link.noise_sd_db * rng.standard_normal((count, 1)) / 10)
+    noise = link.noise_mw * 10 ** (link.noise_sd_db * rng.standard_normal((count, 1)) / 10)
     whole, risen = (
         noise * 10 ** (up / 10)
         + louder @ leak.sent.toarray().T
         + near * (louder @ leak.let_in.toarray().T)
         for up, louder in (
             (0.0, power),
-            (link.noise_up_db, power * 10 ** (rise_of(link) / 10)),
+            (link.noise_up_db, power * 10 ** (link.field.rise_db / 10)),
         )
     )
     rise = 10 * np.log10(risen / whole)

@@ -4,18 +4,30 @@ import numpy as np
 import pandas as pd
 
 from .. import survey
-from ..site import check_site
+from ..site import Site, check_site
 
 
-def beside(one, other, setup):
-    """One setup at two Sites, station by station, what changed most first: a DataFrame.
+def beside(one: Site, other: Site, setup: survey.Setup) -> pd.DataFrame:
+    """One setup at two sites, station by station, what changed most first.
 
     Two sites, or one before and after: another list, readings, season, a rebuilt antenna of the same
-    name. The antenna is aimed at each site anew unless ``setup`` says where. Columns: station,
-    rf_channel, bearing_deg, distance_km (at the first site where it is listed there), spare_db and
-    spare_db_other, more_db (other less one, NaN where one does not have the station), roofs and
-    roofs_other. Parameters: ``one`` and ``other`` Sites; ``setup`` a survey.Setup both can have.
+    name. The antenna is aimed at each site anew unless the setup says where.
 
+    Parameters
+    ----------
+    one, other
+    setup
+        One that both can have.
+
+    Returns
+    -------
+    DataFrame
+        station, rf_channel, bearing_deg, distance_km (at the first site where it is listed there),
+        spare_db and spare_db_other, more_db (other less one, NaN where one does not have the station),
+        roofs and roofs_other.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> half = site.with_stations(site.stations.assign(erp_kw=site.stations["erp_kw"] / 2))
@@ -41,12 +53,21 @@ def beside(one, other, setup):
     return both.loc[order.index, names].reset_index(drop=True)
 
 
-def out_of_band(site):
-    """Which antennas of a site no longer cover its wanted stations, the worst first: a DataFrame.
+def out_of_band(site: Site) -> pd.DataFrame:
+    """Which antennas of a site no longer cover its wanted stations, the worst first.
 
-    Columns: antenna, low_mhz and high_mhz that it is known for, covered and wanted (channels), lacks
-    (the wanted RF channels outside, text). Parameters: ``site`` a Site.
+    Parameters
+    ----------
+    site
 
+    Returns
+    -------
+    DataFrame
+        antenna, low_mhz and high_mhz that it is known for, covered and wanted (channels), lacks (the
+        wanted RF channels outside, text).
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> out_of_band(simulate.demo_site()).set_index("antenna").loc["wire loop", "lacks"]
     '5, 9, 12'

@@ -6,8 +6,7 @@ import numpy as np
 import pandas as pd
 
 from .. import budget, chain, channels, facts, survey
-from ..budget.others import heard_dbm
-from ..site import Mount
+from ..site import Site
 from .joining import joined_antenna
 
 HIGHER_M = 4.0
@@ -18,19 +17,30 @@ SET_AMPLIFIER = chain.amplifier("amplifier at the TV", 16.0, 4.0)
 SECOND, JOINED = "a second antenna on its own line", "a second antenna joined to the first"
 
 
-def changes(site, setup):
+def changes(site: Site, setup: survey.Setup) -> pd.DataFrame:
     """What one change would bring, best first.
 
     Tried, where it applies: higher, outdoors, no cable loss, an amplifier at the mast or at the TV or
     none, a filter against FM or mobile telephone, or against a whole band of the plan that fills the
     line, a pad, a rotator with its play, a second antenna of the same kind on its own line or joined,
-    the other side of the house. The antenna is aimed anew after
-    each, and every change is judged by the reception it gives, overload included. Columns: change,
-    expected (wanted stations received on average), more (over the setup as it is), helps (the stations
-    whose chance rises most), effort (1 to 5), price (hours and money in words, our judgement), caution
-    (of power on the cable, else empty).
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed or not.
+    the other side of the house. The antenna is aimed anew after each, and every change is judged by the
+    reception it gives, overload included.
 
+    Parameters
+    ----------
+    site
+    setup
+        Aimed or not.
+
+    Returns
+    -------
+    DataFrame
+        change, expected (wanted stations received on average), more (over the setup as it is), helps
+        (the stations whose chance rises most), effort (1 to 5), price (hours and money in words: our
+        judgement), caution (of power on the cable, else empty).
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> changes(site, survey.Setup(next(iter(site.antennas)), "roof mast")).columns.tolist()
@@ -56,41 +66,6 @@ def changes(site, setup):
         }
     )
     return table.sort_values("more", ascending=False, ignore_index=True)
-
-
-def amplifier_words(site, setup):
-    """Amplifier or not, plainly, in one sentence: what the best and the worst place for one would do.
-
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup.
-
-    >>> from signalshed import simulate
-    >>> site = simulate.demo_site()
-    >>> amplifier_words(site, survey.Setup("wire loop", "roof mast", heading_deg=38.0))[:12]
-    'An amplifier'
-    """
-    table = changes(site, setup)
-    table = table[table["change"].str.contains("amplifier")]
-    if table.empty:
-        return "An amplifier has no place on this line."
-    best, worst = table.iloc[0], table.iloc[-1]
-    without = table[table["change"] == "without the amplifier"]
-    if len(without):
-        hurts = without["more"].iloc[0] > 0.05
-        verdict = "The amplifier of this line hurts" if hurts else "The amplifier belongs here"
-        return f"{verdict}: the line without it {_gain(without.iloc[0])}."
-    if best["more"] < 0.1:
-        words = f"An amplifier is of no use here: {best['change']} {_gain(best)}"
-        return f"{words}." if len(table) == 1 else f"{words}, {worst['change']} {_gain(worst)}."
-    said = f"An amplifier matters here: {best['change']} {_gain(best)}"
-    return f"{said}; {best['caution']}" if best["caution"] else f"{said}."
-
-
-def _gain(row):
-    """What a change brings or costs, in words."""
-    if abs(row["more"]) < 0.05:
-        return "changes nothing"
-    verb = "brings" if row["more"] > 0 else "costs"
-    return f"{verb} {abs(row['more']):.1f} stations"
 
 
 def _price(row):
@@ -195,7 +170,7 @@ def _bands_to_stop(received):
             yield name, low, high
     if received.holds[received.link.decoded].min(initial=1.0) > _HOLDS:
         return
-    power = 10 ** (heard_dbm(received.link, received.used(received.gain_dbd)) / 10) * sends
+    power = 10 ** (received.link.heard_dbm(received.used(received.gain_dbd)) / 10) * sends
     bands = np.searchsorted(channels.borders_mhz(), s["freq_mhz"])
     for k, band in enumerate(("low VHF", "high VHF", "UHF")):
         inside = tv & (bands == k)
@@ -221,7 +196,7 @@ def _at_the_mast(parts):
     return (*rest[:cable], parts[first], *rest[cable:])
 
 
-def _sees_part(mount: Mount):
+def _sees_part(mount):
     return (mount.open_to_deg - mount.open_from_deg) % 360 != 0
 
 

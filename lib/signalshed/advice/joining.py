@@ -5,18 +5,30 @@ from dataclasses import replace
 import numpy as np
 
 from .. import facts
+from ..antenna import Antenna
 
 _AZIMUTHS_DEG = np.arange(-180.0, 180.0, 2.0)
 
 
-def joined_antenna(antenna, turned_deg):
-    """``antenna`` and one like it, ``turned_deg`` clockwise of it, through a combiner: an Antenna.
+def joined_antenna(antenna: Antenna, turned_deg: float) -> Antenna:
+    """An antenna and one like it, turned clockwise of it, through a combiner.
 
     A combiner gives half of what either hears to the other side: of a station that only one of them
     hears 3 dB are lost. Of one that both hear the powers add on average; where exactly they help or
     cancel hangs on centimetres, so the gain is doubted by 3 dB more.
-    Parameters: ``antenna`` an Antenna; ``turned_deg`` a number.
 
+    Parameters
+    ----------
+    antenna
+    turned_deg
+        Of the second from the first.
+
+    Returns
+    -------
+    Antenna
+
+    Examples
+    --------
     >>> from signalshed.antenna import plain_dipole
     >>> both = joined_antenna(plain_dipole(), 90.0)
     >>> round(float(plain_dipole().gain_dbd(600.0)) - float(both.gain_dbd(600.0)), 1)

@@ -1,6 +1,7 @@
 """Many roofs in one call: who asks, the best for each, with what they have, and what to ask back."""
 
 import tempfile
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
@@ -9,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts, survey
-from ..site import check_site, open_site
+from ..site import Site, check_site, open_site
 from ..tables import READINGS, BadTable, Problems, check_frame, read_toml
 from ..tables.tomled import toml_text
 from ..units import check_type
@@ -31,20 +32,31 @@ QUESTIONS = {
 """What to ask back, by the key that is not there."""
 
 
-def many_roofs(folders, map=map):
-    """One row per roof: who asks, what is best there, and the stations they named: a DataFrame.
+def many_roofs(folders: Sequence[str | Path], map: Callable = map) -> pd.DataFrame:
+    """One row per roof: who asks, what is best there, and the stations they named.
 
     A folder is a site folder, or one with ``asker.toml`` alone: latitude, longitude, town (another
     folder, whose stations and land hold for all), and what else they told: who; region; kind of place
     and height_m (a window on the first floor is taken); has, which of the antennas compared ("flat
     antenna" is taken); wants, gets and gets_not, stations as the screen numbers them.
     What they get and do not get with what they have counts as readings by the lock alone.
-    Columns: who, best, heading_deg, expected, wanted, with_mine (stations expected through what they
-    have, aimed as well as can be there; NaN for a site folder), named (the three they named, by number,
-    with roofs of ten through the best), chances (a tuple of them, NaN where no station has that
-    number), ask (what to ask them back), wrong (why there is no answer, else "").
-    Parameters: ``folders`` a sequence of paths; ``map`` any function like map, such as an executor's.
 
+    Parameters
+    ----------
+    folders
+    map
+        Any function like map, such as an executor's.
+
+    Returns
+    -------
+    DataFrame
+        who, best, heading_deg, expected, wanted, with_mine (stations expected through what they have,
+        aimed as well as can be there; NaN for a site folder), named (the three they named, by number,
+        with roofs of ten through the best), chances (a tuple of them, NaN where no station has that
+        number), ask (what to ask them back), wrong (why there is no answer, else "").
+
+    Examples
+    --------
     >>> many_roofs(["no such folder"])["wrong"].str.contains("there is none").tolist()
     [True]
     """
@@ -117,9 +129,22 @@ def _site_of(folder, told):
     return site
 
 
-def on_screen(site, number):
-    """Rows of the stations of a ``site`` that show ``number`` on the screen, as "5.1": an array.
+def on_screen(site: Site, number: str) -> np.ndarray:
+    """Rows of the stations of a site that show a number on the screen.
 
+    Parameters
+    ----------
+    site
+    number
+        As "5.1".
+
+    Returns
+    -------
+    ndarray
+        Row numbers, (n,).
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> on_screen(simulate.demo_site(), "5.1").tolist()
     [0]
@@ -129,13 +154,34 @@ def on_screen(site, number):
     return np.flatnonzero([str(number) in numbers for numbers in shown])
 
 
-def lock_readings(site, gets, gets_not, antenna=FLAT):
-    """What somebody gets and does not get as readings by the lock alone: a DataFrame.
+def lock_readings(
+    site: Site, gets: Sequence[str], gets_not: Sequence[str], antenna: str = FLAT
+) -> pd.DataFrame:
+    """What somebody gets and does not get as readings by the lock alone.
 
-    As if the antenna had been turned toward each: what is not got so is not got at all. Parameters:
-    ``site`` a Site, of which the first mount is read; ``gets`` and ``gets_not`` numbers on the screen;
-    ``antenna`` its name. Raises ValueError for a number that no station of the list shows.
+    As if the antenna had been turned toward each: what is not got so is not got at all.
 
+    Parameters
+    ----------
+    site
+        Of which the first mount is read.
+    gets, gets_not
+        Numbers on the screen.
+    antenna
+        Its name.
+
+    Returns
+    -------
+    DataFrame
+        In the columns of readings.csv.
+
+    Raises
+    ------
+    ValueError
+        For a number that no station of the list shows.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> lock_readings(simulate.demo_site(), ["5.1"], ["3.1"], "wire loop")["rf_channel"].tolist()
     ['24', '21']

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from .. import budget, survey
-from ..site import check_site, read_only
+from ..site import Site, check_site, read_only
 from ..units import check_type, floats
 from ..words import roofs_words
 
@@ -38,11 +39,24 @@ class Draws:
         return self.locked.sum(axis=2)
 
 
-def possible_setups(site):
-    """Every antenna on every mount where it may live, through the mount's own feed.
+def possible_setups(site: Site) -> list[survey.Setup]:
+    """Every antenna on every mount where it may live, through the mount's own feed line.
 
-    Parameters: ``site`` a Site. Returns a list of survey.Setup. Raises ValueError if there is none.
+    Parameters
+    ----------
+    site
 
+    Returns
+    -------
+    list of Setup
+
+    Raises
+    ------
+    ValueError
+        If there is none.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> len(possible_setups(simulate.demo_site())) > 3
     True
@@ -61,13 +75,24 @@ def possible_setups(site):
     return setups
 
 
-def imagine(site, setups):
-    """Let every setup live on the same imagined roofs, those of survey.worlds: Draws.
+def imagine(site: Site, setups: Iterable[survey.Setup]) -> Draws:
+    """Let every setup live on the same imagined roofs, those of survey.worlds.
 
     Common to all setups on a roof: what the path does to each station, and how an antenna that nobody
     aims happens to lie. Common to one mount: its walls. Own to one antenna: the error of its gain.
-    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, aimed here where they can be.
 
+    Parameters
+    ----------
+    site
+    setups
+        Aimed here where they can be.
+
+    Returns
+    -------
+    Draws
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> imagine(site, possible_setups(site)[:2]).counts.shape
@@ -80,20 +105,31 @@ def imagine(site, setups):
     wanted = site.stations["wanted"].to_numpy(bool)
     received = [survey.reception(site, setup) for setup, _ in done]
     expected = np.array([each.chance[wanted].sum() for each in received])
-    locked = np.stack([wanted & roofs.locked(each) for each in received])
+    locked = np.stack([wanted & each.locked_in(roofs) for each in received])
     return Draws(tuple(s for s, _ in done), tuple(a for _, a in done), expected, locked)
 
 
-def rank(site, setups=None):
+def rank(site: Site, setups: Iterable[survey.Setup] | None = None) -> pd.DataFrame:
     """Rank setups for a site: most wanted stations first, the easier antenna first among equals.
 
-    Columns: antenna, mount, heading_deg (NaN if never aimed or on a rotator), expected (wanted stations
-    received on average), low and high (between these on 90 % of roofs like this one), best_on (share of
-    roofs on which none does better), against_best (in words), effort, pick, why, arc_deg (headings that
-    bring as much), setup (the survey.Setup, aimed). Rows whose expected number is the same to a tenth
-    count as equal.
-    Parameters: ``site`` a Site; ``setups`` a sequence of survey.Setup, None for all that are possible.
+    Rows whose expected number is the same to a tenth count as equal.
 
+    Parameters
+    ----------
+    site
+    setups
+        None for all that are possible.
+
+    Returns
+    -------
+    DataFrame
+        antenna, mount, heading_deg (NaN if never aimed or on a rotator), expected (wanted stations
+        received on average), low and high (between these on 90 % of roofs like this one), best_on (share
+        of roofs on which none does better), against_best (in words), effort, pick, why, arc_deg (as many
+        headings bring as much), setup (the survey.Setup, aimed).
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> table = rank(simulate.demo_site())
     >>> bool(table["expected"].iloc[0] >= table["expected"].iloc[-1])
@@ -153,12 +189,22 @@ def _picks(table):
     return marks
 
 
-def compare_words(better, other):
+def compare_words(better: ArrayLike, other: ArrayLike) -> str:
     """What one setup brings over another on common roofs, in words.
 
     The number said is the greatest that holds on nearly as many roofs as "1 more" does.
-    Parameters: ``better`` and ``other`` bool (roof, station).
 
+    Parameters
+    ----------
+    better, other
+        bool (roof, station).
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
     >>> a = np.array([[True, True], [True, True]]); b = np.array([[True, False], [True, True]])
     >>> compare_words(a, b)
     'the best gets all that this gets, and at least 1 more, on 5 of 10 roofs like yours'

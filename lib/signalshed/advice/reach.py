@@ -13,18 +13,35 @@ DISTANCES_KM = np.geomspace(2.0, 200.0, 200)
 CHANCES = (0.9, 0.5, 0.1)
 
 
-def reach(antenna, mount, feed=None, tuner=None):
+def reach(
+    antenna: Antenna,
+    mount: site.Mount,
+    feed: chain.Feed | None = None,
+    tuner: chain.Tuner | None = None,
+) -> pd.DataFrame:
     """Distance at which the chance of a picture falls to 90, 50 and 10 %, by kind of station.
 
     The antenna is aimed at the station over average terrain; the chance is that a roof like this one
-    locks it for at least 90 % of the time. Columns: station (strong, middling, low power: facts table
-    station_classes), band, erp_kw, haat_m, known (whether the antenna's gain is known there), and for
-    each chance a column like km_at_90_pct (NaN: not even 2 km away; 200: farther than the charts) and
-    mi_at_90_pct.
+    locks it for at least 90 % of the time.
 
-    Parameters: ``antenna`` an Antenna; ``mount`` a site.Mount; ``feed`` a chain.Feed, None for 15 m of
-    series 6 cable; ``tuner`` a chain.Tuner, None for the planning figures' own, NF 7 dB.
+    Parameters
+    ----------
+    antenna
+    mount
+    feed
+        None for 15 m of series 6 cable.
+    tuner
+        None for the planning figures' own, NF 7 dB.
 
+    Returns
+    -------
+    DataFrame
+        station (strong, middling, low power: facts table station_classes), band, erp_kw, haat_m, known
+        (whether the antenna's gain is known there), and for each chance a column like km_at_90_pct (NaN:
+        not even 2 km away; 200: farther than the charts) and mi_at_90_pct.
+
+    Examples
+    --------
     >>> from signalshed.site import Mount
     >>> from signalshed.antenna import plain_dipole
     >>> table = reach(plain_dipole(), Mount("mast", "mast", 9.1))

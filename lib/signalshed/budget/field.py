@@ -9,10 +9,10 @@ import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from .. import earth, facts, path
 from ..site import read_only
+from ..words import joined
 
 SURE_TIME_PCT = 90
 """A station counts as received when it locks for at least this share of the time."""
@@ -224,48 +224,7 @@ def site_profiles(site):
     return site.remembered(("profiles",), make, PATH)
 
 
-def layers(site, mount):
-    """Average terrain and terrain profile side by side: a DataFrame by station.
-
-    Columns: station, average_dbuv_m and average_sd_db, profile_dbuv_m and profile_sd_db (NaN where no
-    profile could be had), difference_db; average_fade_db and profile_fade_db.
-    On flat ground both price the height of a low antenna alike. Above 9.1 m average terrain goes on
-    gaining where a clear path has nothing left to gain, and beyond 60 km its charts fade up to 5 dB
-    more than the curves of NBS Technical Note 101 that profiles go by; interferers take the larger.
-    Parameters: ``site`` a Site; ``mount`` a Mount or its name.
-
-    >>> from signalshed import simulate
-    >>> table = layers(simulate.demo_site(terrain=True), "roof mast")
-    >>> bool((table["profile_sd_db"].dropna() < table["average_sd_db"].min()).all())
-    True
-    """
-    mount = site.mount(mount)
-    flat, best = _average_terrain(site, mount), field_at(site, mount)
-    by_profile = best.layer == "terrain profile"
-    table = pd.DataFrame(
-        {
-            "station": site.stations["station"],
-            "average_dbuv_m": flat.median_dbuv_m,
-            "average_sd_db": flat.sd_db,
-            "profile_dbuv_m": np.where(by_profile, best.median_dbuv_m, np.nan),
-            "profile_sd_db": np.where(by_profile, best.sd_db, np.nan),
-        }
-    )
-    return table.assign(
-        difference_db=table["profile_dbuv_m"] - table["average_dbuv_m"],
-        average_fade_db=flat.fade_db,
-        profile_fade_db=np.where(by_profile, best.fade_db, np.nan),
-    )
-
-
 def _put(array, rows, values):
     changed = np.array(array)
     changed[rows] = values
     return changed
-
-
-def joined(*notes):
-    """Notes of each station joined with semicolons, empty ones left out: (stations,) text."""
-    columns = [np.asarray(note, dtype=object) for note in notes]
-    rows = zip(*np.broadcast_arrays(*columns), strict=True)
-    return np.array(["; ".join(str(n) for n in row if n) for row in rows], dtype=object)

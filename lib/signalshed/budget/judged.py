@@ -14,12 +14,11 @@ from scipy.special import ndtr, ndtri
 
 from .. import facts
 from ..site import ALL_THAT_COUNTS, read_only
+from .gain import top_gain_dbd
 from .leaks import leaks
-from .link import top_gain_dbd
 from .networks import networks, signals_of
-from .others import heard_dbm, noise_mw_of, rise_of
+from .single import db, mw, normal, single
 from .together import Joint
-from .worlds import worlds
 
 _FAR_DB, _HARDLY_DB = 18.0, 12.0
 """About two sds of a level; how far below the noise a disturber has to stay then to be left out."""
@@ -80,21 +79,10 @@ class Judged:
         return (with_others * holds).mean(axis=2) / alone, with_others.mean(axis=2) / alone
 
 
-def normal(x):
-    """The normal distribution function to 3e-4, where speed counts: a logistic form."""
-    x = np.clip(x, -9.0, 9.0)
-    return 1 / (1 + np.exp(-x * (1.5957691 + 0.07135481 * x * x)))
-
-
 def _gathered(array, order=None):
     """(r, world) as (r, nodes): means of worlds next to one another, by size or in an ``order``."""
     by_size = np.sort(array, axis=1) if order is None else np.take_along_axis(array, order, 1)
     return by_size.reshape(len(array), min(_NODES, array.shape[1]), -1).mean(axis=2)
-
-
-def roofs_of(received):
-    """The worlds of a Reception: those of its site."""
-    return worlds(received.site, received.mount)
 
 
 def judged(received):
@@ -109,7 +97,7 @@ def judged(received):
     """
     aims = [(0, None)]
     if received.aim == "never":
-        aims = [(roofs_of(received).headings(received), None)]
+        aims = [(received.roofs.headings(received), None)]
     if received.aim == "rotator":
         aims = [(int(h), received.best == h) for h in np.unique(received.best)]
     found, doubt = [], doubt_of(received)
@@ -123,7 +111,7 @@ def judged(received):
 
 def doubt_of(received):
     """What is not known of each level and common to several, whatever the heading: (n, world)."""
-    return single(roofs_of(received).level_doubt_db(received).T)
+    return single(received.roofs.level_doubt_db(received).T)
 
 
 class Air:
@@ -133,7 +121,7 @@ class Air:
     """
 
     def __init__(self, received, heading, doubt):
-        self.received, self.link, roofs = received, received.link, roofs_of(received)
+        self.received, self.link, roofs = received, received.link, received.roofs
         self.strain, self.heading = received.others.strain, heading
         gain = np.atleast_2d(received.gain_dbd[heading])
         self.margin = single((self.link.margin_db + gain).T)
@@ -148,13 +136,13 @@ class Air:
         self.selectivity = 10 ** (
             facts.value("receiver", "selectivity_sd_db") * roofs.of("tuner", "selectivity") / 10
         )
-        self.level = single(heard_dbm(self.link, gain).T) + self.doubt
+        self.level = single(self.link.heard_dbm(gain).T) + self.doubt
         self.wide = np.hypot(self.own[:, None], single(off_aim_db(received, gain).T))
-        self.most = single((heard_dbm(self.link, gain) + up_to_free_space_db(self.link)).T)
+        self.most = single((self.link.heard_dbm(gain) + up_to_free_space_db(self.link)).T)
         self.power = self._bounded(self.wide * self.drawn)
         self.sender = signals_of(received.site).sender
         self.sent = self.power * (self.sender == np.arange(self.sender.size))[:, None]
-        self.louder = self.sent * mw(single(rise_of(self.link)[:, None]))
+        self.louder = self.sent * mw(single(self.link.field.rise_db[:, None]))
         self.gains = single(np.stack([10 ** (each.gain_db / 10) for each in self.strain.limits]))
         self.totals = self.gains @ self.sent
 
@@ -166,7 +154,7 @@ class Air:
         """The chance that every part holds its total power; ``totals`` one array a limit."""
         chance = 1.0
         for each, total in zip(self.strain.limits, totals, strict=True):
-            chance = chance * normal((each.limit_dbm - _db(total)) / each.sd_db)
+            chance = chance * normal((each.limit_dbm - db(total)) / each.sd_db)
         return chance
 
     @functools.cached_property
@@ -182,10 +170,8 @@ class Air:
     @functools.cached_property
     def added(self):
         """Products and a tuner turned down, mW: (n, world), or 0.0."""
-        more = _db(self.totals[-1]) - self.strain.total_dbm[self.heading]
-        added = self.strain.added_mw(
-            more, self.heading, roofs_of(self.received).of("tuner", "limit")
-        )
+        more = db(self.totals[-1]) - self.strain.total_dbm[self.heading]
+        added = self.strain.added_mw(more, self.heading, self.received.roofs.of("tuner", "limit"))
         return 0.0 if np.ndim(added) == 0 else np.broadcast_to(added.T, self.doubt.shape)
 
     def touched(self, asked=None):
@@ -203,7 +189,7 @@ class Air:
     def noise(self, rows):
         """Noise and interference in channels of ``rows`` over the median noise, and by how many dB they
         are more together with each at what it exceeds for a tenth of the time."""
-        quiet = noise_mw_of(self.link)[rows, None]
+        quiet = self.link.noise_mw[rows, None]
         noise, up = mw(self.noise_db[rows]), mw(single(self.link.noise_up_db[rows, None]))
         each = self.leaks.over(rows, quiet)
         added = self.added if np.ndim(self.added) == 0 else single(self.added[rows] / quiet)
@@ -211,13 +197,13 @@ class Air:
             n * noise + added + each.sent @ power + (each.let_in @ power) * self.selectivity
             for n, power in ((1, self.sent), (up, self.louder))
         )
-        return whole, _db(risen / whole)
+        return whole, db(risen / whole)
 
     def judge(self, rows):
         """The stations of ``rows`` in every world: Judged."""
         whole, risen = self.noise(rows)
         margin = self.margin[rows] + self.doubt[rows]
-        lack = _db(whole) - margin + np.hypot(single(self.link.field.fade_db[rows, None]), risen)
+        lack = db(whole) - margin + np.hypot(single(self.link.field.fade_db[rows, None]), risen)
         alone = self.noise_db[rows] - margin + single(self.link.fade_db[rows, None])
         own = np.hypot(self.own, single(np.broadcast_to(self.link.needs_sd_db, self.own.shape)))
         holds = np.ones_like(lack)
@@ -256,7 +242,7 @@ class Air:
     def _joint(self, network, i):
         members = network.members
         whole, risen = self.noise(np.array([i]))
-        whole = whole * noise_mw_of(self.link)[i]
+        whole = whole * self.link.noise_mw[i]
         power = self.power[members]
         fade = np.sqrt(((power * self.link.field.fade_db[members, None]) ** 2).sum(axis=0))
         needs = self.link.needs_cn_db[i] + np.hypot(fade / power.sum(axis=0), risen[0])
@@ -308,21 +294,7 @@ def reached(received):
 def _reached(received):
     link, site = received.link, received.site
     top = top_gain_dbd(site, received.antenna, received.mount)
-    most = 10 ** ((heard_dbm(link, top) + _FAR_DB) / 10)
+    most = 10 ** ((link.heard_dbm(top) + _FAR_DB) / 10)
     share = leaks(site, received.feed, link.line_gain_db).share
     worst = share.multiply(most[None, :]).max(axis=1).toarray().ravel() if share.nnz else 0.0
-    return worst > noise_mw_of(link) * 10 ** (-_HARDLY_DB / 10)
-
-
-def single(array):
-    """In single precision, where speed counts."""
-    return np.asarray(array, np.float32)
-
-
-def mw(level_dbm):
-    """Milliwatts, or a ratio, from dB."""
-    return np.exp(level_dbm * np.float32(np.log(10) / 10))
-
-
-def _db(power):
-    return np.float32(10 / np.log(10)) * np.log(np.maximum(power, np.float32(1e-37)))
+    return worst > link.noise_mw * 10 ** (-_HARDLY_DB / 10)

@@ -6,9 +6,10 @@ import numpy as np
 
 from .. import facts, path
 from .field import site_profiles
-from .link import polarization_loss_db, scattered_share, top_gain_dbd
+from .gain import polarization_loss_db, top_gain_dbd
+from .mounts import scattered_share
 from .needs import may_refuse
-from .others import jammer, mixed_by, noise_mw_of
+from .others import loudest_interferer, mixed_by
 from .remedies import WORTH_DB, against, called, filtered, parted
 
 _TWICE_AS_HIGH_DB = 6.0
@@ -123,7 +124,7 @@ def _costs_db(r, spare):
         "aim": zero if r.aim == "rotator" else off_aim,
         "wall": r.link.entry_loss_db,
         "side": r.link.blocked_loss_db,
-        "trees": r.link.trees_loss_db,
+        "trees": r.link.vegetation_loss_db,
         "line": np.maximum(r.link.line_cost_db, 0.0),
         "crossed": polarization_loss_db(r.site, r.antenna, r.mount),
         "others": np.nan_to_num(np.maximum(r.alone_spare_at(r.site.certainty) - spare, 0.0)),
@@ -203,7 +204,7 @@ def _blamed(r, i, overloaded):
     """Who jams station ``i``: a part that is overdriven, two that mix, the loudest other in the channel,
     its own network, or nobody alone: the name, the rows that matter, the part overdriven or ""."""
     heading, strain = r.rows_of(i), r.others.strain
-    row, landed_mw = jammer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
+    row, landed_mw = loudest_interferer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
     made_mw, mixed_mw = (
         np.broadcast_to(made, r.gain_dbd.shape)[heading, i].mean()
         for made in (strain.added_mw(), strain.second_order_mw())
@@ -216,7 +217,7 @@ def _blamed(r, i, overloaded):
     if full or made_mw > landed_mw:
         gain_db = next(each.gain_db for each in strain.limits if each.name == part)
         return part, [int(np.argmax(power_mw * 10 ** (gain_db / 10)))], part
-    if r.together_words[i] and landed_mw < noise_mw_of(r.link)[i]:
+    if r.together_words[i] and landed_mw < r.link.noise_mw[i]:
         return "its own network", [], ""
     return ("", [], "") if row is None else (called(r.site.stations, row), [row], "")
 

@@ -27,14 +27,10 @@ class Network:
     def __post_init__(self):
         read_only(self)
 
-    def helps_and_hurts(self, power_mw):
-        """Power that helps and power that disturbs: (..., windows) each, from ``power_mw`` (..., m)."""
-        helps = power_mw @ self.useful.T
-        return helps, np.maximum(power_mw.sum(axis=-1, keepdims=True) - helps, 0.0)
-
     def ratio(self, power_mw, noise_mw):
         """The best C/(N+I) of all windows (...,), from ``power_mw`` (..., m) and ``noise_mw`` (...,)."""
-        helps, hurts = self.helps_and_hurts(power_mw)
+        helps = power_mw @ self.useful.T
+        hurts = np.maximum(power_mw.sum(axis=-1, keepdims=True) - helps, 0.0)
         return (helps / (np.asarray(noise_mw)[..., None] + hurts)).max(axis=-1)
 
 

@@ -7,8 +7,8 @@ import numpy as np
 from .. import chain, facts
 from ..site import read_only
 from .leaks import leaks
-from .link import freq_mhz
 from .networks import networks, signals_of
+from .stations import freq_mhz
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,12 +109,12 @@ def others(site, feed, this, gain_dbd):
     >>> bool((others(site, feed, budget.link(site, mount, feed), gain).rise_db >= 0).all())
     True
     """
-    level = heard_dbm(this, gain_dbd)
+    level = this.heard_dbm(gain_dbd)
     power_mw = np.exp(level * _PER_DB) * signals_of(site).is_sender
-    noise_mw = noise_mw_of(this)
+    noise_mw = this.noise_mw
     strain, headroom, tightest = _strained(site, feed, this, power_mw)
     share = leaks(site, feed, this.line_gain_db).share
-    added_mw = (share @ (power_mw * 10 ** (rise_of(this) / 10)).T).T + strain.added_mw()
+    added_mw = (share @ (power_mw * 10 ** (this.field.rise_db / 10)).T).T + strain.added_mw()
     rise, joint = 10 * np.log10(1 + added_mw / noise_mw), np.zeros_like(level)
     rise[rise < _HARDLY_DB] = 0.0
     for network in networks(site):
@@ -124,16 +124,6 @@ def others(site, feed, this, gain_dbd):
         joint[:, rows] = 10 * np.log10(power.sum(axis=1, keepdims=True)) - level[:, rows]
         rise[:, rows] = joint[:, rows] + level[:, rows] - 10 * np.log10(best * noise_mw[rows])
     return Others(rise, joint, headroom, tightest, strain, power_mw)
-
-
-def noise_mw_of(this):
-    """Noise in each channel at the antenna's output, mW, from a Link: (stations,)."""
-    return 10 ** ((this.noise_dbm - this.line_gain_db) / 10)
-
-
-def rise_of(this):
-    """How far each signal rises above its median for a tenth of the time, dB, from a Link."""
-    return this.field.rise_db
 
 
 def _strained(site, feed, this, power_mw):
@@ -200,7 +190,7 @@ def _mixed_mw(site, this, limits, power_mw):
             found[int(tuner)] += mixing.mw(power * gain, tuner) / (intercept * gain)
         return found
 
-    felt = made(power_mw.max(axis=0)).sum(axis=0) > noise_mw_of(this) * _NEVER_FELT
+    felt = made(power_mw.max(axis=0)).sum(axis=0) > this.noise_mw * _NEVER_FELT
     return made(power_mw) * felt if felt.any() else None
 
 
@@ -232,16 +222,7 @@ def mixed_by(site, strain, power_mw, i):
     return max(found)[1]
 
 
-def heard_dbm(this, gain_dbd):
-    """Level at the antenna's output, dBm, outside its known frequencies too.
-
-    Parameters: ``this`` a Link; ``gain_dbd`` (..., station).
-    """
-    outside = facts.value("judgement", "out_of_band_dbd")
-    return this.level_dbm - this.line_gain_db + np.where(np.isnan(gain_dbd), outside, gain_dbd)
-
-
-def jammer(site, feed, this, gain_dbd, i):
+def loudest_interferer(site, feed, this, gain_dbd, i):
     """The station that puts most power into the channel of station ``i``: its row or None, and the mW.
 
     Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` a Link; ``gain_dbd`` (station,) at the
@@ -252,9 +233,9 @@ def jammer(site, feed, this, gain_dbd, i):
     >>> mount = site.mount("roof mast")
     >>> gain = budget.gain_toward_dbd(site, antenna.plain_dipole(), mount, [0])[0]
     >>> feed = site.feed(mount.feed)
-    >>> jammer(site, feed, budget.link(site, mount, feed), gain, 12)[0] is None
+    >>> loudest_interferer(site, feed, budget.link(site, mount, feed), gain, 12)[0] is None
     False
     """
     share = leaks(site, feed, this.line_gain_db).share[[i]].toarray().ravel()
-    power = 10 ** ((heard_dbm(this, gain_dbd) + rise_of(this)) / 10) * share
+    power = 10 ** ((this.heard_dbm(gain_dbd) + this.field.rise_db) / 10) * share
     return (int(power.argmax()), float(power.max())) if power.any() else (None, 0.0)

@@ -9,44 +9,24 @@ from scipy.special import ndtr, ndtri
 
 from .. import path
 from ..site import ALL_THAT_COUNTS, Site, read_only
-from ..units import check
-from ..words import counted, roofs_words, spare_words
-from .field import PATH, joined
-from .judged import judged, normal
+from ..words import counted, joined, roofs_words, spare_words
+from .chances import chances
+from .field import PATH
+from .gain import HEADINGS_DEG, gain_toward_dbd
+from .judged import judged
 from .limits import limits_of
-from .link import HEADINGS_DEG, Link, gain_toward_dbd, link, spread_db
+from .link import Link, link, spread_db
 from .networks import networks
 from .others import Others, others
 from .search import searched
-from .setups import parts_of
+from .setups import Setup, parts_of
+from .single import normal
 from .together import Joint
+from .worlds import worlds
 
 CHANCES = (0.9, 0.5, 0.1)
 """The chances whose distances are told, the surest first."""
 _IN_TABLE = ("margin_db", "spread_db", "spare_db", "low_db", "high_db", "fade_db", "chance")
-
-
-def chance_of(margin_db, spread_db, fade_db):
-    """Chance that the margin exceeds the fade of the worst tenth of the time.
-
-    Parameters broadcast: ``margin_db`` for the median of time, ``spread_db`` one standard deviation,
-    ``fade_db`` from the median to the level held 90 % of the time.
-
-    >>> round(float(chance_of(13, 10, 3)), 3)
-    0.841
-    """
-    spread = check("spread_db", spread_db, above=0)
-    return chances(check("margin_db", margin_db), spread, check("fade_db", fade_db))
-
-
-def chances(margin_db, spread_db, fade_db):
-    """The chance_of arrays ``margin_db``, ``spread_db``, ``fade_db``; 0 where it is not known, NaN.
-
-    >>> float(chances(np.nan, 10, 3))
-    0.0
-    """
-    z = (margin_db - fade_db) / spread_db
-    return ndtr(np.where(np.isnan(z), -np.inf, z))
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,6 +60,11 @@ class Reception:
     def fade_db(self):
         """From the median of time to what is held over noise for 90 % of it, dB: (stations,)."""
         return self.link.fade_db
+
+    @property
+    def roofs(self):
+        """All that is not known, drawn: the worlds of its site, a Worlds."""
+        return worlds(self.site, self.mount)
 
     @functools.cached_property
     def best(self):
@@ -331,14 +316,28 @@ def _why(spare_db, sd_db, limit, together):
     return words if limit == "nothing" else f"{words}; in the way: {limit}"
 
 
-def reception(site, setup):
-    """Everything there is to say of one ``setup`` at a ``site``: a Reception, made once and remembered.
+def reception(site: Site, setup: Setup) -> Reception:
+    """Everything there is to say of one setup at a site, made once and remembered.
 
     Fixed at the setup's heading; on a rotator each station at its own best heading; never aimed where
-    the mount cannot be, or the setup has no heading. Raises ValueError for a heading where nothing can
-    be aimed.
-    Parameters: ``site`` a Site; ``setup`` a Setup.
+    the mount cannot be, or the setup has no heading.
 
+    Parameters
+    ----------
+    site
+    setup
+
+    Returns
+    -------
+    Reception
+
+    Raises
+    ------
+    ValueError
+        For a heading where nothing can be aimed.
+
+    Examples
+    --------
     >>> from signalshed import budget, simulate
     >>> site = simulate.demo_site()
     >>> received = reception(site, budget.Setup("wire loop", "roof mast", heading_deg=38))
@@ -382,8 +381,8 @@ def reception_at(site, setup, headings_deg, aim="fixed"):
     )
 
 
-def outlook(site, setup):
-    """What to expect of every station through one setup: a DataFrame, stations in the site's order.
+def outlook(site: Site, setup: Setup) -> pd.DataFrame:
+    """What to expect of every station through one setup: the table of ``reception``.
 
     Columns: station, rf_channel, wanted, margin_db (for the median of time, unknowns at their middle),
     spread_db, spare_db (by how much the station could fall and still come on 5 of 10 roofs like this
@@ -393,9 +392,19 @@ def outlook(site, setup):
     roofs (the chance as roofs out of ten), layer, limit (what is in the way), remedy (what would help),
     bearing_deg, distance_km, comes_km_9, comes_km_5 and comes_km_1 (how far from its tower it comes on
     so many of 10 roofs, on the average-terrain curve, and under an overload as it would be without
-    any), note, why. It is the table of ``reception``.
-    Parameters: ``site`` a Site; ``setup`` a Setup.
+    any), note, why.
 
+    Parameters
+    ----------
+    site
+    setup
+
+    Returns
+    -------
+    DataFrame
+
+    Examples
+    --------
     >>> from signalshed import budget, simulate
     >>> site = simulate.demo_site()
     >>> table = outlook(site, budget.Setup(next(iter(site.antennas)), "roof mast", heading_deg=200))

@@ -3,7 +3,7 @@
 import numpy as np
 
 from .. import facts
-from .link import HEADINGS_DEG, gain_toward_dbd
+from .gain import HEADINGS_DEG, gain_toward_dbd
 
 WORTH_DB = 3.0
 """A cost is named from so many dB on, and an aim that wins as much."""

@@ -5,7 +5,8 @@ import pandas as pd
 
 from .. import facts
 from ..site import check_site
-from .link import polarization_loss_db, scattered_share
+from .gain import polarization_loss_db
+from .mounts import scattered_share
 from .needs import may_refuse
 from .reception import reception
 
@@ -178,7 +179,7 @@ def _mount_rows(received, i):
         ("crossed polarization", crossed, f"station is {site.stations['polarization'].iloc[i]}"),
         ("walls and roof", this.entry_loss_db[i], f"{where}: {BUILDINGS[mount.construction]}"),
         ("blocked side", this.blocked_loss_db[i], "the mount does not see this direction"),
-        ("trees", this.trees_loss_db[i], f"{mount.trees_m:g} m of {_TREES[site.leaves]}"),
+        ("trees", this.vegetation_loss_db[i], f"{mount.trees_m:g} m of {_TREES[site.leaves]}"),
     )
     return [(name, -loss, "dBm", why) for name, loss, why in losses if loss != 0]
 

@@ -4,24 +4,15 @@ import itertools
 
 import numpy as np
 
-from .judged import (
-    mw,
-    normal,
-    off_aim_db,
-    reached,
-    roofs_of,
-    single,
-    up_to_free_space_db,
-)
+from .judged import off_aim_db, reached, up_to_free_space_db
 from .leaks import leaks
 from .networks import networks, signals_of
-from .others import noise_mw_of, rise_of
+from .single import PER_LOG, db, mw, normal, single
 from .worlds import FEW
 
 _AT_ONCE = 2**18
 """Numbers that stay in a processor's memory between one step of a sum and the next."""
 _SURE = 1e-4
-_PER_LOG = np.float32(10 / np.log(10))
 _ROOM_DB = 35.0
 """A line with so much room at the medians is overloaded on no roof worth counting."""
 
@@ -59,7 +50,7 @@ class _Walk:
 
     def __init__(self, received, rows, full):
         self.received, self.rows = received, rows
-        link, roofs = received.link, roofs_of(received).few
+        link, roofs = received.link, received.roofs.few
         doubt = roofs.level_doubt_db(received)
         alone = np.broadcast_to(roofs.alone_db, doubt.shape)
         sd = np.broadcast_to(roofs.alone_sd_db, doubt.shape[1])
@@ -77,12 +68,12 @@ class _Walk:
         self.sd = single(np.maximum(np.hypot(sd[rows], floor), 1.0))
         noise = roofs.of("noise", "street")[:, None] * link.noise_sd_db[rows]
         self.doubt = mw(single(noise - doubt[:, rows]))
-        self.per_db = np.broadcast_to(-_PER_LOG / self.sd, (len(self.power), rows.size)).copy()
+        self.per_db = np.broadcast_to(-PER_LOG / self.sd, (len(self.power), rows.size)).copy()
         share = leaks(received.site, received.feed, link.line_gain_db).share.toarray()[rows].T
         self.heard = np.flatnonzero(share.any(axis=1) & sends)
-        self.share = single(share[self.heard] / noise_mw_of(link)[rows])
+        self.share = single(share[self.heard] / link.noise_mw[rows])
         self.above = single(np.nan_to_num(received.alone_db[:, rows], nan=-300.0))
-        self.above = (self.above - self._held(rise_of(link), single(link.fade_db))) / self.sd
+        self.above = (self.above - self._held(link.field.rise_db, single(link.fade_db))) / self.sd
         self.better = roofs.of("tuner", "limit")
         self.totals = self._totals() if full else None
         self.holds = self._holds() if full else np.ones((FEW, len(self.power)), np.float32)
@@ -96,12 +87,12 @@ class _Walk:
             power = self.power[:, network.members]
             each = np.linalg.norm(power * fade_db[network.members], axis=1) / power.sum(axis=1)
             fade[:, np.isin(self.rows, network.rows)] = each[:, None]
-        return np.hypot(fade, _dbm(1 + risen) - _dbm(1 + sent @ self.share))
+        return np.hypot(fade, db(1 + risen) - db(1 + sent @ self.share))
 
     def _totals(self):
         """Total power at each limit, dBm: (limits, worlds, headings)."""
         gains = [mw(single(each.gain_db)) for each in self.received.others.strain.limits]
-        return np.stack([_dbm(self.error @ (self.power * gain).T) for gain in gains])
+        return np.stack([db(self.error @ (self.power * gain).T) for gain in gains])
 
     def _holds(self):
         limits = self.received.others.strain.limits
@@ -143,7 +134,7 @@ class _Walk:
         if np.ndim(made[0]) == 0:
             return np.float32(0.0)
         made = np.stack(made)[..., self.rows]
-        return single(made / noise_mw_of(self.received.link)[self.rows])
+        return single(made / self.received.link.noise_mw[self.rows])
 
     def _joint(self, network, worlds, noise):
         """How far a network's rows are above what they need, in sds of what is left: (row, array) each.
@@ -158,20 +149,16 @@ class _Walk:
         sd = np.maximum(share * (self.wide[network.members] * strongest).sum(axis=-1), 1.0).T
         found = []
         for k in np.flatnonzero(np.isin(self.rows, network.rows)):
-            quiet = noise_mw_of(self.received.link)[self.rows[k]]
+            quiet = self.received.link.noise_mw[self.rows[k]]
             loud = quiet * noise[..., k] / self.doubt[worlds, k, None]
             best = network.ratio(drawn.transpose(1, 0, 2), loud)
-            lost = _dbm(power.sum(axis=-1).T / quiet) - _dbm(best)
+            lost = db(power.sum(axis=-1).T / quiet) - db(best)
             found.append((k, (self.above[:, k] * self.sd[k] - lost) / sd))
         return found
 
 
-def _dbm(power):
-    return _PER_LOG * np.log(np.maximum(power, np.float32(1e-37)))
-
-
 def _normal(x):
-    """The normal distribution function of ``x``, which it uses up; judged.normal without copies."""
+    """The normal distribution function of ``x``, which it uses up; single.normal without copies."""
     y = x * x
     y *= np.float32(-0.07135481)
     y -= np.float32(1.5957691)

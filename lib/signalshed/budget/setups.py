@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
-from ..site import check_site
+from ..antenna import Antenna
+from ..chain import Feed
+from ..site import Mount, Site, check_site
 from ..units import check, check_type
 
 
@@ -14,9 +16,9 @@ class Setup:
     None takes the mount's own. ``heading_deg`` true, 0 to 360; None is never aimed.
     """
 
-    antenna: object
-    mount: object
-    feed: object = None
+    antenna: str | Antenna
+    mount: str | Mount
+    feed: str | Feed | None = None
     heading_deg: float | None = None
 
     def __post_init__(self):
@@ -30,11 +32,23 @@ class Setup:
         return ", ".join(names)
 
 
-def aimed_at(site, antenna, mount, heading_deg):
-    """A Setup toward ``heading_deg`` where a heading means anything on the mount, else without one.
+def aimed_at(site: Site, antenna: str | Antenna, mount: str | Mount, heading_deg: float) -> Setup:
+    """A setup toward a heading where one means anything on the mount, else without one.
 
-    Parameters: ``site`` a Site; ``antenna`` and ``mount`` names in it or the things themselves.
+    Parameters
+    ----------
+    site
+    antenna, mount
+        Names in the site, or the things themselves.
+    heading_deg
+        True, 0 to 360.
 
+    Returns
+    -------
+    Setup
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> aimed_at(simulate.demo_site("boat"), "upright whip", "masthead", 40.0).heading_deg is None
     True
@@ -43,11 +57,25 @@ def aimed_at(site, antenna, mount, heading_deg):
     return Setup(antenna, mount, heading_deg=float(heading_deg) if can else None)
 
 
-def parts_of(site, setup):
-    """Antenna, mount and feed of ``setup`` as things, looked up by name in ``site``.
+def parts_of(site: Site, setup: Setup) -> tuple[Antenna, Mount, Feed]:
+    """Antenna, mount and feed line of a setup as things, looked up by name in a site.
 
-    Raises ValueError that lists the names there are.
+    Parameters
+    ----------
+    site
+    setup
 
+    Returns
+    -------
+    antenna, mount, feed
+
+    Raises
+    ------
+    ValueError
+        With the names there are.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> parts_of(site, Setup(next(iter(site.antennas)), "roof mast"))[1].kind

@@ -8,8 +8,9 @@ import numpy as np
 from scipy.special import ndtri
 
 from ..belief import Unknown
-from ..site import check_site, read_only
-from .link import antenna_taught, prior
+from ..site import Mount, Site, check_site, read_only
+from .gain import antenna_taught
+from .link import prior
 
 WORLDS = 1024
 """How many roofs; a power of two, since the points are of a Sobol sequence."""
@@ -72,13 +73,6 @@ class Worlds:
         gain_sd = antenna_taught(received.site, received.antenna)[1]
         return self.shared_db + mount * received.link.mount_sd_db + antenna * gain_sd
 
-    def locked(self, received):
-        """Whether each station comes for 90 % of the time in every world: (world, station) bools.
-
-        Parameters: ``received`` a Reception.
-        """
-        return received.locked_in(self)
-
     def headings(self, received):
         """Row of the heading in every world of an antenna that nobody aims: (world,).
 
@@ -87,14 +81,25 @@ class Worlds:
         return (self.heading_share * len(received.headings_deg)).astype(int)
 
 
-def worlds(site, mount=None):
-    """The worlds of a ``site``: Worlds.
+def worlds(site: Site, mount: Mount | None = None) -> Worlds:
+    """The worlds of a site: all that is not known, drawn.
 
     1024 points of a scrambled Sobol sequence, the nearest stations first, so that no slider but one of
     places or the list itself reorders them. What readings taught is in. Mounts and antennas that the
     site does not hold are drawn as well, eight of each apart.
-    Parameters: ``site`` a Site; ``mount`` a Mount, where the site holds none.
 
+    Parameters
+    ----------
+    site
+    mount
+        Where the site holds none.
+
+    Returns
+    -------
+    Worlds
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> worlds(simulate.demo_site()).shared_db.shape
     (1024, 18)

@@ -7,28 +7,27 @@ the place where ``budget`` compares signal and noise.
 ======================================  ==========================================================
 parts         ``Part``, ``Line``, ``cascade``; ``coax``, ``pad``, ``splitter``, ``stop_filter``,
               ``amplifier``, ``ip3_from_output``; ``Feed``, ``Tuner``; ``family`` of a standard
-noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``man_made_noise_db``, ``galactic_noise_db``,
-              ``external_noise_db``; ``system_noise``, a ``Noise`` with what time and place do to it,
-              ``system_noise_figure_db``, ``noise_dbm``, ``pad_cost_db``
-overload      ``third_order_dbm``; ``load``, ``Load``; ``soft_limits``, ``SoftLimit``;
+noise         ``ENVIRONMENTS``; ``thermal_noise_dbm``, ``outside_noise_db``; ``system_noise``, a
+              ``Noise`` with what time and place do to it, ``system_noise_figure_db``, ``noise_dbm``,
+              ``pad_cost_db``
+overload      ``load``, ``Load``; ``soft_limits``, ``SoftLimit``;
               ``turned_down_db``
-second_order  ``second_order_dbm``; ``Mixing``: where sums and differences fall
+second_order  ``Mixing``: where sums and differences fall
 ======================================  ==========================================================
 """
 
+from .. import handed_on as _handed_on
 from .noise import (
     ENVIRONMENTS,
     Noise,
-    external_noise_db,
-    galactic_noise_db,
-    man_made_noise_db,
     noise_dbm,
+    outside_noise_db,
     pad_cost_db,
     system_noise,
     system_noise_figure_db,
     thermal_noise_dbm,
 )
-from .overload import Load, SoftLimit, load, soft_limits, third_order_dbm, turned_down_db
+from .overload import Load, SoftLimit, load, soft_limits, turned_down_db
 from .parts import (
     Feed,
     Line,
@@ -43,40 +42,9 @@ from .parts import (
     splitter,
     stop_filter,
 )
-from .second_order import Mixing, second_order_dbm
+from .second_order import Mixing
 
-__all__ = [
-    "ENVIRONMENTS",
-    "Feed",
-    "Line",
-    "Load",
-    "Mixing",
-    "Noise",
-    "Part",
-    "SoftLimit",
-    "Tuner",
-    "amplifier",
-    "cascade",
-    "coax",
-    "external_noise_db",
-    "family",
-    "galactic_noise_db",
-    "ip3_from_output",
-    "load",
-    "man_made_noise_db",
-    "noise_dbm",
-    "pad",
-    "pad_cost_db",
-    "second_order_dbm",
-    "soft_limits",
-    "splitter",
-    "stop_filter",
-    "system_noise",
-    "system_noise_figure_db",
-    "thermal_noise_dbm",
-    "third_order_dbm",
-    "turned_down_db",
-]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

@@ -37,74 +37,27 @@ def _thermal_w_per_hz():
 
 
 @functools.cache
-def _top_mhz():
-    return facts.value("receiver", "man_made_noise_top_mhz")
-
-
-@functools.cache
 def _formulas():
-    """Of each environment, and of the galaxy: c, d, what the upper decile of time lies above, sd."""
+    """Of each source outside: c, d, what the upper decile of time lies above, sd from place to place."""
     rows = facts.table("man_made_noise").set_index("environment")
     columns = ["c_db", "d_db_per_decade", "upper_decile_db", "place_sd_db"]
-    return rows[columns].T.to_dict("list")
+    return rows[columns].T.to_dict("list") | {"none": [-np.inf, 0.0, 0.0, 0.0]}
 
 
-def _formula(environment):
-    """The four numbers of an environment; None for none at all."""
-    return _formulas().get(one_of("environment", environment, ENVIRONMENTS))
+def outside_noise_db(freq_mhz, source="residential"):
+    """Median noise of one source outside as a noise figure, c - d log10(f) dB: below 0 in quiet places.
 
+    Parameters: ``freq_mhz``, 0.3 to 250 MHz, any shape; ``source``, one of ``ENVIRONMENTS`` for what
+    people make there, or galactic. Above 250 MHz, where the formulas end, and for none, -inf.
+    Source: ITU-R P.372-17, Table 1, and 52 - 23 log10(f) for the galaxy.
 
-def man_made_noise_db(freq_mhz, environment="residential"):
-    """Median man-made noise as a noise figure in dB, Fam = c - d log10(f): below 0 in quiet places.
-
-    Parameters: ``freq_mhz``, 0.3 to 250 MHz, any shape; ``environment``, one of ``ENVIRONMENTS`` but
-    none. Above 250 MHz, where the formula ends, -inf. Source: ITU-R P.372-17, Table 1.
-
-    >>> round(man_made_noise_db(69, "residential"), 2)
-    21.56
+    >>> round(outside_noise_db(69, "residential"), 2), round(outside_noise_db(69, "galactic"), 2)
+    (21.56, 9.71)
     """
     f = units.check("freq_mhz", freq_mhz, low=0.3)
-    if _formula(environment) is None:
-        return units.plain(np.full(f.shape, -np.inf))
-    return units.plain(_median_db(f, environment))
-
-
-def galactic_noise_db(freq_mhz):
-    """Median noise of the galaxy as a noise figure in dB, 52 - 23 log10(f).
-
-    Parameters: ``freq_mhz``, 0.3 to 250 MHz, any shape; above, -inf. Source: ITU-R P.372-17.
-
-    >>> round(galactic_noise_db(69), 2)
-    9.71
-    """
-    return units.plain(_median_db(units.check("freq_mhz", freq_mhz, low=0.3), "galactic"))
-
-
-def _median_db(f, source):
-    c, d, *_ = _formulas()[source]
-    return np.where(f <= _top_mhz(), c - d * np.log10(f), -np.inf)
-
-
-def _outside(freq_mhz, environment):
-    """Noise factors of man-made and of galactic noise, two arrays of the shape of ``freq_mhz``."""
-    f = units.check("freq_mhz", freq_mhz, low=0.3)
-    if _formula(environment) is None:
-        return np.zeros(f.shape), np.zeros(f.shape)
-    return 10 ** (_median_db(f, environment) / 10), 10 ** (_median_db(f, "galactic") / 10)
-
-
-def external_noise_db(freq_mhz, environment="residential"):
-    """Noise that comes in through the antenna, as a noise figure in dB: 0 is a quiet 290 K.
-
-    Man-made and galactic noise together, median of time and places; never below 0, since a roof
-    antenna sees the warm ground; 0 above 250 MHz, where the formulas end, and for no environment.
-    Parameters: ``freq_mhz``, 0.3 MHz and up, any shape; ``environment``, one of ``ENVIRONMENTS``.
-    Source: ITU-R P.372-17.
-
-    >>> round(external_noise_db(69, "residential"), 2), round(external_noise_db(57, "quiet_rural"), 1)
-    (21.84, 12.2)
-    """
-    return units.plain(10 * np.log10(np.maximum(sum(_outside(freq_mhz, environment)), 1)))
+    c, d, *_ = _formulas()[one_of("source", source, (*ENVIRONMENTS, "galactic"))]
+    top = facts.value("receiver", "man_made_noise_top_mhz")
+    return units.plain(np.where(f <= top, c - d * np.log10(f), -np.inf))
 
 
 # ---- all of it at the antenna's output ----------------------------------------------------------
@@ -126,6 +79,7 @@ class Noise:
 def system_noise(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
     """Noise of the whole system at the antenna's output, with its upper decile of time: a Noise.
 
+    What comes from outside counts at least as 290 K, since a roof antenna sees the warm ground.
     What the antenna itself loses, mismatch, balun and wire, keeps as much of the outside noise away
     and puts that of 290 K in its place. The upper deciles of the sources join in squares.
     Parameters: ``parts``, a sequence of ``Part`` from the antenna on, the tuner's last; ``freq_mhz``,
@@ -139,14 +93,15 @@ def system_noise(parts, freq_mhz, environment="none", antenna_loss_db=0.0):
     """
     own = np.asarray(units.from_db(cascade(parts, freq_mhz).noise_figure_db))
     heard = 10 ** (-units.check("antenna_loss_db", antenna_loss_db, low=0) / 10)
-    sources = _outside(freq_mhz, environment)
+    one_of("environment", environment, ENVIRONMENTS)
+    sources = environment, "none" if environment == "none" else "galactic"
+    medians = [10 ** (np.asarray(outside_noise_db(freq_mhz, s)) / 10) for s in sources]
 
     def figure_db(*raised_db):
-        outside = sum(s * 10 ** (r / 10) for s, r in zip(sources, raised_db, strict=True))
+        outside = sum(s * 10 ** (r / 10) for s, r in zip(medians, raised_db, strict=True))
         return 10 * np.log10(heard * (np.maximum(outside, 1) - 1) + own)
 
-    *_, upper, place = _formula(environment) or (0.0, 0.0)
-    *_, galactic, _ = _formulas()["galactic"]
+    (*_, upper, place), (*_, galactic, _) = (_formulas()[s] for s in sources)
     median = figure_db(0, 0)
     rises = figure_db(upper, 0) - median, figure_db(0, galactic) - median
     per_db = figure_db(0.5, 0) - figure_db(-0.5, 0)

@@ -25,20 +25,6 @@ class Load:
     product_dbm: np.ndarray
 
 
-def third_order_dbm(level_dbm, input_ip3_dbm):
-    """Level of the third-order product of two equal carriers, referred to the input, dBm.
-
-    Parameters: ``level_dbm`` of each carrier; ``input_ip3_dbm``. Shapes broadcast. The products lie
-    at 2 f1 - f2 and 2 f2 - f1 and rise 3 dB for 1 dB of input. Source: definition of the intercept
-    point, P3 = 3 P - 2 IIP3.
-
-    >>> third_order_dbm(-20, 0)
-    -60.0
-    """
-    level = units.check("level_dbm", level_dbm)
-    return units.plain(3 * level - 2 * units.check("input_ip3_dbm", input_ip3_dbm))
-
-
 def load(parts, freq_mhz, level_dbm, bandwidth_mhz=6.0):
     """Total power and third-order products of many signals through a line.
 

@@ -3,22 +3,9 @@
 import numpy as np
 from scipy.sparse import csr_array
 
-from .. import facts, units
+from .. import facts
 
 _FM_MHZ = (87.5, 108)
-
-
-def second_order_dbm(level_dbm, input_ip2_dbm):
-    """Level of f1 + f2 or f1 - f2 of two equal carriers, referred to the input, dBm.
-
-    Parameters: ``level_dbm`` of each carrier; ``input_ip2_dbm``. Shapes broadcast. It rises 2 dB for
-    1 dB of input. Source: definition of the intercept point, P2 = 2 P - IIP2.
-
-    >>> second_order_dbm(-20, 40)
-    -80.0
-    """
-    level = units.check("level_dbm", level_dbm)
-    return units.plain(2 * level - units.check("input_ip2_dbm", input_ip2_dbm))
 
 
 class Mixing:

@@ -13,6 +13,7 @@ horizon    ``clearance_deg``, ``land_ahead``, ``roughness_m``: the land round a 
 =========  ==============================================================================
 """
 
+from .. import handed_on as _handed_on
 from .compass import Declination, declination
 from .curvature import bulge_m, effective_radius_km, radio_horizon_km
 from .geodesy import bearing_and_distance, bearing_deg, destination, distance_km
@@ -30,35 +31,7 @@ from .profile import Profile
 from .sun import sun_azimuth_deg, sun_bearing_deg, sun_declination_deg
 from .tiles import Tiles, open_tiles, tile_name, tile_of
 
-__all__ = [
-    "Declination",
-    "Profile",
-    "Profiles",
-    "Tiles",
-    "average_ground_m",
-    "bearing_and_distance",
-    "bearing_deg",
-    "bulge_m",
-    "clearance_deg",
-    "declination",
-    "destination",
-    "distance_km",
-    "effective_radius_km",
-    "land_ahead",
-    "near_transmitters",
-    "open_tiles",
-    "own_profiles",
-    "points_between",
-    "profiles",
-    "radio_horizon_km",
-    "roughness_m",
-    "sun_azimuth_deg",
-    "sun_bearing_deg",
-    "sun_declination_deg",
-    "tile_name",
-    "tile_of",
-    "transmit_agl_m",
-]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

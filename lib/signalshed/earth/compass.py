@@ -9,6 +9,9 @@ from pygeomag import GeoMag
 
 from .. import facts
 from ..units import check, number, plain
+from ..words import joined
+
+_FACTS = facts.numbers("compass")
 
 
 @dataclass(frozen=True)
@@ -23,14 +26,6 @@ class Declination:
     year: float
     note: str = ""
     source: str = "model"
-
-    def true_from_compass(self, compass_deg):
-        """A compass bearing as a true one, 0 to 360. Parameters: ``compass_deg``, any shape.
-
-        >>> Declination(-12.0, 0.4, 2026.0).true_from_compass(5)
-        353.0
-        """
-        return plain((check("compass_deg", compass_deg) + self.east_deg) % 360)
 
     def compass_from_true(self, bearing_deg):
         """A true bearing as the compass shows it, 0 to 360. Parameters: ``bearing_deg``, any shape.
@@ -62,9 +57,9 @@ def declination(latitude_deg, longitude_deg, date=None, *, typed_deg=None, heigh
         typed = number("typed_deg", typed_deg, low=-180, high=180)
         return Declination(typed, 0.0, _year(date), "declination as typed", "typed")
     field = _model().calculate(latitude, (longitude + 180) % 360 - 180, height, year)
-    base, horizontal = _fact("sd_base_deg"), _fact("sd_horizontal_nt")
+    base, horizontal = _FACTS.sd_base_deg, _FACTS.sd_horizontal_nt
     sd = float(np.hypot(base, horizontal / max(field.h, 1.0)))
-    return Declination(float(field.d), min(sd, 180.0), year, _joined(note, _weak(field.h)))
+    return Declination(float(field.d), min(sd, 180.0), year, joined(note, _weak(field.h)))
 
 
 def _year(date):
@@ -85,7 +80,7 @@ def _year(date):
 
 def _clamped(year):
     """The year the model is asked for, and a note if it is another one."""
-    first, last = _fact("first_year"), _fact("last_year")
+    first, last = _FACTS.first_year, _FACTS.last_year
     used = min(max(year, first), last)
     if used == year:
         return year, ""
@@ -96,17 +91,9 @@ def _clamped(year):
 
 
 def _weak(horizontal_nt):
-    if horizontal_nt >= _fact("weak_nt"):
+    if horizontal_nt >= _FACTS.weak_nt:
         return ""
     return "a compass is not to be trusted here: the field is nearly vertical"
-
-
-def _joined(*notes):
-    return "; ".join(note for note in notes if note)
-
-
-def _fact(name):
-    return facts.value("compass", name)
 
 
 @functools.cache

@@ -1,13 +1,13 @@
 """The land round a roof: its horizon toward each transmitter, and how rough it is."""
 
-import functools
-
 import numpy as np
 
 from .. import facts
 from ..units import check, plain
 from .geodesy import destination
 from .land import points_between
+
+_FACTS = facts.numbers("terrain_tiles")
 
 
 def land_ahead(place, bearing_deg, tiles, reach_km=None):
@@ -22,9 +22,9 @@ def land_ahead(place, bearing_deg, tiles, reach_km=None):
     >>> land_ahead(home, [0, 90], Tiles({}))[1].shape
     (2, 161)
     """
-    reach = fact("horizon_within_km") if reach_km is None else check("reach_km", reach_km, above=0)
+    reach = _FACTS.horizon_within_km if reach_km is None else check("reach_km", reach_km, above=0)
     bearing = np.atleast_1d(check("bearing_deg", bearing_deg))
-    share = np.linspace(0, 1, int(np.ceil(reach / fact("longest_step_km") - 1e-9)) + 1)
+    share = np.linspace(0, 1, int(np.ceil(reach / _FACTS.longest_step_km - 1e-9)) + 1)
     own = (place.latitude_deg, place.longitude_deg)
     ends = destination(*own, bearing, np.full(bearing.shape, reach))
     starts = (np.full(bearing.shape, degrees) for degrees in own)
@@ -50,7 +50,7 @@ def clearance_deg(away_km, ground_m, eye_m, antenna_amsl_m, distance_km):
     away, ground, eye, top, distance = (
         np.asarray(x, float) for x in (away_km, ground_m, eye_m, antenna_amsl_m, distance_km)
     )
-    seen = (away > 0) & (away <= fact("horizon_within_km")) & (away < distance[..., None])
+    seen = (away > 0) & (away <= _FACTS.horizon_within_km) & (away < distance[..., None])
     seen = seen & np.isfinite(ground)
     rise = np.where(seen, ground - eye[..., None], -np.inf) / np.where(seen, 1000 * away, 1)
     level = (top - eye) / (1000 * distance)
@@ -70,15 +70,9 @@ def roughness_m(place, tiles):
     >>> roughness_m(home, Tiles({}))
     nan
     """
-    away, ground = land_ahead(place, np.arange(0, 360, 30), tiles, fact("roughness_within_km"))
+    away, ground = land_ahead(place, np.arange(0, 360, 30), tiles, _FACTS.roughness_within_km)
     enough = np.isfinite(ground).sum(axis=1) * away[1] >= 10
     if not np.isfinite(ground[0, 0]) or not enough.any():
         return np.nan
     low, high = np.nanpercentile(ground[enough], [10, 90], axis=1)
     return float(np.median(high - low))
-
-
-@functools.cache
-def fact(name):
-    """One number of the facts table ``terrain_tiles``, kept."""
-    return facts.value("terrain_tiles", name)

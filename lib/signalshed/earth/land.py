@@ -1,6 +1,5 @@
 """Profiles from terrain tiles, for all stations of a site at once."""
 
-import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +9,8 @@ from ..units import check, plain
 from .geodesy import bearing_and_distance, destination
 from .profile import Profile
 from .tiles import Tiles, open_tiles
+
+_FACTS = facts.numbers("terrain_tiles")
 
 
 def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_m=0.0):
@@ -110,7 +111,7 @@ def _points(points, length_km):
     """How many points a path gets."""
     if points is not None:
         return int(check("points", points, low=3, high=20001))
-    steps, longest = 400, np.max(length_km) / _fact("longest_step_km")
+    steps, longest = 400, np.max(length_km) / _FACTS.longest_step_km
     while steps < longest - 1e-9 and steps < 10000:
         steps *= 2
     return steps + 1
@@ -155,10 +156,10 @@ def near_transmitters(place, stations, tiles):
     [[nan], [nan]]
     """
     latitudes, longitudes, length = senders(place, stations)
-    low, high = _fact("average_from_km"), _fact("average_to_km")
+    low, high = _FACTS.average_from_km, _FACTS.average_to_km
     first = np.where(length > low, low, 0.0) / length
     last = np.minimum(high / length, 1.0)
-    steps = np.linspace(0, 1, round((high - low) / _fact("longest_step_km")) + 1)
+    steps = np.linspace(0, 1, round((high - low) / _FACTS.longest_step_km) + 1)
     share = first[:, None] + (last - first)[:, None] * steps
     share = np.hstack([np.zeros((len(share), 1)), share])
     ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
@@ -196,7 +197,7 @@ def average_ground_m(profile):
     >>> average_ground_m(Profile([0, 5, 10, 20, 40], [900, 100, 200, 700, 800]))
     150.0
     """
-    low, high = _fact("average_from_km"), _fact("average_to_km")
+    low, high = _FACTS.average_from_km, _FACTS.average_to_km
     inside = (profile.distance_km >= low) & (profile.distance_km <= high)
     inside = np.where(inside.any(axis=-1)[..., None], inside, True)
     ground, inside = np.broadcast_arrays(profile.ground_m, inside)
@@ -278,7 +279,7 @@ def _across_void(ground, distance_km, name):
     """A void up to 1 km wide bridged by a straight line, and one of 200 m at an end by its neighbour."""
     known = ~np.isnan(ground)
     at = np.flatnonzero(known)
-    step, longest = distance_km[1], _fact("longest_bridge_km")
+    step, longest = distance_km[1], _FACTS.longest_bridge_km
     widest = np.diff(distance_km[at]).max() if at.size > 1 else np.inf
     ends = max(distance_km[at[0]], distance_km[-1] - distance_km[at[-1]]) if at.size else np.inf
     if ends > longest / 5 + step or widest > longest + 2 * step:
@@ -287,8 +288,3 @@ def _across_void(ground, distance_km, name):
         return np.full_like(ground, np.nan), words
     bridged = np.interp(distance_km, distance_km[known], ground[known])
     return bridged, f"a narrow void in terrain tile {name} bridged by a straight line"
-
-
-@functools.cache
-def _fact(name):
-    return facts.value("terrain_tiles", name)

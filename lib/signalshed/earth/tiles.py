@@ -1,6 +1,5 @@
 """Terrain tiles: squares of one degree, 16-bit heights, placed by their file names."""
 
-import functools
 import re
 import zipfile
 from dataclasses import dataclass, field
@@ -11,6 +10,7 @@ import numpy as np
 from .. import facts
 from ..units import check
 
+_FACTS = facts.numbers("terrain_tiles")
 _PACKED = (".zip", ".gz", ".tif", ".tiff", ".bil", ".asc")
 _NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})\.(hgt|hgt\.zip|zip)", re.IGNORECASE)
 
@@ -88,7 +88,7 @@ class Tiles:
             file = self.files[corner]
             samples = _opened(file)
             wrong = _in_the_other_order(samples)
-            self._maps[corner] = np.full((2, 2), _void()) if wrong else samples
+            self._maps[corner] = np.full((2, 2), _FACTS.void_m) if wrong else samples
             words = _OTHER_ORDER if wrong else _no_land(samples, corner)
             self._found[corner] = f"terrain tile {file.name}: {words}" if words else ""
         return self._maps[corner]
@@ -210,7 +210,7 @@ def _name_problem(file, corner, files):
 
 
 def _size_problem(file):
-    fitting = {2 * side**2: side for side in _sides()}
+    fitting = {2 * int(side) ** 2: int(side) for side in (_FACTS.side_coarse, _FACTS.side_fine)}
     try:
         size = _size(file)
     except ValueError as error:
@@ -219,11 +219,6 @@ def _size_problem(file):
         return ""
     whole = " or ".join(f"{needed} bytes ({side} x {side})" for needed, side in fitting.items())
     return f"{file.name}: has {size} bytes, a tile has {whole}; it is cut short or of another kind."
-
-
-@functools.cache
-def _sides():
-    return tuple(int(facts.value("terrain_tiles", f"side_{kind}")) for kind in ("coarse", "fine"))
 
 
 def _bilinear(samples, north, east):
@@ -236,12 +231,12 @@ def _bilinear(samples, north, east):
     down, right = row - top, column - left
     four = [samples[top + i, left + j].astype(float) for i in (0, 1) for j in (0, 1)]
     four = np.stack(four)
-    four[(four < _fact("lowest_m")) | (four > _fact("highest_m"))] = np.nan
+    four[(four < _FACTS.lowest_m) | (four > _FACTS.highest_m)] = np.nan
     weight = np.stack(
         [(1 - down) * (1 - right), (1 - down) * right, down * (1 - right), down * right]
     )
     height = np.where(weight > 0, weight * four, 0).sum(axis=0)
-    cliff = np.fmax.reduce(four) - np.fmin.reduce(four) > _fact("steepest_step_m")
+    cliff = np.fmax.reduce(four) - np.fmin.reduce(four) > _FACTS.steepest_step_m
     height[cliff] = np.nan
     return height
 
@@ -269,8 +264,8 @@ def _no_land(samples, corner):
     high_byte = np.asarray(samples).view(np.uint8)[:, ::2]
     if not ((high_byte - np.uint8(0x22)) < np.uint8(0xFF - 0x22)).any():
         return ""
-    wrong = (samples < _fact("lowest_m")) | (samples > _fact("highest_m"))
-    wrong &= samples != _void()
+    wrong = (samples < _FACTS.lowest_m) | (samples > _FACTS.highest_m)
+    wrong &= samples != _FACTS.void_m
     count = int(np.count_nonzero(wrong))
     if not count:
         return ""
@@ -281,12 +276,3 @@ def _no_land(samples, corner):
     return (
         f"a height of {int(samples[row, column])} m at {place}{more} cannot be land; taken as void."
     )
-
-
-def _void():
-    return _fact("void_m")
-
-
-@functools.cache
-def _fact(name):
-    return facts.value("terrain_tiles", name)

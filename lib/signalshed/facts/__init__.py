@@ -9,6 +9,7 @@ Every row names its ``source``, and its ``status``:
 - ``unchecked``: not compared with its source, and never cited as checked
 """
 
+import collections
 import functools
 from importlib import resources
 
@@ -63,8 +64,20 @@ def _value(name, key):
     return float(found.iloc[0])
 
 
+@functools.cache
+def numbers(name):
+    """All numbers of a table with ``name`` and ``value`` by their names, for formulas that take many.
+
+    >>> numbers("path_constants").earth_radius
+    6371.0
+    """
+    rows = _read(name)
+    return collections.namedtuple(name, rows["name"])(*rows["value"].astype(float))
+
+
 __all__ = [
     "names",
+    "numbers",
     "table",
     "value",
 ]

@@ -9,15 +9,17 @@ costs so many dB a kilometre far away.
 """
 
 import functools
-from types import SimpleNamespace
 
 import numpy as np
 from scipy.special import ndtri
 
 from .. import facts
 from ..units import check, plain
+from ..words import joined
 from .free_space import ceiling_dbuv_m, check_distance
 from .receiving import receive_height_db
+
+_LIMITS = facts.numbers("average_terrain_limits")
 
 
 def average_terrain_dbuv_m(
@@ -64,52 +66,42 @@ def average_terrain_note(distance_km, transmit_haat_m, receive_agl_m=9.1):
     >>> average_terrain_note(350, 10)
     'beyond 320 km the charts end; transmitting antenna taken as 30 m'
     """
-    limit = _limits()
-    distance, height, receive = np.broadcast_arrays(
-        np.asarray(distance_km, float),
-        np.asarray(transmit_haat_m, float),
-        np.asarray(receive_agl_m, float),
+    distance, height, receive = (
+        np.asarray(x, float) for x in (distance_km, transmit_haat_m, receive_agl_m)
     )
-    parts = [
-        (distance < limit.first, f"nearer than {limit.first:g} km the charts end"),
-        (distance > limit.last, f"beyond {limit.last:g} km the charts end"),
-        (height < limit.low, f"transmitting antenna taken as {limit.low:g} m"),
-        (height > limit.high, f"transmitting antenna taken as {limit.high:g} m"),
-        (receive < limit.receive_low, f"receiving antenna taken as {limit.receive_low:g} m"),
-        (receive > limit.receive_high, f"receiving antenna taken as {limit.receive_high:g} m"),
-    ]
-    return _joined(parts, distance.shape)
-
-
-def _joined(parts, shape):
-    """Words joined by semicolons where their mask is True."""
-    note = np.full(shape, "", dtype=object)
-    for where, words in parts:
-        more = np.where(note == "", words, note + "; " + words)
-        note = np.where(where, more, note)
-    return plain(note)
+    nearest, farthest = _LIMITS.charts_from_km, _LIMITS.charts_to_km
+    low, high = _LIMITS.lowest_haat_m, _LIMITS.highest_haat_m
+    least, most = _LIMITS.lowest_receive_m, _LIMITS.highest_receive_m
+    parts = (
+        (distance < nearest, f"nearer than {nearest:g} km the charts end"),
+        (distance > farthest, f"beyond {farthest:g} km the charts end"),
+        (height < low, f"transmitting antenna taken as {low:g} m"),
+        (height > high, f"transmitting antenna taken as {high:g} m"),
+        (receive < least, f"receiving antenna taken as {least:g} m"),
+        (receive > most, f"receiving antenna taken as {most:g} m"),
+    )
+    return joined(*(np.where(where, words, "") for where, words in parts))
 
 
 def _chart_dbuv_m(shares, distance_km, height_m, quantile):
     """Field of 1 kW at the chart's receiving height; ``quantile`` is the normal one of the time."""
-    limit = _limits()
-    d = np.clip(distance_km, limit.near, limit.far)
-    h = np.clip(height_m, limit.low, limit.high)
+    d = np.clip(distance_km, _LIMITS.nearest_km, _LIMITS.farthest_km)
+    h = np.clip(height_m, _LIMITS.lowest_haat_m, _LIMITS.highest_haat_m)
     median, per_quantile = _fitted(shares, d, h)
     median = median - 20 * np.log10(d)
     fade = np.minimum(per_quantile, 0) * quantile
-    near, far = distance_km < limit.near, distance_km > limit.far
+    near, far = distance_km < _LIMITS.nearest_km, distance_km > _LIMITS.farthest_km
     if near.any():
-        fade = fade * np.minimum(distance_km / limit.near, 1)
+        fade = fade * np.minimum(distance_km / _LIMITS.nearest_km, 1)
         median = np.where(near, _toward_the_mast(median, d, distance_km), median)
     if far.any():
-        median = median + _beyond(shares, h) * np.maximum(distance_km - limit.far, 0)
+        median = median + _beyond(shares, h) * np.maximum(distance_km - _LIMITS.farthest_km, 0)
     return median + fade
 
 
 def _fitted(shares, d, h):
     """The fitted surface without its 20 log10 d, and its change per normal quantile of the time."""
-    horizon = 4.12 * (np.sqrt(h) + np.sqrt(_limits().chart_receive))
+    horizon = 4.12 * (np.sqrt(h) + np.sqrt(_LIMITS.chart_receive_m))
     return _surfaces_at(np.sqrt(d / horizon) - 1, np.log10(h / 300), shares)
 
 
@@ -129,7 +121,7 @@ _BEND_DB = 4.0
 
 def _beyond(shares, h):
     """Fall beyond the fitted surface, dB per km: that of its last stretch."""
-    far = _limits().far
+    far = _LIMITS.farthest_km
     ends = [_fitted(shares, d, h)[0] - 20 * np.log10(d) for d in (far - _STRETCH_KM, far)]
     return (ends[1] - ends[0]) / _STRETCH_KM
 
@@ -176,19 +168,3 @@ def _surfaces():
 def _edges():
     """Lowest and highest frequency of each band, MHz."""
     return facts.table("average_terrain_bands")[["low_mhz", "high_mhz"]].to_numpy(float).T
-
-
-@functools.cache
-def _limits():
-    v = functools.partial(facts.value, "average_terrain_limits")
-    return SimpleNamespace(
-        near=v("nearest_km"),
-        far=v("farthest_km"),
-        first=v("charts_from_km"),
-        last=v("charts_to_km"),
-        low=v("lowest_haat_m"),
-        high=v("highest_haat_m"),
-        receive_low=v("lowest_receive_m"),
-        receive_high=v("highest_receive_m"),
-        chart_receive=v("chart_receive_m"),
-    )

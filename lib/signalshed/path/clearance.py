@@ -1,13 +1,12 @@
 """The horizon at the roof: what a field over average terrain loses behind the last hill."""
 
-import functools
-from types import SimpleNamespace
-
 import numpy as np
 
 from .. import facts
 from ..units import check, plain
 from .edges import edge_loss_db
+
+_RULE = facts.numbers("receive_height")
 
 
 def clearance_db(freq_mhz, clearance_deg):
@@ -35,13 +34,6 @@ def clearance_correction_db(freq_mhz, clearance_deg):
     >>> round(float(clearance_correction_db(98.2, -0.196)), 7)
     0.0208486
     """
-    rule = _rule()
-    angle = np.clip(clearance_deg, rule.clearance_from_deg, rule.clearance_to_deg)
+    angle = np.clip(clearance_deg, _RULE.clearance_from_deg, _RULE.clearance_to_deg)
     root = np.sqrt(freq_mhz)
-    return edge_loss_db(rule.clearance_v0 * root) - edge_loss_db(rule.clearance_v * angle * root)
-
-
-@functools.cache
-def _rule():
-    table = facts.table("receive_height")
-    return SimpleNamespace(**dict(zip(table["name"], table["value"].astype(float), strict=True)))
+    return edge_loss_db(_RULE.clearance_v0 * root) - edge_loss_db(_RULE.clearance_v * angle * root)

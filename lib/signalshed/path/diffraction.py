@@ -4,7 +4,6 @@ Symbols are those of P.1812: distances d in km, heights h in m above sea level, 
 effective Earth radius ap in km. Arrays over paths, except where points are named.
 """
 
-import functools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +11,8 @@ import numpy as np
 from .. import facts
 from .edges import edge_loss_db
 from .terrain import combine
+
+_LAND = facts.numbers("path_constants")
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,10 +155,9 @@ def first_term_db(d, hte, hre, f, adft, vertical):
 
 
 def _surface_admittance(f, adft, vertical):
-    permittivity, conductivity = _land()
-    loss = 18 * conductivity / f
-    horizontal = 0.036 * (adft * f) ** (-1 / 3) * ((permittivity - 1) ** 2 + loss**2) ** -0.25
-    return np.where(vertical, horizontal * np.sqrt(permittivity**2 + loss**2), horizontal)
+    loss = 18 * _LAND.conductivity / f
+    horizontal = 0.036 * (adft * f) ** (-1 / 3) * ((_LAND.permittivity - 1) ** 2 + loss**2) ** -0.25
+    return np.where(vertical, horizontal * np.sqrt(_LAND.permittivity**2 + loss**2), horizontal)
 
 
 def _height_gain_db(y, beta, k):
@@ -168,8 +168,3 @@ def _height_gain_db(y, beta, k):
         b > 2, 17.6 * np.sqrt(high) - 5 * np.log10(high) - 8, 20 * np.log10(b + 0.1 * b**3)
     )
     return np.maximum(gain, 2 + 20 * np.log10(k))
-
-
-@functools.cache
-def _land():
-    return tuple(facts.value("path_constants", name) for name in ("permittivity", "conductivity"))

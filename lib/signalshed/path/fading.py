@@ -1,14 +1,13 @@
 """How far the field falls below its median, and for how much of the time."""
 
-import functools
-from types import SimpleNamespace
-
 import numpy as np
 from scipy.special import ndtri
 
 from .. import facts
 from ..units import LIGHT_M_MHZ, check, plain
 from .free_space import check_distance
+
+_K = facts.numbers("time_variability")
 
 
 def fade_db(freq_mhz, distance_km, transmit_agl_m, receive_agl_m, *, time_pct=90):
@@ -36,24 +35,16 @@ def fade_db(freq_mhz, distance_km, transmit_agl_m, receive_agl_m, *, time_pct=90
 
 def _effective_km(distance_km, heights_m, wave_number):
     """Effective distance: 130 km where scatter begins to rule, linear on both sides of it."""
-    k = _constants()
-    horizons = sum(np.sqrt(2 * k.effective_radius_km * h / 1000) for h in heights_m)
-    border = horizons + (k.scatter_constant / wave_number) ** (1 / 3) / 1000
-    near = k.effective_distance_km * distance_km / border
-    return np.where(distance_km < border, near, k.effective_distance_km + distance_km - border)
+    horizons = sum(np.sqrt(2 * _K.effective_radius_km * h / 1000) for h in heights_m)
+    border = horizons + (_K.scatter_constant / wave_number) ** (1 / 3) / 1000
+    near = _K.effective_distance_km * distance_km / border
+    return np.where(distance_km < border, near, _K.effective_distance_km + distance_km - border)
 
 
 def _below_median_db(effective_km, wave_number):
     """One standard deviation of the fading below the median, dB."""
-    k = _constants()
-    away = (effective_km - k.below_x2_km) / k.below_x3_km
-    rise = (effective_km / k.below_x1_km) ** 2
-    curve = (k.below_c1 + k.below_c2 / (1 + away**2)) * rise / (1 + rise)
-    q = np.log(k.frequency_unit_per_m * wave_number)
-    return curve * (k.frequency_c1 + k.frequency_c2 / (1 + (k.frequency_c3 * q) ** 2))
-
-
-@functools.cache
-def _constants():
-    table = facts.table("time_variability")
-    return SimpleNamespace(**dict(zip(table["name"], table["value"].astype(float), strict=True)))
+    away = (effective_km - _K.below_x2_km) / _K.below_x3_km
+    rise = (effective_km / _K.below_x1_km) ** 2
+    curve = (_K.below_c1 + _K.below_c2 / (1 + away**2)) * rise / (1 + rise)
+    q = np.log(_K.frequency_unit_per_m * wave_number)
+    return curve * (_K.frequency_c1 + _K.frequency_c2 / (1 + (_K.frequency_c3 * q) ** 2))

@@ -1,11 +1,11 @@
 """Field strength with nothing in the way: the ceiling of every other model."""
 
-import functools
-
 import numpy as np
 
 from .. import facts
 from ..units import check, plain
+
+_ONE_KW_AT_1_KM = facts.value("path_constants", "free_space_1kw_1km")
 
 
 def free_space_dbuv_m(erp_kw, distance_km):
@@ -23,12 +23,7 @@ def free_space_dbuv_m(erp_kw, distance_km):
 
 def ceiling_dbuv_m(erp_kw, distance_km):
     """Free space for numbers already checked: arrays in, array out."""
-    return _one_kw_at_1_km() + 10 * np.log10(erp_kw) - 20 * np.log10(distance_km)
-
-
-@functools.cache
-def _one_kw_at_1_km():
-    return facts.value("path_constants", "free_space_1kw_1km")
+    return _ONE_KW_AT_1_KM + 10 * np.log10(erp_kw) - 20 * np.log10(distance_km)
 
 
 def check_distance(distance_km):

@@ -8,6 +8,8 @@ from scipy.special import ndtri
 from .. import facts
 from ..units import check, one_of, plain
 
+_LIMITS = facts.numbers("building_entry_limits")
+
 
 def entry_loss_db(freq_mhz, *, probability=0.5, construction="traditional", elevation_deg=0.0):
     """Loss into a building, dB: not exceeded in a share of buildings and rooms.
@@ -21,17 +23,17 @@ def entry_loss_db(freq_mhz, *, probability=0.5, construction="traditional", elev
     >>> round(entry_loss_db(539), 1)
     14.0
     """
-    freq = check("freq_mhz", freq_mhz, low=30, high=_limit("highest_mhz"))
+    freq = check("freq_mhz", freq_mhz, low=30, high=_LIMITS.highest_mhz)
     p = check("probability", probability, above=0, high=1 - 1e-12)
     angle = check("elevation_deg", elevation_deg, low=-90, high=90)
     k = _coefficients(construction)
-    f = np.log10(np.maximum(freq, _limit("lowest_mhz")) / 1000)
+    f = np.log10(np.maximum(freq, _LIMITS.lowest_mhz) / 1000)
     normal = ndtri(p)
     horizontal = k["r"] + k["s"] * f + k["t"] * f**2
-    mu_1 = horizontal + _limit("elevation_slope_db") * np.abs(angle)
+    mu_1 = horizontal + _LIMITS.elevation_slope_db * np.abs(angle)
     a = normal * (k["u"] + k["v"] * f) + mu_1
     b = normal * (k["y"] + k["z"] * f) + k["w"] + k["x"] * f
-    c = _limit("floor_db")
+    c = _LIMITS.floor_db
     return plain(10 * np.log10(10 ** (a / 10) + 10 ** (b / 10) + 10 ** (c / 10)))
 
 
@@ -58,16 +60,10 @@ def entry_loss_note(freq_mhz):
     >>> entry_loss_note(69)
     'wall loss as at 80 MHz, the lowest the model knows'
     """
-    lowest = _limit("lowest_mhz")
+    lowest = _LIMITS.lowest_mhz
     words = f"wall loss as at {lowest:g} MHz, the lowest the model knows"
     below = check("freq_mhz", freq_mhz, above=0) < lowest
     return plain(np.where(below, words, "").astype(object))
-
-
-@functools.cache
-def _limit(name):
-    """One number of the facts table ``building_entry_limits``, kept."""
-    return facts.value("building_entry_limits", name)
 
 
 @functools.cache

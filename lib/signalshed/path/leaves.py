@@ -11,7 +11,7 @@ LEAVES = ("none", "bare", "full")
 """States of trees: none that lose their leaves, bare, in full leaf."""
 
 
-def leaves_loss_db(freq_mhz, trees_m, leaves="full"):
+def vegetation_loss_db(freq_mhz, trees_m, leaves="full"):
     """Loss through woodland in front of the antenna, dB.
 
     Parameters, the numbers broadcast: ``freq_mhz`` 30 to 3000; ``trees_m`` depth of trees the wave
@@ -21,7 +21,7 @@ def leaves_loss_db(freq_mhz, trees_m, leaves="full"):
     Source: Am (1 - exp(-d g / Am)), Rec. ITU-R P.833-9 section 2.1 and Table 1; what bare trees keep of
     it is our judgement (facts table ``woodland``).
 
-    >>> round(leaves_loss_db(466.475, 100), 2), round(leaves_loss_db(466.475, 100, "bare"), 2)
+    >>> round(vegetation_loss_db(466.475, 100), 2), round(vegetation_loss_db(466.475, 100, "bare"), 2)
     (8.76, 7.88)
     """
     f = np.log(check("freq_mhz", freq_mhz, low=30, high=3000))

@@ -30,31 +30,25 @@ class Obstacle:
 
     @property
     def words(self):
-        """A sentence, or an array of them: where it is and what it does."""
-        columns = (self.from_receiver_km, self.height_m, self.above_line_m, self.fresnel_radius_m)
-        columns = np.broadcast_arrays(*columns, self.knife_edge_db)
-        sentences = [_sentence(*row) for row in zip(*(c.ravel() for c in columns), strict=True)]
-        return plain(np.array(sentences, dtype=object).reshape(columns[0].shape))
-
-
-def _sentence(away_km, height_m, above_m, radius_m, loss_db):
-    if not np.isfinite(height_m):
-        return "No terrain map covers this path."
-    where = (
-        f"{away_km:.1f} km ({miles_from_km(away_km):.1f} mi) from the receiving antenna, where the"
-        f" ground with what stands on it reaches {height_m:.0f} m above sea level"
-    )
-    if loss_db == 0:
-        return f"The path is clear; it is closest to the ground {where}."
-    if above_m > 0:
-        return (
-            f"The view is blocked {where}, {above_m:.0f} m above the line of sight: about"
-            f" {loss_db:.0f} dB if it were the only obstacle."
+        """Of one path, a sentence: where it is and what it does."""
+        if not np.isfinite(self.height_m):
+            return "No terrain map covers this path."
+        away, loss = self.from_receiver_km, f"{self.knife_edge_db:.0f} dB"
+        where = (
+            f"{away:.1f} km ({miles_from_km(away):.1f} mi) from the receiving antenna, where the"
+            f" ground with what stands on it reaches {self.height_m:.0f} m above sea level"
         )
-    return (
-        f"The view is open but not free {where}, {-above_m:.0f} m below the line of sight; the wave"
-        f" wants about {0.6 * radius_m:.0f} m there: about {loss_db:.0f} dB."
-    )
+        if self.knife_edge_db == 0:
+            return f"The path is clear; it is closest to the ground {where}."
+        if self.above_line_m > 0:
+            return (
+                f"The view is blocked {where}, {self.above_line_m:.0f} m above the line of sight: about"
+                f" {loss} if it were the only obstacle."
+            )
+        return (
+            f"The view is open but not free {where}, {-self.above_line_m:.0f} m below the line of sight;"
+            f" the wave wants about {0.6 * self.fresnel_radius_m:.0f} m there: about {loss}."
+        )
 
 
 def obstacle(freq_mhz, profile, transmit_agl_m, receive_agl_m=9.1, *, air=STANDARD_AIR):

@@ -1,13 +1,12 @@
 """What the receiving antenna's own height and the houses round it do to the field."""
 
-import functools
-from types import SimpleNamespace
-
 import numpy as np
 
 from .. import facts
 from ..units import check, plain
 from .edges import edge_loss_db
+
+_LIMITS, _RULE = facts.numbers("average_terrain_limits"), facts.numbers("receive_height")
 
 
 def receive_height_db(freq_mhz, receive_agl_m, clutter_m=0.0):
@@ -27,10 +26,10 @@ def receive_height_db(freq_mhz, receive_agl_m, clutter_m=0.0):
     """
     freq = check("freq_mhz", freq_mhz, low=30, high=3000)
     height = check("receive_agl_m", receive_agl_m, above=0, high=9000)
-    height = np.clip(height, *_height_limits())
+    height = np.clip(height, _LIMITS.lowest_receive_m, _LIMITS.highest_receive_m)
     clutter = check("clutter_m", clutter_m, low=0, high=60)
     up = per_decade_db(freq) * np.log10(height / reference_height_m(clutter))
-    shaded = (clutter > _rule().open_m) & (height < clutter)
+    shaded = (clutter > _RULE.open_m) & (height < clutter)
     if not shaded.any():
         return plain(up)
     return plain(np.where(shaded, below_roofs_db(freq, height, clutter), up))
@@ -45,7 +44,7 @@ def reference_height_m(clutter_m):
     (9.1, 15.0)
     """
     clutter = np.asarray(clutter_m, float)
-    return np.where(clutter > _rule().open_m, clutter, _chart_m())
+    return np.where(clutter > _RULE.open_m, clutter, _LIMITS.chart_receive_m)
 
 
 def per_decade_db(freq_mhz):
@@ -56,7 +55,7 @@ def per_decade_db(freq_mhz):
     >>> round(float(per_decade_db(600)), 2)
     20.42
     """
-    return _rule().height_offset_db + _rule().height_slope_db * np.log10(freq_mhz)
+    return _RULE.height_offset_db + _RULE.height_slope_db * np.log10(freq_mhz)
 
 
 def below_roofs_db(freq_mhz, receive_agl_m, roofs_m):
@@ -69,23 +68,6 @@ def below_roofs_db(freq_mhz, receive_agl_m, roofs_m):
     -27.488
     """
     under = np.maximum(roofs_m - receive_agl_m, 0)
-    angle = np.degrees(np.arctan(under / _rule().street_m))
-    v = _rule().clutter_v * np.sqrt(freq_mhz * under * angle)
+    angle = np.degrees(np.arctan(under / _RULE.street_m))
+    v = _RULE.clutter_v * np.sqrt(freq_mhz * under * angle)
     return 6.03 - edge_loss_db(v)
-
-
-@functools.cache
-def _rule():
-    table = facts.table("receive_height")
-    return SimpleNamespace(**dict(zip(table["name"], table["value"].astype(float), strict=True)))
-
-
-@functools.cache
-def _height_limits():
-    names = ("lowest_receive_m", "highest_receive_m")
-    return tuple(facts.value("average_terrain_limits", name) for name in names)
-
-
-@functools.cache
-def _chart_m():
-    return facts.value("average_terrain_limits", "chart_receive_m")

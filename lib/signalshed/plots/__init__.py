@@ -10,7 +10,7 @@ strip       ``bearing_strip``, ``BearingStrip``: every station at its bearing, w
             ``compact_strip``, ``CompactStrip``: half as high, with a letter for each tower
 ropes       ``ropes``, ``StationRopes``: how far each station gets toward home
             ``tower_ropes``, ``TowerRopes``: the same by tower, under a compact strip
-ten roofs   ``ten_roofs``, ``ten_roofs_svg``: a chance as small houses
+ten roofs   ``ten_roofs_svg``: a chance as small houses
 maps        ``plain_map``; ``places_of``: the transmitter places as a table
 profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, ``ProfilePicture``
 accounts    ``waterfall``, ``Waterfall``: the account of one station
@@ -23,7 +23,8 @@ reaches     ``reach``: how far an antenna reaches
 ==========  ===================================================================================
 """
 
-from ..markup import shown_as
+from .. import handed_on as _handed_on
+from .. import markup
 from .accounts import Waterfall, waterfall
 from .by_station import StationRopes, ropes
 from .by_tower import TowerRopes, tower_ropes
@@ -35,51 +36,14 @@ from .picture import Drawing, Picture, show
 from .profiles import ProfilePicture, Sight, profile_picture, sight_of, terrain_profile
 from .reaches import reach
 from .readings import MeterPicture, calibration, meter_curve
-from .roofs import ten_roofs, ten_roofs_svg
+from .roofs import ten_roofs_svg
 from .rungs import LadderPicture, SmallTV
 from .strip import BearingStrip, bearing_strip
 from .strip_compact import CompactStrip, compact_strip
 
-__all__ = [
-    "BearingStrip",
-    "ChangePicture",
-    "CompactStrip",
-    "Drawing",
-    "LadderPicture",
-    "MeterPicture",
-    "Pattern",
-    "Picture",
-    "ProfilePicture",
-    "Sight",
-    "SmallTV",
-    "StationRopes",
-    "TowerRopes",
-    "Waterfall",
-    "bearing_strip",
-    "calibration",
-    "changes",
-    "compact_strip",
-    "differences",
-    "finding",
-    "finding_words",
-    "forest",
-    "meter_curve",
-    "pattern",
-    "places_of",
-    "plain_map",
-    "profile_picture",
-    "reach",
-    "ropes",
-    "show",
-    "sight_of",
-    "ten_roofs",
-    "ten_roofs_svg",
-    "terrain_profile",
-    "tower_ropes",
-    "waterfall",
-]
+__all__ = _handed_on(globals())
 
-shown_as(Picture, Picture.img)
+markup.shown_as(Picture, Picture.img)
 
 
 def __dir__():

@@ -1,12 +1,14 @@
 """The account of one station as a waterfall: every row moves the sum, the last leaves the spare dB."""
 
+import functools
+
 import numpy as np
 from matplotlib.patches import Rectangle
 
 from ..units import SDS_TO_90
 from ..words import short, signed, spare_words
 from . import style
-from .picture import drawn, ordered
+from .picture import drawn, fill_figure, ordered
 
 SIZE_IN = (8.8, 5.0)
 _LEFT_IN, _RIGHT_IN, _TOP_IN, _FOOT_IN = 3.05, 2.25, 0.35, 0.60
@@ -28,14 +30,9 @@ def waterfall(account, spread_db=None, ax=None, title=""):
     >>> waterfall(rows, 10).alt.startswith("Account, row by row: field in empty space")
     True
     """
-
-    def draw(axes):
-        axes.figure.set_layout_engine("none")
-        picture = Waterfall(axes, len(account), one_unit=not account["unit"].any())
-        picture.update(account, spread_db, title)
-        return picture
-
-    return drawn(ax, SIZE_IN, draw)
+    one_unit = not account["unit"].any()
+    make = functools.partial(Waterfall, rows=len(account), one_unit=one_unit)
+    return drawn(ax, SIZE_IN, make, account, spread_db, title)
 
 
 class Waterfall:
@@ -60,9 +57,7 @@ class Waterfall:
 
     def _still(self):
         ax = self.ax
-        width, height = ax.figure.get_size_inches()
-        inner = (width - _LEFT_IN - self.right_in, height - _TOP_IN - _FOOT_IN)
-        ax.set_position([_LEFT_IN / width, _FOOT_IN / height, inner[0] / width, inner[1] / height])
+        self.inner_in = fill_figure(ax, _LEFT_IN, _FOOT_IN, self.right_in, _TOP_IN)
         ax.set(xlim=(self.low_db, self.high_db), ylim=(self.rows + 0.6, -0.7), yticks=[])
         ax.set_xlabel(
             "dB to spare" if self.one_unit else "running sum, dB in the unit at the right"
@@ -87,7 +82,7 @@ class Waterfall:
         self.spare_words = ax.text(1.02, self.rows, "", **bold)
         self.title = ax.text(-0.02, 1.02, "", transform=ax.transAxes, weight="bold", va="bottom")
         self.title.set_ha("left")
-        self.title.set_x(-(_LEFT_IN - 0.1) / self._inner_in())
+        self.title.set_x(-(_LEFT_IN - 0.1) / self.inner_in[0])
         words = (
             *self.terms,
             *self.values,
@@ -97,9 +92,6 @@ class Waterfall:
             self.title,
         )
         self.artists = ordered((*self.bars, self.links, self.spare_bar, self.spare, *words))
-
-    def _inner_in(self):
-        return self.ax.get_position().width * self.ax.figure.get_size_inches()[0]
 
     def update(self, account, spread_db=None, title=""):
         """Move to another ``account``, ``spread_db`` and ``title``; returns the alternative text.

@@ -4,7 +4,8 @@ import textwrap
 
 import numpy as np
 
-from ..words import counted, listed, signed
+from ..units import SDS_TO_90
+from ..words import counted, listed, short, signed
 from . import style
 from .picture import Drawing, drawn, ordered
 
@@ -38,11 +39,16 @@ def _draw_differences(ax, comparison):
             labels.append((y, f"{name}, RF {row.rf_channel}"))
             y += 1.0
         y += 0.7
-    ax.axvline(0, color=style.MEANING["limit"], lw=1.5)
-    ax.set(ylim=(y - 0.2, -0.8), xlabel=f"dB against {comparison.baseline} (bars: 9 of 10)")
-    ax.set_yticks([at for at, _ in labels], [text for _, text in labels])
+    _frame(ax, labels, y, comparison.baseline)
     ax.set_xlim(*_limits(comparison.table))
     return Drawing(ordered(artists), _differences_alt(comparison))
+
+
+def _frame(ax, labels, end, against):
+    """The zero line, and ``labels`` (y, words) down to ``end``."""
+    ax.axvline(0, color=style.MEANING["limit"], lw=1.5)
+    ax.set_yticks(*zip(*labels, strict=True))
+    ax.set(ylim=(end - 0.2, -0.8), xlabel=f"dB against {against} (bars: 9 of 10)")
 
 
 def _bar(ax, y, row, measured=True):
@@ -84,16 +90,13 @@ def finding_words(comparison):
     >>> finding_words(found)[:9]
     'antenna 1'
     """
-    row = finding_row(comparison)
-    other = comparison.baseline
+    row, other = finding_row(comparison), comparison.baseline
+    words = f"{row.antenna}: {row.says} than {other} at {row.band}"
     if row.verdict == "cannot tell":
         words = (
             f"Whether {row.antenna} is better than {other} at {row.band}, this trial cannot tell"
         )
-    else:
-        how, at = f"{row.says} than {other}", f"at {row.band}"
-        words = f"{row.antenna}: {how} {at}"
-    return words if len(words) <= 120 else words[:119].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
+    return short(words, 120)
 
 
 def finding_row(comparison):
@@ -180,21 +183,14 @@ def _draw_forest(ax, pooled):
         labels.append((y, f"{row.antenna}{_revision(row)}, {row.band}: all"))
         y += 1.0
         if np.isfinite(row.next_low_db):
-            artists += ax.plot(
-                [row.next_low_db, row.next_high_db],
-                [y, y],
-                color=style.MEANING["forecast"],
-                lw=7,
-                alpha=0.4,
-            )
+            ends, look = [row.next_low_db, row.next_high_db], {"lw": 7, "alpha": 0.4}
+            artists += ax.plot(ends, [y, y], color=style.MEANING["forecast"], **look)
             labels.append((y, "the next copy"))
             y += 1.0
         words.append(_forest_words(row))
         y += 0.6
-    ax.axvline(0, color=style.MEANING["limit"], lw=1.5)
-    ax.set_yticks([at for at, _ in labels], [text for _, text in labels])
     reference = listed(dict.fromkeys(r or "the reference" for r in pooled.table["reference"]))
-    ax.set(ylim=(y - 0.2, -0.8), xlabel=f"dB against {reference} (bars: 9 of 10)")
+    _frame(ax, labels, y, reference)
     return Drawing(ordered(artists), " ".join(words))
 
 
@@ -203,20 +199,14 @@ def _revision(row):
 
 
 def _maker(ax, y, maker, surest):
-    colour = style.MEANING["reading"]
-    half = 1.645 * maker.sd_db
-    (bar,) = ax.plot(
-        [maker.difference_db - half, maker.difference_db + half], [y, y], color=colour, lw=2
-    )
-    size = 5 + 7 * surest / maker.sd_db
-    (mark,) = ax.plot(maker.difference_db, y, "s", color=colour, ms=size)
-    return [bar, mark]
+    middle, half, colour = maker.difference_db, SDS_TO_90 * maker.sd_db, style.MEANING["reading"]
+    bar = ax.plot([middle - half, middle + half], [y, y], color=colour, lw=2)
+    return bar + ax.plot(middle, y, "s", color=colour, ms=5 + 7 * surest / maker.sd_db)
 
 
 def _together(ax, y, row):
     x = [row.low_db, row.difference_db, row.high_db, row.difference_db]
-    (diamond,) = ax.fill(x, [y, y - 0.3, y, y + 0.3], color=style.MEANING["forecast"])
-    return [diamond]
+    return ax.fill(x, [y, y - 0.3, y, y + 0.3], color=style.MEANING["forecast"])
 
 
 def _forest_words(row):

@@ -8,7 +8,7 @@ from .. import budget, facts
 from ..units import KM_PER_MILE
 from ..words import counted, distance_words, short
 from . import style
-from .picture import Drawing, drawn
+from .picture import Drawing, drawn, fill_figure
 from .strip import drawn_rows
 
 SIZE_IN = (8.0, 6.4)
@@ -32,12 +32,7 @@ def plain_map(site, ax=None):
     >>> plain_map(simulate.demo_site()).alt[:29]
     'Plain map, north up, home and'
     """
-
-    def draw(axes):
-        axes.figure.set_layout_engine("none")
-        return _draw(axes, site)
-
-    return drawn(ax, SIZE_IN, draw)
+    return drawn(ax, SIZE_IN, lambda axes: _draw(axes, site))
 
 
 def places_of(site):
@@ -110,10 +105,7 @@ def _where(home, east_km, north_km):
 
 def _frame(ax, places):
     """Axes in kilometres that hold everything, the same scale both ways, filling the figure."""
-    size = ax.figure.get_size_inches()
-    left, bottom, right, top = _MARGINS_IN
-    inner = size - [left + right, bottom + top]
-    ax.set_position([left / size[0], bottom / size[1], inner[0] / size[0], inner[1] / size[1]])
+    inner = np.array(fill_figure(ax, *_MARGINS_IN))
     points = np.vstack([[0.0, 0.0], places[["east_km", "north_km"]].to_numpy(float)])
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     reach = np.ptp(points, axis=0) * 1.35 + 4.0

@@ -30,13 +30,9 @@ def pattern(antenna, freq_mhz=None, ax=None, limits_db=None):
     freq = np.atleast_1d(_ends_and_middle(antenna) if freq_mhz is None else freq_mhz)
     gains = [np.asarray(antenna.gain_dbd(f, _AROUND_DEG)) for f in freq]
     names = [f"{f:.0f} MHz" for f in freq]
-
-    def draw(axes):
-        picture = Pattern(axes, limits_db or _limits_db(gains, antenna.spread_db), len(gains))
-        picture.update(antenna.name, names, gains, antenna.spread_db)
-        return picture
-
-    return drawn(ax, SIZE_IN, draw)
+    ends = limits_db or _limits_db(gains, antenna.spread_db)
+    state = antenna.name, names, gains, antenna.spread_db
+    return drawn(ax, SIZE_IN, lambda axes: Pattern(axes, ends, len(gains)), *state)
 
 
 def _ends_and_middle(antenna):

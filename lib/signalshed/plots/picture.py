@@ -94,18 +94,33 @@ def show(figure, alt):
     return Picture(figure, alt)
 
 
-def drawn(ax, size_in, draw):
+def drawn(ax, size_in, draw, *state):
     """What every plot function hands back: its drawing on ``ax``, or a Picture of its own.
 
     Parameters: ``ax`` an Axes or None; ``size_in`` (width, height) in inches of an own figure;
-    ``draw`` a function of an Axes that returns a drawing with ``alt`` and ``artists``.
+    ``draw`` a function of an Axes that returns a drawing with ``alt`` and ``artists``; ``state`` what
+    the drawing is then updated to, if anything.
     """
     with style.house():
-        if ax is not None:
-            return draw(ax)
-        figure = style.new_figure(*size_in)
-        figure.set_layout_engine("constrained")
-        return Picture(figure, draw(figure.add_subplot()).alt)
+        own = style.new_figure(*size_in) if ax is None else None
+        if own:
+            own.set_layout_engine("constrained")
+        drawing = draw(own.add_subplot() if own else ax)
+        if state:
+            drawing.update(*state)
+        return Picture(own, drawing.alt) if own else drawing
+
+
+def fill_figure(ax, left=0.0, foot=0.0, right=0.0, top=0.0):
+    """Move ``ax`` to fill its figure but for these margins, inches: no layout engine moves it again.
+
+    Returns the (width, height) of what it then covers, inches.
+    """
+    width, height = ax.figure.get_size_inches()
+    ax.figure.set_layout_engine("none")
+    inner = width - left - right, height - foot - top
+    ax.set_position([left / width, foot / height, inner[0] / width, inner[1] / height])
+    return inner
 
 
 def ordered(artists):

@@ -26,7 +26,6 @@ def terrain_profile(profile, freq_mhz, transmit_agl_m, receive_agl_m=9.1, ax=Non
     >>> terrain_profile(hill, 600, 150, 10).alt[:53]
     'Terrain profile, 40 km, 600 MHz. The view is blocked '
     """
-
     return profile_picture(Sight(profile, freq_mhz, transmit_agl_m, receive_agl_m, air), ax)
 
 
@@ -40,13 +39,8 @@ def profile_picture(sight, ax=None):
     >>> profile_picture(sight).alt[:24]
     'Terrain profile, 48 km, '
     """
-
-    def draw(axes):
-        picture = ProfilePicture(axes, sight.distance_km[-1], sight.limits_m())
-        picture.update(sight)
-        return picture
-
-    return drawn(ax, SIZE_IN, draw)
+    ends = sight.distance_km[-1], sight.limits_m()
+    return drawn(ax, SIZE_IN, lambda axes: ProfilePicture(axes, *ends), sight)
 
 
 def sight_of(site, station, mount):

@@ -5,7 +5,7 @@ import numpy as np
 from ..units import KM_PER_MILE
 from ..words import distance_words
 from . import style
-from .picture import Drawing, drawn, ordered
+from .picture import drawn, ordered
 
 SIZE_IN = (8.8, 4.8)
 FARTHEST_KM = 200.0
@@ -31,24 +31,20 @@ def reach(table, ax=None, title=""):
         raise ValueError(f"table lacks {', '.join(missing)}; give what shed.advice.reach returns.")
     farthest = np.nanmax([*table[needed[-1]], 0.0])
     end_km = min(max(1.08 * farthest, 20.0), 1.04 * FARTHEST_KM)
-
-    def draw(axes):
-        picture = Reach(axes, table, end_km)
-        axes.set_title(title, weight="bold")
-        return Drawing(picture.artists, picture.update(table))
-
-    return drawn(ax, SIZE_IN, draw)
+    return drawn(ax, SIZE_IN, lambda axes: Reach(axes, table, end_km, title), table)
 
 
 class Reach:
     """A line per kind of station, from the distance of 9 in 10 roofs to that of 1 in 10; it moves.
 
     Parameters: ``ax`` an Axes; ``table`` the DataFrame of shed.advice.reach, whose kinds stay;
-    ``end_km`` where the axis ends. ``artists`` are what moves.
+    ``end_km`` where the axis ends; ``title`` above. ``artists`` are what moves, ``alt`` says it in
+    words.
     """
 
-    def __init__(self, ax, table, end_km):
-        self.end_km, self.y = float(end_km), np.arange(len(table))
+    def __init__(self, ax, table, end_km, title=""):
+        ax.set_title(title, weight="bold")
+        self.alt, self.end_km, self.y = "", float(end_km), np.arange(len(table))
         _frame(ax, table, self.end_km)
         colour = style.MEANING["forecast"]
         self.bars = ax.hlines(self.y, 0, 0, color=colour, lw=3)
@@ -73,7 +69,8 @@ class Reach:
             none.set_text(nowhere(row))
             even.xy = (np.clip(np.nan_to_num(row.km_at_50_pct), 0, self.end_km), even.xy[1])
             even.set_text("" if np.isnan(row.km_at_50_pct) else both_km(row.km_at_50_pct))
-        return _alt(table)
+        self.alt = _alt(table)
+        return self.alt
 
 
 def _frame(ax, table, end_km):

@@ -20,13 +20,7 @@ def meter_curve(curve, ax=None, limits_db=(-10.0, 50.0)):
     >>> meter_curve(MeterCurve.default("quality")).alt[:46]
     'Meter curve, quality, without a meter ladder. '
     """
-
-    def draw(axes):
-        picture = MeterPicture(axes, limits_db)
-        picture.update(curve)
-        return picture
-
-    return drawn(ax, SIZE_IN, draw)
+    return drawn(ax, SIZE_IN, lambda axes: MeterPicture(axes, limits_db), curve)
 
 
 class MeterPicture:

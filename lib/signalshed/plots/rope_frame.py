@@ -10,6 +10,7 @@ from matplotlib.textpath import TextToPath
 
 from ..units import KM_PER_MILE
 from . import style
+from .picture import fill_figure
 from .rope_lines import DOTS, NONE, THICK, THIN
 
 KM_TICKS = (1, 5, 10, 20, 30, 50, 75, 100, 150)
@@ -52,7 +53,7 @@ class Sheet:
         self.width, self.height = (
             round(x * style.RC["figure.dpi"]) for x in figure.get_size_inches()
         )
-        ax.set_position([0, 0, 1, 1])
+        fill_figure(ax)
         ax.set(xlim=(0, self.width), ylim=(self.height, 0))
         ax.set_axis_off()
 
@@ -201,18 +202,6 @@ def _dress(collection, code, thick_px):
         dot, step = np.where(thick_px > 5, 3.2, 2.4), np.where(thick_px > 5, 7.0, 5.0)
         collection.set_linewidths(points(dot))
         collection.set_linestyles([(0, (0.01, s / d)) for d, s in zip(dot, step, strict=True)])
-
-
-def tell_overload(picture, said, words):
-    """Say once, in the place of the key, what grey ropes are; the key again where none is grey.
-
-    Parameters: ``picture`` of ropes, with key, over and its words; ``said`` the Verdicts; ``words``.
-    """
-    over = bool(said.overloaded.any())
-    picture.over.set_text(words if over else "")
-    for artist in picture.key:
-        if artist.get_visible() == over:
-            artist.set_visible(not over)
 
 
 def pieces_of(scale, verdicts, i, y, thick_px, tail_px):

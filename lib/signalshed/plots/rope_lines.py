@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import budget
-from ..words import roofs_words
+from ..site import rest_words
+from ..words import roofs_words, short
 from .strip import drawn_rows
 
 THICK, THIN, DOTS, GAP, NONE = range(5)
@@ -283,6 +284,33 @@ def more_words(verdicts, left, noun="", nouns=""):
     may = int((best <= DOTS).sum())
     after = f"{may} of them may come" if may else "not from here"
     return f"and {len(left)} more{what}, {after}"
+
+
+def rope_words(picture, said, most=24):
+    """What a picture of ropes says of each station, tower by tower from north, at most ``most``.
+
+    Parameters: ``picture`` with towers and names; ``said`` the Verdicts of its stations.
+    """
+    parts, told = [], 0
+    for tower in picture.towers:
+        members = tower.members[: max(most - told, 0)]
+        told += members.size
+        if members.size:
+            each = ", ".join(f"{short(picture.names[i], 24)} {said.words[i]}" for i in members)
+            parts.append(f"{short(tower.name, 24)} ({place_words(tower)}): {each}")
+    more = len(picture.names) - told
+    parts += [f"and {more} more"] if more > 0 else []
+    return "; ".join([*parts, *filter(None, [rest_words(picture.site)])]) + "."
+
+
+def place_words(tower):
+    """Bearing and distance of a Tower ``tower``, as they stand at its line.
+
+    >>> place_words(Tower("", "A", 37.6, 48.2, None))
+    '38°, 48 km'
+    """
+    near = f"{tower.distance_km:.0f}" if tower.distance_km >= 2 else f"{tower.distance_km:.1f}"
+    return f"{round(tower.bearing_deg) % 360}°, {near} km"
 
 
 def hand_at(heading_deg, bearings_deg, middles, top, bottom):

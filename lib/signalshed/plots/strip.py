@@ -8,6 +8,7 @@ arc of good aims is, and why an antenna with a broad pattern seems to hear all r
 import textwrap
 
 import numpy as np
+from matplotlib.transforms import offset_copy
 
 from .. import survey
 from ..site import check_site, rest_words, shown
@@ -37,14 +38,7 @@ def bearing_strip(site, setup, ax=None, limits_db=None, bearing_deg=None):
     >>> bearing_strip(simulate.demo_site(), setup).alt[:60]
     'Bearing strip. wire loop, roof mast, aimed at 38° true (nort'
     """
-
-    def draw(axes):
-        axes.figure.set_layout_engine("none")
-        strip = BearingStrip(axes, site, limits_db, bearing_deg)
-        strip.update(setup)
-        return strip
-
-    return drawn(ax, SIZE_IN, draw)
+    return drawn(ax, SIZE_IN, lambda axes: BearingStrip(axes, site, limits_db, bearing_deg), setup)
 
 
 def strip_limits_db(site):
@@ -136,9 +130,10 @@ class BearingStrip:
         self.artists = ordered((*drawn_first, *self.marks, *words))
 
     def _words(self):
-        above = strip_frame.moved(self.ax, up_in=0.37)
+        figure = self.ax.figure
+        above = offset_copy(self.ax.transAxes, figure, 0, strip_frame.TITLE_IN)
         self.title = self.ax.text(0, 1, "", transform=above, weight="bold", va="bottom")
-        foot = strip_frame.figure_corner(self.ax, 0.1, strip_frame.WORDS_IN)
+        foot = offset_copy(figure.transFigure, figure, 0.1, strip_frame.WORDS_IN)
         self.missing = self.ax.text(0, 0, "", transform=foot, va="top")
 
     def update(self, setup):

@@ -6,7 +6,7 @@ It stands above the ropes by tower, which carry the same letters.
 from ..words import counted
 from . import style
 from .labels import roomy
-from .picture import drawn
+from .picture import drawn, fill_figure
 from .rope_frame import points
 from .rope_lines import towers_of
 from .strip import FAN_DEG, BearingStrip
@@ -29,14 +29,7 @@ def compact_strip(site, setup, ax=None, limits_db=None):
     >>> compact_strip(simulate.demo_site(), setup).alt[:25]
     'Bearing strip. wire loop,'
     """
-
-    def draw(axes):
-        axes.figure.set_layout_engine("none")
-        strip = CompactStrip(axes, site, limits_db)
-        strip.update(setup)
-        return strip
-
-    return drawn(ax, SIZE_IN, draw)
+    return drawn(ax, SIZE_IN, lambda axes: CompactStrip(axes, site, limits_db), setup)
 
 
 class CompactStrip(BearingStrip):
@@ -52,9 +45,8 @@ class CompactStrip(BearingStrip):
 
     def _still(self):
         ax = self.ax
-        width, height = (x * style.RC["figure.dpi"] for x in ax.figure.get_size_inches())
-        box = [_LEFT, _FOOT, width - _LEFT - _RIGHT, height - _TOP - _FOOT]
-        ax.set_position([box[0] / width, box[1] / height, box[2] / width, box[3] / height])
+        dpi = style.RC["figure.dpi"]
+        inner = fill_figure(ax, *(px / dpi for px in (_LEFT, _FOOT, _RIGHT, _TOP)))
         ax.set(xlim=(0, 360), ylim=(self.low_db, self.high_db))
         words = ("N", "NE", "E 90°", "SE", "S 180°", "SW", "W 270°", "NW", "N")
         ax.set_xticks(range(0, 361, 45), words)
@@ -64,7 +56,7 @@ class CompactStrip(BearingStrip):
         ax.set_yticks(ticks, ["0 dB" if t == 0 else f"{t:+.0f}".replace("-", "−") for t in ticks])
         ax.tick_params(axis="y", labelsize=points(11), pad=2, length=0)
         ax.axhline(0, color=style.MEANING["limit"], lw=2)
-        self._letter(box[2], box[3])
+        self._letter(*(dpi * size for size in inner))
 
     def _letter(self, width_px, height_px):
         """The letter of each tower under its bearing; none covers another, so some find no room."""

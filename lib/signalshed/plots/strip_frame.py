@@ -2,16 +2,18 @@
 
 import numpy as np
 from matplotlib.patches import Rectangle
-from matplotlib.transforms import ScaledTranslation, blended_transform_factory
+from matplotlib.transforms import blended_transform_factory, offset_copy
 
 from . import style
 from .labels import spread_out
+from .picture import fill_figure
 
 LEFT_IN, RIGHT_IN, TOP_IN, WORDS_IN, LEADER_IN = 0.80, 0.75, 0.68, 0.50, 0.17
 FLAT_BELOW_IN = 4.4
 """A figure lower than this gets the flat form: no words above or below, one scale, names cut short."""
 _FLAT_IN = {"left": 0.84, "right": 0.32, "top": 0.30, "words": 0.0}
 _HIGH_IN = {"left": LEFT_IN, "right": RIGHT_IN, "top": TOP_IN, "words": WORDS_IN}
+TITLE_IN = 0.37
 LABEL_GAP_PT = 14.5
 DEEPEST_DB = -30.0
 
@@ -19,10 +21,6 @@ DEEPEST_DB = -30.0
 def is_flat(ax):
     """Whether the figure of ``ax`` is too low for the whole strip."""
     return ax.figure.get_size_inches()[1] < FLAT_BELOW_IN
-
-
-def _room_in(ax):
-    return _FLAT_IN if is_flat(ax) else _HIGH_IN
 
 
 def labelled_rows(wanted, width_in):
@@ -39,11 +37,10 @@ def labelled_rows(wanted, width_in):
 
 def place_axes(ax, names):
     """Move ``ax`` so that frame, station ``names`` below it and words fill its figure."""
-    width, height = ax.figure.get_size_inches()
-    room = _room_in(ax)
-    left, wide = room["left"] / width, (width - room["left"] - room["right"]) / width
+    room = _FLAT_IN if is_flat(ax) else _HIGH_IN
     under = room["words"] + LEADER_IN + _longest_in(ax, names) + 0.06
-    ax.set_position([left, under / height, wide, max(height - under - room["top"], 0.5) / height])
+    top = min(room["top"], ax.figure.get_size_inches()[1] - under - 0.5)
+    fill_figure(ax, room["left"], under, room["right"], top)
 
 
 def _longest_in(ax, names):
@@ -51,17 +48,6 @@ def _longest_in(ax, names):
     longest = sample.get_window_extent().height / ax.figure.dpi
     sample.remove()
     return longest
-
-
-def moved(ax, right_in=0.0, up_in=0.0):
-    """Axes coordinates 0 to 1 of ``ax``, moved by ``right_in`` and ``up_in`` inches."""
-    return ax.transAxes + ScaledTranslation(right_in, up_in, ax.figure.dpi_scale_trans)
-
-
-def figure_corner(ax, right_in, up_in):
-    """Figure coordinates of the figure of ``ax``, moved by ``right_in`` and ``up_in`` inches."""
-    figure = ax.figure
-    return figure.transFigure + ScaledTranslation(right_in, up_in, figure.dpi_scale_trans)
 
 
 def draw_frame(ax, low_db, high_db):
@@ -79,7 +65,7 @@ def draw_frame(ax, low_db, high_db):
     ax.axhline(0, color=style.MEANING["limit"], lw=2)
     if flat:
         return
-    above = moved(ax, up_in=0.37)
+    above = offset_copy(ax.transAxes, ax.figure, 0, TITLE_IN)
     ax.text(1, 1, "true bearing", transform=above, ha="right", va="bottom")
     _pattern_scale(ax, low_db, high_db)
 

@@ -22,6 +22,7 @@ Of the budget, handed on: ``outlook``, ``reception``, ``Reception``, ``Setup``, 
 ``chance_words`` and ``roofs_words``.
 """
 
+from .. import handed_on as _handed_on
 from ..budget import (
     Reception,
     Setup,
@@ -44,8 +45,7 @@ from .learning import curve_of, inform
 from .predicted import Predicted, predicted
 from .season import seasons
 
-# All that is imported above: once named, it is handed on and shown by help().
-__all__ = [name for name in dir() if name[0] != "_"]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

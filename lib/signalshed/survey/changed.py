@@ -7,9 +7,9 @@ import pandas as pd
 from scipy.special import logsumexp, ndtri
 
 from .. import budget, facts
-from ..site import check_site
+from ..site import Site, check_site
 from ..tables import locks
-from ..units import check_type
+from ..units import SDS_TO_90, check_type
 from ..words import listed, percent_words, signed
 from .causes import LEAST_DB, judge, there
 from .following import BY_HAND
@@ -55,17 +55,33 @@ class Changed:
         return " ".join([self.verdict, self.reading, *self.notes]).strip()
 
 
-def changed(before, after):
-    """What has changed between two rounds of readings, or against the forecast: Changed.
+def changed(before: Site, after: Site | pd.DataFrame) -> Changed:
+    """What has changed between two rounds of readings, or against the forecast.
 
     Compared are readings of one channel through one antenna on one mount at one heading, pads added
     back. Each cause has its shape over MHz, bearing, distance and strength (facts table ``causes``), an
     amount that is not known, and odds; "none of these" lets every station move by itself. For a new
     installation give a site without readings: its forecast stands for the round before, with all that
-    is not known of it. Parameters: ``before`` a Site whose readings are the first round, or that has
-    none; ``after`` a Site or a DataFrame in the columns of readings.csv, the second. Raises ValueError
-    if nothing compares.
+    is not known of it.
 
+    Parameters
+    ----------
+    before
+        Its readings are the first round; without any its forecast is.
+    after
+        The second round: a Site, or a table in the columns of readings.csv.
+
+    Returns
+    -------
+    Changed
+
+    Raises
+    ------
+    ValueError
+        If nothing compares.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> changed(simulate.demo_site(), simulate.demo_site().readings)
     Traceback (most recent call last):
@@ -199,7 +215,7 @@ def _shown(site, seen, likeliest_db):
     names = ["station", "rf_channel", "freq_mhz", "bearing_deg", "distance_km"]
     frame = site.stations[names].iloc[seen["station"]].reset_index(drop=True)
     low, high = (seen[c].to_numpy(float) for c in ("low_db", "high_db"))
-    reach = 1.645 * seen["sd_db"].to_numpy(float)
+    reach = SDS_TO_90 * seen["sd_db"].to_numpy(float)
     middle = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
     ends = {"change_db": middle, "low_db": low - reach, "high_db": high + reach}
     return frame.assign(**ends, likeliest_db=likeliest_db)

@@ -7,7 +7,7 @@ import pandas as pd
 from scipy.special import ndtr
 
 from .. import budget, facts
-from ..site import check_site
+from ..site import Site, check_site
 from ..tables import locks
 from ..units import check_type
 from .learning import curve_of
@@ -26,14 +26,29 @@ class Score:
     calibration: pd.DataFrame
 
 
-def score(site, readings=None):
-    """How well the forecasts fit what the tuner then showed: Score.
+def score(site: Site, readings: pd.DataFrame | None = None) -> Score:
+    """How well the forecasts fit what the tuner then showed.
 
     Each reading is one trial: the chance that the set-up as read, pads included, would lock at that
     moment, against whether it did. Score a forecast with readings it has not learned from.
-    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv, None for the
-    site's own. Raises ValueError if no reading can be forecast.
 
+    Parameters
+    ----------
+    site
+    readings
+        In the columns of readings.csv; None for the site's own.
+
+    Returns
+    -------
+    Score
+
+    Raises
+    ------
+    ValueError
+        If no reading can be forecast.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> score(simulate.demo_site())
     Traceback (most recent call last):
@@ -93,13 +108,29 @@ class Turned:
     verdict: str
 
 
-def turned(site, log, rf_channel):
+def turned(site: Site, log: pd.DataFrame, rf_channel: str) -> Turned:
     """Read a rotation log: readings of one channel at many headings.
 
-    Parameters: ``site`` a Site; ``log`` a DataFrame in the columns of readings.csv, one antenna and
-    mount, behind one pad; ``rf_channel`` text. Returns Turned. Raises ValueError for several of those,
-    fewer than four headings that locked, or a channel that no station of the list has.
+    Parameters
+    ----------
+    site
+    log
+        In the columns of readings.csv: one antenna and mount, behind one pad.
+    rf_channel
+        Its name, as in stations.csv.
 
+    Returns
+    -------
+    Turned
+
+    Raises
+    ------
+    ValueError
+        For several antennas, mounts or pads, fewer than four headings that locked, or a channel that no
+        station of the list has.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> log = pd.DataFrame({"rf_channel": ["24"], "heading_deg": [0.0], "locked": [True]})
     >>> turned(simulate.demo_site(), log, "24")

@@ -1,5 +1,6 @@
 """The reading worth taking next: which station, behind which pad, and from where without climbing."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,7 +8,7 @@ import pandas as pd
 
 from .. import budget
 from ..budget import Setup, parts_of, reception
-from ..site import check_site
+from ..site import Site, check_site
 from ..tables import locks
 from ..words import compass_word, spare_words
 from .learning import curve_of
@@ -37,17 +38,37 @@ class NextReading:
     without_climbing: str = ""
 
 
-def next_reading(site, setup, readings=None, pads_db=(0, 3, 6, 10, 16, 20)):
-    """The station nearest to the edge of being received, in its own spread: NextReading or None.
+def next_reading(
+    site: Site,
+    setup: Setup,
+    readings: pd.DataFrame | None = None,
+    pads_db: Sequence[float] = (0, 3, 6, 10, 16, 20),
+) -> NextReading | None:
+    """The station nearest to the edge of being received, in its own spread.
 
     That is the one whose chance is nearest to a coin toss, so its reading decides most. The pad brings
     what is expected to the middle of the meter's scale: a full meter tells only "at least", a picture
     that breaks only "less than". A station of which only such an end is known is asked again, where
-    another pad can tell more. Parameters: ``site`` a Site, informed or not; ``setup`` the
-    survey.Setup that will read it; ``readings`` those already taken, None for the site's own;
-    ``pads_db`` the pads at hand. None if nothing is worth it: every wanted station has been read, or
-    hardly comes in anyway.
+    another pad can tell more.
 
+    Parameters
+    ----------
+    site
+        Informed or not.
+    setup
+        The one that will read it.
+    readings
+        Those already taken; None for the site's own.
+    pads_db
+        The pads at hand, dB.
+
+    Returns
+    -------
+    NextReading or None
+        None if nothing is worth it: every wanted station has been read, or hardly comes in anyway.
+
+    Examples
+    --------
     >>> from signalshed import simulate, survey
     >>> site = simulate.demo_site()
     >>> setup = survey.Setup(next(iter(site.antennas)), "roof mast", heading_deg=60)

@@ -1,11 +1,13 @@
 """The one vectorised computation: setups x headings x stations."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import budget
-from ..site import check_site, read_only
+from ..site import Site, check_site, read_only
 from ..units import check, check_type
 
 
@@ -31,14 +33,27 @@ class Grid:
         read_only(self)
 
 
-def grid(site, setups, headings_deg=None):
-    """Spare dB, spread and chance of every station for every setup at every heading: a Grid.
+def grid(site: Site, setups: Sequence[budget.Setup], headings_deg: ArrayLike | None = None) -> Grid:
+    """Spare dB, spread and chance of every station for every setup at every heading.
 
     The chance of a station that others disturb is that of the first 64 of the site's worlds: good for
     choosing among headings, and a reception says it better.
-    Parameters: ``site`` a Site; ``setups`` a sequence of Setup, whose own headings play no part here;
-    ``headings_deg`` (H,) true, None for every 5 degrees.
 
+    Parameters
+    ----------
+    site
+    setups
+        Their own headings play no part here.
+    headings_deg
+        (H,) true; None for every 5 degrees.
+
+    Returns
+    -------
+    Grid
+        Arrays (setup, heading, station).
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> g = grid(site, [budget.Setup(name, "roof mast") for name in site.antennas])

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.interpolate import interp1d
 
 from ..budget import Setup, parts_of, reached, reception, reception_at
-from ..site import ALL_THAT_COUNTS
+from ..site import ALL_THAT_COUNTS, Site
 from .grid import grid
 
 AS_GOOD = 0.25
@@ -30,15 +30,30 @@ class Aim:
     arc_deg: float
 
 
-def best_heading(site, setup):
-    """The heading that brings the most wanted stations on average: an Aim.
+def best_heading(site: Site, setup: Setup) -> Aim:
+    """The heading that brings the most wanted stations on average.
 
     Of headings that bring the same the middle of their arc is taken; of an antenna alike in front and
     behind, or all round, the heading that has the stations it brings before it, and not a wall. Where
     a mount sees one side only, a heading on the other has to bring a quarter of a station more.
-    Parameters: ``site`` a Site; ``setup`` a Setup, whose own heading plays no part. Raises ValueError
-    where nothing can be aimed.
 
+    Parameters
+    ----------
+    site
+    setup
+        Its own heading plays no part.
+
+    Returns
+    -------
+    Aim
+
+    Raises
+    ------
+    ValueError
+        Where nothing can be aimed.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> 0 <= best_heading(site, Setup(next(iter(site.antennas)), "roof mast")).heading_deg < 360
@@ -153,11 +168,22 @@ def _arc(good, start):
     return (start + np.arange(-left, max(right, 1))) % good.size
 
 
-def aimed(site, setup):
-    """``setup`` at its best heading where it can be aimed; as it is where it never is.
+def aimed(site: Site, setup: Setup) -> tuple[Setup, Aim | None]:
+    """A setup at its best heading where it can be aimed; as it is where it never is.
 
-    Parameters: ``site`` a Site; ``setup`` a Setup. Returns (setup, Aim or None).
+    Parameters
+    ----------
+    site
+    setup
 
+    Returns
+    -------
+    setup
+    aim
+        None where it is never aimed, or turned to each station.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> setup, aim = aimed(site, Setup(next(iter(site.antennas)), "roof mast"))

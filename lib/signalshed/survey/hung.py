@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from ..budget import parts_of, reception
+from ..budget import Setup, parts_of, reception
+from ..site import Site
 from ..units import check
 from ..words import counted, screen_name
 from .heading import aimed
@@ -17,19 +18,30 @@ MOST = 3
 _COLUMNS = ["station", "rf_channel", "shown_channels", "bearing_deg", "distance_km"]
 
 
-def hung_right(site, setup, pad_db=10.0):
-    """Stations by which to tell that an antenna hangs as computed, with one pad at the TV: a DataFrame.
+def hung_right(site: Site, setup: Setup, pad_db: float = 10.0) -> pd.DataFrame:
+    """Stations by which to tell that an antenna hangs as computed, with one pad at the TV.
 
     Three that must hold the picture through the pad (of those that do on 8 of 10 roofs like this, the
     ones with least to spare, from different towers first) and one that must not (of those that do on 2
-    of 10 at most, the one likeliest without the pad). Columns: station, rf_channel, shown_channels,
-    bearing_deg, distance_km, must ("hold" or "break"), chance (without the pad), chance_padded. Fewer
-    rows, or none, where the forecast is sure of fewer. It rests on the lock alone, on no meter.
-    Parameters: ``site`` a Site; ``setup`` a survey.Setup, aimed here where it can be; ``pad_db`` of
-    the pad, above 0.
+    of 10 at most, the one likeliest without the pad). It rests on the lock alone, on no meter.
 
+    Parameters
+    ----------
+    site
+    setup
+        Aimed here where it can be.
+    pad_db
+        Of the pad, above 0, dB.
+
+    Returns
+    -------
+    DataFrame
+        station, rf_channel, shown_channels, bearing_deg, distance_km, must ("hold" or "break"), chance
+        (without the pad), chance_padded. Fewer rows, or none, where the forecast is sure of fewer.
+
+    Examples
+    --------
     >>> from signalshed import simulate
-    >>> from ..budget import Setup
     >>> setup = Setup("bow-tie with screen", "roof mast", heading_deg=52.0)
     >>> hung_right(simulate.demo_site(), setup)["must"].iloc[0]
     'hold'
@@ -52,11 +64,22 @@ def hung_right(site, setup, pad_db=10.0):
     return rows[[*_COLUMNS, "must", "chance", "chance_padded"]]
 
 
-def hung_words(table, pad_db=10.0):
+def hung_words(table: pd.DataFrame, pad_db: float = 10.0) -> str:
     """What ``hung_right`` asks, in two or three sentences.
 
-    Parameters: ``table`` from ``hung_right``; ``pad_db`` the pad of it.
+    Parameters
+    ----------
+    table
+        From ``hung_right``.
+    pad_db
+        The pad of it, dB.
 
+    Returns
+    -------
+    str
+
+    Examples
+    --------
     >>> hung_words(pd.DataFrame({"must": [], "station": []}))
     'No station is so sure here that a pad of 10 dB would tell anything.'
     """

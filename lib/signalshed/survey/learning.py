@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import belief as learn
 from .. import budget, facts, meters
-from ..site import check_site
+from ..site import Site, check_site
 from ..tables import locks
 from ..units import SDS_TO_90, check_type
 from ..words import counted
@@ -18,15 +18,26 @@ _UNKNOWN_ZERO_DB = 20.0
 """Prior sd of the zero of a meter whose ladder never lost lock, dB."""
 
 
-def inform(site, readings=None):
+def inform(site: Site, readings: pd.DataFrame | None = None) -> Site:
     """The site wiser by its readings: a new Site with a belief about the path, and notes.
 
     A reading through a calibrated meter is a value, at the ceiling "at least", without lock "less
     than"; a pad that held or lost the picture is a bound without any curve. What a mount or an antenna
     is off by is shared by all readings made with it.
-    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv, None for the
-    site's own. Rows that cannot be used are named in the notes; all others are.
 
+    Parameters
+    ----------
+    site
+    readings
+        In the columns of readings.csv; None for the site's own.
+
+    Returns
+    -------
+    Site
+        Rows that could not be used are named in its notes; all others were.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> inform(site, site.readings).belief is None
@@ -140,11 +151,23 @@ def _enter(margin, at, low, high, sd):
     high[at[less]] = value[less]
 
 
-def curve_of(site, meter, scale):
-    """The meters.MeterCurve of one meter's scale at a site: through its ladder, else the wide default.
+def curve_of(site: Site, meter: str, scale: str) -> meters.MeterCurve:
+    """The curve of one meter's scale at a site: through its ladder, else the wide default.
 
-    Parameters: ``site`` a Site; ``meter`` its name; ``scale`` a name from meters.scales().
+    Parameters
+    ----------
+    site
+    meter
+        Its name, as in meter.csv.
+    scale
+        A name from meters.scales().
 
+    Returns
+    -------
+    MeterCurve
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> curve_of(simulate.demo_site(), "a set", "quality").source
     'default'

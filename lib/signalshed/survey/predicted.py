@@ -8,7 +8,7 @@ import pandas as pd
 
 from .. import budget, facts
 from ..budget import Setup
-from ..site import check_site
+from ..site import Site, check_site
 from ..tables import locks
 from ..units import SDS_TO_WORST_TENTH
 from ..words import numbered
@@ -43,12 +43,24 @@ _SETUP = ("mount", "antenna", "heading_deg", "pad_db", "pad_sd_db", "pad_at", "a
 _NO_LOCK = "whether there was a picture is not known; write yes or no."
 
 
-def predicted(site, readings):
-    """The forecast for each of the ``readings`` of a ``site``: Predicted.
+def predicted(site: Site, readings: pd.DataFrame) -> Predicted:
+    """The forecast for each reading of a site.
 
-    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv. A reading of
-    a channel with several stations belongs to the one that comes in strongest.
+    A reading of a channel with several stations belongs to the one that comes in strongest.
 
+    Parameters
+    ----------
+    site
+    readings
+        In the columns of readings.csv.
+
+    Returns
+    -------
+    Predicted
+        One entry a reading; sentences about those that could not be used.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> len(predicted(site, site.readings).row)
@@ -186,7 +198,7 @@ def _forecast(site, row, leaves):
     pad_sd = float(_given(row, "pad_sd_db", 0.0))
     this = there.link
     freq = site.stations["freq_mhz"].to_numpy(float)
-    moved_db = this.trees_loss_db - budget.trees_loss_db(there.mount, freq, site.leaves)
+    moved_db = this.vegetation_loss_db - budget.vegetation_loss_db(there.mount, freq, site.leaves)
     season_sd = facts.value("judgement", "leaves_sd_share") * moved_db
     each = (fade, wobble, off_aim_sd, turned_sd, pad_sd, this.floor_sd_db, season_sd)
     moment = np.sqrt(sum(sd**2 for sd in each))

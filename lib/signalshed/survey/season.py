@@ -3,19 +3,32 @@
 import pandas as pd
 
 from .. import path
-from ..site import check_site
+from ..site import Site, check_site
 from ..units import check_type
 from ..words import counted, listed
 
 
-def seasons(site, readings):
+def seasons(site: Site, readings: pd.DataFrame) -> tuple[list[str | None], tuple[str, ...]]:
     """State of the trees for each reading, and a sentence on those that had to be guessed.
 
     A reading's own column leaves wins; a site without trees that lose their leaves has one season; else
     date and latitude are asked, and where there is no date, the season of the forecast is taken.
-    Parameters: ``site`` a Site; ``readings`` a DataFrame in the columns of readings.csv. Returns a list
-    of none, bare, full or None (as the site's forecast, where no trees are in the way), and sentences.
 
+    Parameters
+    ----------
+    site
+    readings
+        In the columns of readings.csv.
+
+    Returns
+    -------
+    leaves
+        Of each reading: none, bare, full, or None as the site's forecast, where no trees are in the way.
+    notes
+        Sentences on what was guessed.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> seasons(site, pd.DataFrame({"mount": ["roof mast"], "time": ["2031-05-01"]}))
