@@ -55,25 +55,26 @@ def test_every_panel_of_every_lesson_is_named_and_moves(page, lab):
     open_notebook(page, lab, write_notebook(lab, "all_panels.ipynb", cells))
     run_all(page)
     panels = page.locator(".shed-panel")
-    panels.nth(len(cells) - 1).wait_for()
     for number in range(len(cells)):
-        move(page, panels.nth(number))
+        panels.nth(number).locator("img").wait_for()
+        until_sharp(page, panels.nth(number))  # the kernel has drawn all before the first key
+    for number, each in enumerate(made):
+        move(page, panels.nth(number), each.__name__)
     all_is_named(page)
 
 
-def move(page, panel):
+def move(page, panel, name):
     """The Tab key goes through a panel; its first slider goes to one end, and Reset brings it back."""
-    panel.locator("img").wait_for()
-    until_sharp(page, panel)
     first = panel.evaluate(STATE)
     tab_through(page, panel)
     handle = panel.locator(".shed-row .noUi-handle").first
     if handle.count():
         handle.focus()
         at_end = handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemax")
-        page.keyboard.press("Home" if at_end else "End")
+        key = "Home" if at_end else "End"
+        page.keyboard.press(key)
         moved = f"(p, s) => ({STATE})(p).slice(1).join() !== s.slice(1).join()"
-        _until(page, panel, moved, first, "an end")
+        _until(page, panel, moved, first, f"{key} in {name}")
         assert panel.get_by_role("alert").inner_text() == ""
         _back(page, panel, first)
 
