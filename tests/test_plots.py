@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from matplotlib import colors
 from statsmodels.stats.proportion import proportion_confint
 
-from signalshed import advice, budget, earth, meters, plots, simulate, survey, words
+from signalshed import advice, budget, earth, plots, simulate, survey, words
 from signalshed.plots import labels, style
 from signalshed.plots.strip import SIZE_IN, drawn_rows, pattern_db, strip_limits_db
 
@@ -405,7 +405,7 @@ def test_spread_out_leaves_alone_what_has_room():
     assert labels.spread_out([10.0, 100.0, 50.0], 5, 0, 360).tolist() == [10.0, 100.0, 50.0]
 
 
-# ---- patterns, reach, meters, terrain -----------------------------------------------------------
+# ---- patterns, reach, terrain -----------------------------------------------------------
 
 
 def test_a_pattern_is_the_antennas_gain(site):
@@ -433,25 +433,6 @@ def test_reach_draws_its_three_distances(site):
     assert "9 of 10 roofs to not even 2 km" in plots.reach(lost, ax=_axes()).alt
     with pytest.raises(ValueError, match="lacks km_at_90_pct"):
         plots.reach(table.drop(columns="km_at_90_pct"))
-
-
-@pytest.fixture(scope="module")
-def curve():
-    ladder = pd.DataFrame(
-        {
-            "pad_db": [0, 3, 6, 9, 12, 15, 18, 21],
-            "reading": [95, 90, 82, 73, 62, 50, 37, 0],
-            "locked": [1, 1, 1, 1, 1, 1, 1, 0],
-        }
-    )
-    return meters.MeterCurve.fit(ladder)
-
-
-def test_a_meter_picture_is_the_meters_curve(curve):
-    picture = plots.meter_curve(curve, ax=_axes())
-    x, y = picture.line.get_data()
-    assert np.asarray(x) == pytest.approx(curve.to_margin_db(np.asarray(y), True).value_db)
-    assert "from a meter ladder" in picture.alt and len(re.findall(r"means", picture.alt)) >= 4
 
 
 def test_calibration_bars_are_the_jeffreys_interval():
@@ -498,23 +479,21 @@ def test_a_profile_that_cannot_be_drawn_says_why():
 # ---- what is blitted is what is drawn -----------------------------------------------------------
 
 
-def _movers(site, curve):
+def _movers(site):
     """Name, size, a class with its arguments, and two states to move between."""
     rows = [budget.account(n, YAGI, site) for n in ("Gazette", "Saltpan")]
     window = survey.Setup("wire loop", "bench window", heading_deg=300.0)
     gains = [np.linspace(-10, 5, 361), np.linspace(5, -20, 361)]
     sights = [plots.Sight(_hill(h), 600.0, 100.0, 30.0) for h in (20.0, 150.0)]
-    bare = meters.MeterCurve.default("quality")
     yield "strip", lambda ax: plots.BearingStrip(ax, site), [(window,), (YAGI,)]
     yield "account", plots.Waterfall, [(rows[0], 10.0, "one"), (rows[1], 8.0, "two")]
     yield "pattern", plots.Pattern, [("a", ["x", "y"], gains, 2.0), ("b", ["z"], gains[1:], 1.0)]
-    yield "meter", plots.MeterPicture, [(bare,), (curve,)]
     yield "profile", lambda ax: plots.ProfilePicture(ax, 50, (0, 400)), [(s,) for s in sights]
 
 
-def test_a_moved_picture_is_the_whole_picture(site, curve):
+def test_a_moved_picture_is_the_whole_picture(site):
     """Background kept, moving artists drawn on it in order: the same pixels as drawn as a whole."""
-    for name, make, (first, second) in _movers(site, curve):
+    for name, make, (first, second) in _movers(site):
         moved = make(_axes())
         moved.update(*first)
         for artist in moved.artists:

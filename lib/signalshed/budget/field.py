@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import earth, facts, path
-from ..site import read_only
+from ..site import read_only, remembering
 from ..words import joined
 
 SURE_TIME_PCT = 90
@@ -203,6 +203,7 @@ def _horizon_db(site, mount, but):
     return taken
 
 
+@remembering(*PATH)
 def site_profiles(site):
     """The ground to the site with what stands on it, and each antenna's height above its own ground.
 
@@ -214,14 +215,9 @@ def site_profiles(site):
     >>> profile.known.size == height_m.size
     True
     """
-
-    def make():
-        agl = np.nan_to_num(site.stations["transmit_agl_m"].to_numpy(float))
-        given = (site.place, site.stations, site.tiles)
-        ground = earth.own_profiles(*given, clutter_m=site.clutter_m)
-        return ground, agl
-
-    return site.remembered(("profiles",), make, PATH)
+    given = site.place, site.stations, site.tiles
+    agl = np.nan_to_num(site.stations["transmit_agl_m"].to_numpy(float))
+    return earth.own_profiles(*given, clutter_m=site.clutter_m), agl
 
 
 def _put(array, rows, values):

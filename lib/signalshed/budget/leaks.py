@@ -7,6 +7,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from .. import facts
+from ..site import remembering
 from .networks import signals_of
 
 _LEAST_SHARE = 0.02
@@ -48,9 +49,7 @@ def leaks(site, feed, line_gain_db):
     >>> leaks(site, site.feed("mast line"), np.zeros(len(site.stations))).share.shape
     (18, 18)
     """
-    on_air = site.remembered(
-        ("leaks",), lambda: _leaks(site.stations, signals_of(site)), ("stations",)
-    )
+    on_air = _on_air(site)
 
     def make():
         gain = 10 ** (np.asarray(line_gain_db) / 10)
@@ -59,7 +58,10 @@ def leaks(site, feed, line_gain_db):
     return site.remembered(("leaks behind", feed), make, ("stations",))
 
 
-def _leaks(s, found):
+@remembering("stations")
+def _on_air(site):
+    """The leaks without any line."""
+    s, found = site.stations, signals_of(site)
     freq, width = s["freq_mhz"].to_numpy(float), s["bandwidth_mhz"].to_numpy(float)
     apart = freq - freq[:, None]
     common = (width + width[:, None]) / 2 - np.abs(apart)

@@ -7,10 +7,10 @@ import numpy as np
 
 from .. import chain, facts, path
 from ..belief import Belief, Unknown
-from ..site import read_only
+from ..site import read_only, remembering
 from ..units import dbm_from_dbuv_m
 from ..words import joined
-from .field import Field, field_at
+from .field import PATH, Field, field_at
 from .gain import antenna_taught, taught
 from .mounts import entry_loss_db, has_walls, mount_sd_db, vegetation_loss_db
 from .needs import needs_cn_db, needs_sd_db
@@ -128,20 +128,14 @@ def link(site, mount, feed, antenna=None):
     >>> link(site, mount, site.feed(mount.feed)).margin_db.shape == (len(site.stations),)
     True
     """
-    this = site.remembered(("link", mount, feed), lambda: _link(site, mount, feed), _ALONG)
+    this = _link(site, mount, feed)
     return this if antenna is None else _heard_through(site, antenna, feed, this)
-
-
-_ALONG = (
-    *("place", "stations", "tiles", "clutter_m", "land", "tuner", "noise", "leaves"),
-    "belief",
-)
-"""What a link hangs on, beside its mount and feed."""
 
 
 _NO_LINE = chain.Feed("none", ())
 
 
+@remembering(*PATH, "tuner", "noise", "leaves", "belief")
 def _link(site, mount, feed):
     s = site.stations
     freq = freq_mhz(site)
@@ -204,18 +198,18 @@ def spread_db(site, antenna, mount, this):
 
 def _noise(site, feed, antenna_loss_db):
     """The fields of a Link about noise; noise_dbm here at the antenna's output."""
-    s = site.stations
-    thermal = site.remembered(("thermal noise",), lambda: _thermal_dbm(s), ("stations",))
     parts = (*feed.parts, site.tuner.part)
     there = chain.system_noise(parts, freq_mhz(site), site.noise, antenna_loss_db)
     return {
-        "noise_dbm": thermal + there.figure_db,
+        "noise_dbm": _thermal_dbm(site) + there.figure_db,
         "noise_up_db": there.upper_db,
         "noise_sd_db": there.place_sd_db,
     }
 
 
-def _thermal_dbm(s):
+@remembering("stations")
+def _thermal_dbm(site):
+    s = site.stations
     share = s["standard"].map(_noise_bandwidth_share()).fillna(1.0)
     return chain.thermal_noise_dbm((s["bandwidth_mhz"] * share).to_numpy(float))
 

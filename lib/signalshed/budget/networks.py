@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import units
-from ..site import arrival_us, read_only, signals
+from ..site import arrival_us, read_only, remembering, signals
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +51,7 @@ def useful_share(delay_us, guard_us, useful_us):
     return units.plain(np.clip(1 - outside / useful, 0.0, 1.0) ** 2)
 
 
+@remembering("stations")
 def signals_of(site):
     """The transmissions and networks of a ``site``: site.Signals, made once.
 
@@ -58,9 +59,10 @@ def signals_of(site):
     >>> int(signals_of(simulate.demo_site()).is_sender.sum())
     17
     """
-    return site.remembered(("signals",), lambda: signals(site.stations), ("stations",))
+    return signals(site.stations)
 
 
+@remembering("stations")
 def networks(site):
     """The networks of a ``site``: a tuple of Network.
 
@@ -68,11 +70,7 @@ def networks(site):
     >>> networks(simulate.demo_site())
     ()
     """
-
-    def make():
-        return tuple(_networks(site.stations, signals_of(site)))
-
-    return site.remembered(("networks",), make, ("stations",))
+    return tuple(_networks(site.stations, signals_of(site)))
 
 
 def _networks(stations, found):

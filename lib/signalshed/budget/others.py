@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import chain, facts
-from ..site import read_only
+from ..site import read_only, remembering
 from .leaks import leaks
 from .networks import networks, signals_of
 from .stations import freq_mhz
@@ -129,7 +129,7 @@ def others(site, feed, this, gain_dbd):
 def _strained(site, feed, this, power_mw):
     """The Strain of a line, and by heading its headroom and the part that has least."""
     s, tuner = site.stations, site.tuner.part
-    limits, own = site.remembered(("limits", feed), lambda: _limits(site, feed), _OF_LINE)
+    limits, own = _limits(site, feed)
     with np.errstate(divide="ignore"):
         totals = [10 * np.log10(power_mw @ 10 ** (each.gain_db / 10)) for each in limits]
     room = np.stack([each.limit_dbm - t for each, t in zip(limits, totals, strict=True)])
@@ -143,6 +143,7 @@ def _strained(site, feed, this, power_mw):
     return strain, room.min(axis=0), names[room.argmin(axis=0)]
 
 
+@remembering("stations", "tuner")
 def _limits(site, feed):
     """The soft limits of a line, and the tuner's own noise in each channel, dBm."""
     limits = chain.soft_limits((*feed.parts, site.tuner.part), freq_mhz(site))
@@ -150,7 +151,6 @@ def _limits(site, feed):
     return limits, thermal + site.tuner.noise_figure_db
 
 
-_OF_LINE = ("stations", "tuner")
 _PER_DB = np.log(10) / 10
 _NEVER_FELT = 1e-3
 """Second-order products so small beside the noise are left out, as are disturbers (``judged``)."""
@@ -194,12 +194,10 @@ def _mixed_mw(site, this, limits, power_mw):
     return made(power_mw) * felt if felt.any() else None
 
 
+@remembering("stations")
 def _mixing(site):
-    def make():
-        freq, width = site.stations[["freq_mhz", "bandwidth_mhz"]].to_numpy(float).T
-        return chain.Mixing(freq, width, (site.stations["service"] == "tv").to_numpy())
-
-    return site.remembered(("mixing",), make, ("stations",))
+    freq, width = site.stations[["freq_mhz", "bandwidth_mhz"]].to_numpy(float).T
+    return chain.Mixing(freq, width, (site.stations["service"] == "tv").to_numpy())
 
 
 def _mixers(limits):

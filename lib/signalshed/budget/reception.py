@@ -150,11 +150,6 @@ class Reception:
         return self.alone_db - self.others.rise_db
 
     @functools.cached_property
-    def overloaded(self):
-        """Where an overload decides, (heading, station): no dB more of its own helps there."""
-        return self.margins_db < self.risen_db
-
-    @functools.cached_property
     def spare_db(self):
         """By how many dB each station could fall and still come on 5 of 10 roofs: (stations,).
 

@@ -4,8 +4,10 @@ import numpy as np
 from scipy.sparse.csgraph import connected_components
 
 from .. import facts
+from ..site import remembering
 
 
+@remembering("stations")
 def freq_mhz(site):
     """The stations' frequencies as an array, (stations,). Parameters: ``site`` a Site.
 
@@ -13,8 +15,7 @@ def freq_mhz(site):
     >>> freq_mhz(simulate.demo_site()).size
     18
     """
-    make = lambda: site.stations["freq_mhz"].to_numpy(float)  # noqa: E731
-    return site.remembered(("frequencies",), make, ("stations",))
+    return site.stations["freq_mhz"].to_numpy(float)
 
 
 def place_index(site):

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts, units
+from .second_order import is_fm
 
+_RECEIVER = facts.numbers("receiver")
 _STEP_MHZ = 1.0
 _FLOOR_MW = 1e-30
 
@@ -101,38 +103,29 @@ def soft_limits(parts, freq_mhz):
             above = facts.value(
                 "receiver", f"{'tuner' if last else 'amplifier'}_ip2_above_limit_db"
             )
-            there = gain_db - last * _fm_stopped_db(f)
+            # A tuner's own input keeps FM out.
+            there = gain_db - last * np.where(is_fm(f), _RECEIVER.tuner_stops_fm_db, 0.0)
             found.append(SoftLimit(part.name, there, *limit, limit[0] + above))
         elif part.max_input_dbm is not None:
-            sd = facts.value("receiver", "typed_limit_sd_db")
-            found.append(SoftLimit(part.name, gain_db, part.max_input_dbm, sd))
+            limit = part.max_input_dbm, _RECEIVER.typed_limit_sd_db
+            found.append(SoftLimit(part.name, gain_db, *limit))
         gain_db = gain_db + own_gain
     return tuple(found)
 
 
-def _fm_stopped_db(freq_mhz):
-    """What a tuner's own input keeps out of the FM band, dB."""
-    stopped = facts.value("receiver", "tuner_stops_fm_db")
-    return np.where((freq_mhz >= 87.5) & (freq_mhz <= 108), stopped, 0.0)
-
-
 def _tuner_limit(part):
-    usual, sd = (facts.value("receiver", k) for k in ("tuner_max_input_dbm", "typed_limit_sd_db"))
-    if part.max_input_dbm not in (None, usual):
-        return part.max_input_dbm, sd
-    return tuple(facts.value("receiver", k) for k in ("tuner_usual_limit_dbm", "tuner_limit_sd_db"))
+    if part.max_input_dbm not in (None, _RECEIVER.tuner_max_input_dbm):
+        return part.max_input_dbm, _RECEIVER.typed_limit_sd_db
+    return _RECEIVER.tuner_usual_limit_dbm, _RECEIVER.tuner_limit_sd_db
 
 
 def _amplifier_limit(part, gain_db):
     if part.max_input_dbm is not None:
-        return part.max_input_dbm, facts.value("receiver", "typed_limit_sd_db")
+        return part.max_input_dbm, _RECEIVER.typed_limit_sd_db
     if part.input_ip3_dbm is not None:
-        below, sd = (facts.value("receiver", k) for k in ("ip3_to_limit_db", "ip3_limit_sd_db"))
-        return part.input_ip3_dbm - below, sd
-    most, sd = (
-        facts.value("receiver", f"amplifier_{k}") for k in ("max_output_dbm", "limit_sd_db")
-    )
-    return most - float(np.median(gain_db)), sd
+        return part.input_ip3_dbm - _RECEIVER.ip3_to_limit_db, _RECEIVER.ip3_limit_sd_db
+    most_dbm = _RECEIVER.amplifier_max_output_dbm
+    return most_dbm - float(np.median(gain_db)), _RECEIVER.amplifier_limit_sd_db
 
 
 def turned_down_db(total_dbm, input_ip3_dbm):
@@ -144,7 +137,7 @@ def turned_down_db(total_dbm, input_ip3_dbm):
     >>> [round(turned_down_db(p, -5.0), 1) for p in (-45.0, -25.0, -5.0)]
     [0.0, 3.0, 20.0]
     """
-    from_dbm = np.asarray(input_ip3_dbm) - facts.value("receiver", "agc_below_ip3_db")
+    from_dbm = np.asarray(input_ip3_dbm) - _RECEIVER.agc_below_ip3_db
     return units.plain(10 * np.log10(1 + 10 ** ((np.asarray(total_dbm) - from_dbm) / 10)))
 
 

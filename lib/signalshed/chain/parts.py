@@ -72,38 +72,30 @@ class Part:
 class Line:
     """What a chain of parts does as a whole, referred to its input; shapes are those of the frequency.
 
-    ``gain_db``; ``noise_figure_db``; ``input_ip3_dbm``, infinite when no part can be overdriven.
+    ``gain_db``; ``noise_figure_db``.
     """
 
     gain_db: float
     noise_figure_db: float
-    input_ip3_dbm: float
 
 
 def cascade(parts, freq_mhz):
-    """Gain, noise figure and intercept point of parts one after another.
+    """Gain and noise figure of parts one after another.
 
     Parameters: ``parts``, a sequence of ``Part`` from the antenna on (empty: a plain wire);
-    ``freq_mhz``, MHz, any shape. Returns a ``Line``. Intercept points join as if all products
-    were in phase, the cautious rule.
-
-    Source: Friis, Noise figures of radio receivers (1944): F = F1 + (F2 - 1)/G1 + ...;
-    1/IP3 = 1/IP3_1 + G1/IP3_2 + ... in milliwatts.
+    ``freq_mhz``, MHz, any shape. Returns a ``Line``.
+    Source: Friis, Noise figures of radio receivers (1944): F = F1 + (F2 - 1)/G1 + ...
 
     >>> line = cascade([Part("amplifier", 16, 2), pad(4), Part("tuner", 0, 7)], 600)
     >>> round(line.noise_figure_db, 2)
     2.73
     """
     f = units.check("freq_mhz", freq_mhz, above=0)
-    gain, factor, inverse_ip3 = np.ones_like(f), np.ones_like(f), np.zeros_like(f)
+    gain, factor = np.ones_like(f), np.ones_like(f)
     for part in parts:
         factor = factor + (part.noise_factor(f) - 1) / gain
-        if part.input_ip3_dbm is not None:
-            inverse_ip3 = inverse_ip3 + gain / 10 ** (part.input_ip3_dbm / 10)
         gain = gain * 10 ** (np.asarray(part.gain_at_db(f)) / 10)
-    with np.errstate(divide="ignore"):
-        ip3 = -10 * np.log10(inverse_ip3)
-    return Line(*(units.plain(x) for x in (10 * np.log10(gain), 10 * np.log10(factor), ip3)))
+    return Line(*(units.plain(10 * np.log10(x)) for x in (gain, factor)))
 
 
 # ---- parts from a shelf -------------------------------------------------------------------------
@@ -207,19 +199,18 @@ def amplifier(name, gain_db, noise_figure_db, input_ip3_dbm=None, max_input_dbm=
     return Part(name, gain_db, noise_figure_db, input_ip3_dbm, max_input_dbm)
 
 
-def ip3_from_output(max_output_dbuv, gain_db, ratio_db=60.0):
+def ip3_from_output(max_output_dbuv, gain_db):
     """Input intercept point, dBm, from the maximum output on a data sheet.
 
     Parameters: ``max_output_dbuv``, level of each of two carriers, dBuV in 75 ohm, at which their
-    third-order products are ``ratio_db`` below them; ``gain_db``. Products fall twice as fast in dB
+    third-order products are 60 dB below them; ``gain_db``. Products fall twice as fast in dB
     as carriers part from the intercept point, so it lies half the ratio above.
 
     >>> round(ip3_from_output(105, 16), 1)
     10.2
     """
     level = np.asarray(units.dbm_from_dbuv(max_output_dbuv))
-    ratio = units.check("ratio_db", ratio_db, above=0)
-    return units.plain(level + ratio / 2 - units.check("gain_db", gain_db))
+    return units.plain(level + 60 / 2 - units.check("gain_db", gain_db))
 
 
 def _default(value, key):

@@ -5,8 +5,6 @@ from scipy.sparse import csr_array
 
 from .. import facts
 
-_FM_MHZ = (87.5, 108)
-
 
 class Mixing:
     """Where sums and differences of many signals fall: ``freq_mhz`` and ``bandwidth_mhz`` (n,).
@@ -38,7 +36,7 @@ class Mixing:
         way, channel = np.nonzero(inside > 0)
         self._one, self._other, channels = one[way], other[way], channel
         share = inside[way, channel] * weight[way]
-        stop = _kept_out(freq)
+        stop = _let_in(freq)
         tuned = share * stop[self._one] * stop[self._other]
         shape, place = (at.size, way.size), (channel, np.arange(way.size))
         self._land = {
@@ -77,10 +75,16 @@ class Mixing:
         return float(made[way]), tuple(int((power * self._each[:, k]).argmax()) for k in pair)
 
 
-def _kept_out(freq_mhz):
+def is_fm(freq_mhz):
+    """Whether ``freq_mhz``, an array, is of the FM band."""
+    return (freq_mhz >= 87.5) & (freq_mhz <= 108)
+
+
+def _let_in(freq_mhz):
     """What a tuner's input, tuned far away, lets in of each signal's power; 1 for FM."""
-    fm = (freq_mhz >= _FM_MHZ[0]) & (freq_mhz <= _FM_MHZ[1])
-    return np.where(fm, 1.0, 10 ** (-facts.value("receiver", "tuner_stops_fm_db") / 10))
+    return np.where(
+        is_fm(freq_mhz), 1.0, 10 ** (-facts.value("receiver", "tuner_stops_fm_db") / 10)
+    )
 
 
 def _inside(lands_mhz, width_mhz, other_mhz, channel_mhz, wide_mhz):

@@ -11,18 +11,19 @@ from .profile import Profile
 from .tiles import Tiles, open_tiles
 
 _FACTS = facts.numbers("terrain_tiles")
+_OPEN_KM = 0.1
 
 
-def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_m=0.0):
+def profiles(place, stations, tiles, points=None, *, clutter_m=0.0):
     """The ground from every station to a place: a Profile of shape (stations, points).
 
     Parameters: ``place`` with latitude_deg and longitude_deg (a site.Place); ``stations`` a table with
     columns latitude_deg and longitude_deg, or bearing_deg and distance_km from the place where those
     are missing; ``tiles`` a Tiles or the folder that holds them; ``points`` along each path, 3 to
     20001, evenly spaced, None for 401, doubled until no more than 100 m lie between two on the longest
-    path; ``clutter_m`` height of trees and houses along the paths, from 0, a
-    number or (stations, points), taken away within ``open_radius_m`` of the receiving antenna, m, from
-    0, and on ground at sea level, which tiles give as exactly 0.
+    path; ``clutter_m`` height of trees and houses along the paths, from 0, a number or (stations,
+    points), taken away on the last 100 m before the receiving antenna, and on ground at sea level, which
+    tiles give as exactly 0.
     A path that leaves the tiles or crosses a void too wide to bridge is NaN, and ``note`` of the Profile
     says why, naming the tile. ValueError for a place or table that cannot be used.
 
@@ -36,7 +37,6 @@ def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_
     250.0
     """
     tiles = tiles if isinstance(tiles, Tiles) else open_tiles(tiles)
-    clear_km = check("open_radius_m", open_radius_m, low=0) / 1000
     latitudes, longitudes, length = senders(place, stations)
     ends = (latitudes, longitudes, place.latitude_deg, place.longitude_deg)
     note = off_the_tiles(tiles, *ends)
@@ -48,7 +48,7 @@ def profiles(place, stations, tiles, points=None, open_radius_m=100, *, clutter_
         ways = points_between(*(end[there] for end in ends[:2]), *ends[2:], share)
         looked = tiles.look_up(*ways)
         ground[there], note[there] = _bridged(tiles, *looked, distance[there])
-    bare = (length[:, None] * (1 - share) <= clear_km) | (ground == 0)
+    bare = (length[:, None] * (1 - share) <= _OPEN_KM) | (ground == 0)
     clutter = np.where(bare, 0, check("clutter_m", clutter_m, low=0))
     return Profile(distance, ground, clutter if clutter.any() else 0.0, note)
 
@@ -125,19 +125,17 @@ def off_the_tiles(tiles, latitude_deg, longitude_deg, to_latitude_deg, to_longit
     """
     share = np.linspace(0, 1, 65)
     ways = points_between(latitude_deg, longitude_deg, to_latitude_deg, to_longitude_deg, share)
-    corners = tiles.corners(*ways)
-    key = corners[0] * 1000 + corners[1]
-    missing = {
-        k
-        for k in np.unique(key)
-        if (round(k / 1000), k - 1000 * round(k / 1000)) not in tiles.files
-    }
-    note = np.full(len(key), "", dtype=object)
-    for row in np.flatnonzero(np.isin(key, list(missing)).any(axis=1)):
-        at = np.flatnonzero(np.isin(key[row], list(missing)))[0]
-        name = tiles.name((int(corners[0][row, at]), int(corners[1][row, at])))
-        note[row] = f"path leaves the terrain tiles: no {name}"
+    _, south, west = tiles.look_up(*ways)
+    there = np.isin(1000 * south + west, [1000 * s + w for s, w in tiles.files])
+    note = np.full(len(there), "", dtype=object)
+    for row in np.flatnonzero(~there.all(axis=1)):
+        first = there[row].argmin()
+        note[row] = _left(tiles, (int(south[row, first]), int(west[row, first])))
     return note
+
+
+def _left(tiles, corner):
+    return f"path leaves the terrain tiles: no {tiles.name(corner)}"
 
 
 def near_transmitters(place, stations, tiles):
@@ -267,7 +265,7 @@ def _bridged(tiles, ground, south, west, distance):
         corners = list(dict.fromkeys(corners))
         missing = [corner for corner in corners if corner not in tiles.files]
         if missing:
-            note[row] = f"path leaves the terrain tiles: no {tiles.name(missing[0])}"
+            note[row] = _left(tiles, missing[0])
             ground[row] = np.nan
         else:
             name = tiles.name(corners[0])

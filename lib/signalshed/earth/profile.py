@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..units import check, plain
+from ..units import check, floats, plain
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,23 +31,16 @@ class Profile:
     fraction: np.ndarray = field(init=False)
 
     def __post_init__(self):
-        distance = _numbers("distance_km", self.distance_km)
+        distance = np.array(floats("distance_km", self.distance_km))
         fraction = _checked_fraction(distance)
         ground = _checked_ground(self.ground_m, distance)
-        clutter = _numbers("clutter_m", self.clutter_m)
-        if not (clutter.min() >= 0 and clutter.max() <= 1000):
-            check("clutter_m", clutter, low=0, high=1000)
+        clutter = np.array(check("clutter_m", self.clutter_m, low=0, high=1000))
         if clutter.ndim and clutter.shape[-1] not in (1, distance.shape[-1]):
             raise ValueError(_counts("clutter_m", clutter, distance))
         if clutter.ndim > ground.ndim:
             ground = np.array(np.broadcast_to(ground, (*clutter.shape[:-1], ground.shape[-1])))
-        kept = {
-            "distance_km": distance,
-            "fraction": fraction,
-            "ground_m": ground,
-            "clutter_m": clutter,
-        }
-        for name, array in kept.items():
+        kept = {"distance_km": distance, "fraction": fraction, "ground_m": ground}
+        for name, array in (kept | {"clutter_m": clutter}).items():
             array.flags.writeable = False
             object.__setattr__(self, name, array)
 
@@ -85,14 +78,6 @@ class Profile:
         arrays = (self.distance_km, self.ground_m, self.clutter_m)
         note = np.broadcast_to(np.asarray(self.note, dtype=object), shape[:-1])
         return Profile(*(np.broadcast_to(a, shape)[index] for a in arrays), note[index])
-
-
-def _numbers(name, value):
-    """A float array of one's own."""
-    try:
-        return np.array(value, dtype=float)
-    except (TypeError, ValueError):
-        raise ValueError(f"{name} is {value!r}; it must be numbers along a path.") from None
 
 
 def _checked_fraction(distance_km):
@@ -141,7 +126,7 @@ def _check_order(distance_km):
 
 
 def _checked_ground(ground_m, distance_km):
-    ground = _numbers("ground_m", ground_m)
+    ground = np.array(floats("ground_m", ground_m))
     if ground.ndim == 0 or ground.shape[-1] != distance_km.shape[-1]:
         raise ValueError(_counts("ground_m", ground, distance_km))
     if ground.min() >= -11000 and ground.max() <= 9000:

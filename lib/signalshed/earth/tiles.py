@@ -71,18 +71,6 @@ class Tiles:
                 )
         return heights, south, west
 
-    def corners(self, latitude_deg, longitude_deg):
-        """South and west edges of the tile at each point, two arrays; tiles there are opened.
-
-        Parameters: ``latitude_deg``, ``longitude_deg`` as in ``heights_m``.
-        """
-        south, west = self._edges(latitude_deg, (longitude_deg + 180) % 360 - 180)
-        for key in np.unique(south * 1000 + west):
-            corner = (round(key / 1000), int(key - 1000 * round(key / 1000)))
-            if corner in self.files:
-                self._samples(corner)
-        return south, west
-
     def _samples(self, corner):
         if corner not in self._maps:
             file = self.files[corner]

@@ -24,12 +24,12 @@ def edge_loss_db(v):
     return np.where(clear, 0.0, 6.9 + 20 * np.log10(np.hypot(u, 1) + u))
 
 
-def fresnel_radius_m(freq_mhz, from_transmitter_km, from_receiver_km, *, zone=1):
-    """Radius of a Fresnel zone round the line of sight, m.
+def fresnel_radius_m(freq_mhz, from_transmitter_km, from_receiver_km):
+    """Radius of the first Fresnel zone round the line of sight, m.
 
     Parameters, which broadcast: ``freq_mhz`` above 0; ``from_transmitter_km`` and
-    ``from_receiver_km`` distances from 0, not both 0; ``zone`` 1 or more.
-    Source: sqrt(n wavelength d1 d2 / (d1 + d2)), Rec. ITU-R P.526-8 eq. 3.
+    ``from_receiver_km`` distances from 0, not both 0.
+    Source: sqrt(wavelength d1 d2 / (d1 + d2)), Rec. ITU-R P.526-8 eq. 3.
 
     >>> round(fresnel_radius_m(600, 25, 25))
     79
@@ -38,8 +38,7 @@ def fresnel_radius_m(freq_mhz, from_transmitter_km, from_receiver_km, *, zone=1)
     near = check("from_transmitter_km", from_transmitter_km, low=0)
     far = check("from_receiver_km", from_receiver_km, low=0)
     length = check("from_transmitter_km + from_receiver_km", near + far, above=0)
-    number = check("zone", zone, low=1)
-    return plain(np.sqrt(number * wavelength_m * 1000 * near * far / length))
+    return plain(np.sqrt(wavelength_m * 1000 * near * far / length))
 
 
 def two_ray_gain_db(freq_mhz, distance_km, transmit_agl_m, receive_agl_m, *, reflection=-1.0):

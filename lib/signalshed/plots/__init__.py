@@ -15,7 +15,7 @@ maps        ``plain_map``; ``places_of``: the transmitter places as a table
 profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, ``ProfilePicture``
 accounts    ``waterfall``, ``Waterfall``: the account of one station
 patterns    ``pattern``, ``Pattern``: gain against direction
-readings    ``meter_curve``, ``MeterPicture``; ``calibration``: forecasts against what came
+readings    ``calibration``: forecasts against what came
 rungs       ``LadderPicture``: a meter ladder as a ladder; ``SmallTV``: what the picture does
 changes     ``changes``, ``ChangePicture``: two rounds of readings apart
 compared    ``differences``, ``finding`` of a trial; ``forest`` of a club's trials
@@ -35,7 +35,7 @@ from .patterns import Pattern, pattern
 from .picture import Drawing, Picture, show
 from .profiles import ProfilePicture, Sight, profile_picture, sight_of, terrain_profile
 from .reaches import reach
-from .readings import MeterPicture, calibration, meter_curve
+from .readings import calibration
 from .roofs import ten_roofs_svg
 from .rungs import LadderPicture, SmallTV
 from .strip import BearingStrip, bearing_strip

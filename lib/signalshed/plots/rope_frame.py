@@ -115,40 +115,27 @@ def scale_of(towers, home, end, label_px):
 def draw_ticks(sheet, scale, top, bottom, miles):
     """Thin upright rules at whole kilometres with their numbers below, and ``miles`` under them."""
     rules = sheet.lines(1, RULE, zorder=0.5)
-    km = _spaced([k for k in KM_TICKS if k <= scale.far_km * 1.01], scale)
-    rules.set_segments([[(scale.x(k), top), (scale.x(k), bottom)] for k in km])
-    for k in km:
-        words = f"{k} km" if k == km[-1] else f"{k}"
-        _tick(sheet, scale.x(k), bottom + 10, words, f"{k}")
-    if not miles:
-        return
-    mi = _spaced(
-        [m for m in MILE_TICKS if m * KM_PER_MILE <= scale.far_km * 1.01], scale, KM_PER_MILE
-    )
-    for m in mi:
-        x = scale.x(m * KM_PER_MILE)
-        words = f"{m} mi" if m == mi[-1] else f"{m}"
-        _tick(sheet, x, bottom + 27, words, f"{m}")
-    marks = sheet.lines(1, QUIET, zorder=0.5)
-    at = [scale.x(m * KM_PER_MILE) for m in mi]
-    marks.set_segments([[(x, bottom + 17), (x, bottom + 20)] for x in at])
+    at = _numbers(sheet, scale, bottom + 10, KM_TICKS, "km")
+    rules.set_segments([[(x, top), (x, bottom)] for x in at])
+    if miles:
+        at = _numbers(sheet, scale, bottom + 27, MILE_TICKS, "mi", KM_PER_MILE)
+        marks = sheet.lines(1, QUIET, zorder=0.5)
+        marks.set_segments([[(x, bottom + 17), (x, bottom + 20)] for x in at])
 
 
-def _tick(sheet, x, y, words, number):
-    """Words whose number stands in the middle of ``x``; the unit hangs over at the right."""
-    half = sheet.width_of(number, 11) / 2
-    sheet.text(x - half, y, words, 11, color=QUIET)
-
-
-def _spaced(values, scale, km_per_unit=1.0, least_px=24):
-    """The ``values`` whose numbers are not nearer than 24 px to the one before, nor to home."""
+def _numbers(sheet, scale, y, values, unit, km_per_unit=1.0, least_px=24):
+    """Write those ``values`` that are on the scale and not nearer than 24 px to the one before, nor to
+    home; the unit hangs over at the right of the last. Returns where they stand."""
     kept, last = [], scale.home
     for value in values:
         x = float(scale.x(value * km_per_unit))
-        if x - last >= least_px:
-            kept.append(value)
+        if value * km_per_unit <= scale.far_km * 1.01 and x - last >= least_px:
+            kept.append((value, x))
             last = x
-    return kept
+    for value, x in kept:
+        words = f"{value} {unit}" if value == kept[-1][0] else f"{value}"
+        sheet.text(x - sheet.width_of(value, 11) / 2, y, words, 11, color=QUIET)
+    return [x for _, x in kept]
 
 
 def draw_key(sheet, right, y, px, thick_px, words):
@@ -175,12 +162,12 @@ class Strands:
     """
 
     def __init__(self, sheet):
-        self.grey = "#9A9A9A"
-        self.pieces = {}
-        for overloaded, colour in ((False, ROPE), (True, self.grey)):
-            self.pieces[THICK, overloaded] = sheet.lines(1, colour)
-            self.pieces[THIN, overloaded] = sheet.lines(1, colour)
-            self.pieces[DOTS, overloaded] = sheet.lines(1, colour, capstyle="round")
+        ends = {THICK: "butt", THIN: "butt", DOTS: "round"}
+        self.pieces = {
+            (code, overloaded): sheet.lines(1, colour, capstyle=end)
+            for overloaded, colour in ((False, ROPE), (True, "#9A9A9A"))
+            for code, end in ends.items()
+        }
         self.artists = tuple(self.pieces.values())
 
     def set(self, pieces):

@@ -1,6 +1,7 @@
 """What ropes say before anything is drawn: towers in order from north, a verdict for each station,
 and which lines there is room for."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
@@ -238,19 +239,18 @@ def _without(lines, verdicts, codes, fits):
 
 def _crowded(lines, verdicts, codes):
     """Towers with several lines of these ``codes``, the most crowded first."""
-    many = {}
-    for line in lines:
-        if verdicts.code[line.members[0]] in codes:
-            many[line.tower] = many.get(line.tower, 0) + 1
+    many = Counter(x.tower for x in lines if verdicts.code[x.members[0]] in codes)
     return sorted((k for k, n in many.items() if n > 1), key=lambda k: (-many[k], k))
 
 
 def _joined(lines, verdicts, tower, codes):
-    these = [x for x in lines if x.tower == tower and verdicts.code[x.members[0]] in codes]
-    one = Line(tower, np.concatenate([x.members for x in these]))
-    at = next(k for k, x in enumerate(lines) if x is these[0])
-    gone = {id(x) for x in these}
-    rest = [x for x in lines if id(x) not in gone]
+    """``lines`` with those of a tower that have one of these ``codes`` as one, where the first was."""
+    mine = [x.tower == tower and verdicts.code[x.members[0]] in codes for x in lines]
+    one = Line(
+        tower, np.concatenate([x.members for x, joins in zip(lines, mine, strict=True) if joins])
+    )
+    at = mine.index(True)
+    rest = [x for x, joins in zip(lines, mine, strict=True) if not joins]
     return [*rest[:at], one, *rest[at:]]
 
 
@@ -268,11 +268,11 @@ def towers_drawn(towers, verdicts, most):
     return sorted(kept), sorted(set(range(len(towers))) - set(kept))
 
 
-def more_words(verdicts, left, noun="", nouns=""):
+def more_words(verdicts, left):
     """One line for the stations that are not drawn; "" where all are.
 
     Parameters: ``verdicts`` of the drawn stations; ``left`` which are left out, a list of arrays of
-    stations; ``noun`` and ``nouns`` what one and several are called, as tower.
+    stations.
 
     >>> more_words(None, [])
     ''
@@ -280,10 +280,9 @@ def more_words(verdicts, left, noun="", nouns=""):
     if not len(left):
         return ""
     best = np.array([verdicts.code[members].min() for members in left])
-    what = f" {noun if len(left) == 1 else nouns}" if noun else ""
     may = int((best <= DOTS).sum())
     after = f"{may} of them may come" if may else "not from here"
-    return f"and {len(left)} more{what}, {after}"
+    return f"and {len(left)} more, {after}"
 
 
 def rope_words(picture, said, most=24):

@@ -1,7 +1,7 @@
 """A site folder opened: place, mounts, feeds, tuner, stations, antennas, readings.
 
 =========  ====================================================================================
-model      ``Place``, ``Mount``, ``Site``: what a site is, once opened
+model      ``Place``, ``Mount``, ``Site``: what a site is, once opened; ``remembering``: a decorator
 reading    ``open_site``: a folder as a Site, or everything that is wrong with it at once
 given      ``from_tables``: tables in memory as a Site, by the same checks
 heard      ``shown``: the stations that have a chance here; ``rest_words``: how many have none
@@ -27,6 +27,7 @@ from .model import (
     Place,
     Site,
     check_site,
+    remembering,
 )
 from .new import new_site, new_town, write_antennas, write_site
 from .reading import open_site
@@ -56,6 +57,7 @@ __all__ = [
     "new_town",
     "open_site",
     "read_only",
+    "remembering",
     "remove_antenna",
     "rest_words",
     "sealed",

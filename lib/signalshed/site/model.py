@@ -1,5 +1,6 @@
 """What a site is once its folder has been opened: a place, its mounts, and everything round it."""
 
+import functools
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -209,6 +210,30 @@ class Site:
     def with_belief(self, belief):
         """A new Site with ``belief`` about its path."""
         return replace(self, belief=belief)
+
+
+def remembering(*of):
+    """A decorator: what a function of a Site, and of hashable things, gives is remembered on the site.
+
+    Parameters: ``of`` names of the site's fields that it is computed from.
+
+    >>> count = remembering("stations")(lambda site: len(site.stations))
+    >>> from signalshed import simulate
+    >>> count(simulate.demo_site())
+    18
+    """
+
+    def decorated(function):
+        name = f"{function.__module__}.{function.__qualname__}"
+
+        @functools.wraps(function)
+        def told(site, *things, **named):
+            key = (name, *things, *named.items())
+            return site.remembered(key, lambda: function(site, *things, **named), of)
+
+        return told
+
+    return decorated
 
 
 def _look_up(what, asked, known, kind):

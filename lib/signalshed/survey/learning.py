@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import belief as learn
 from .. import budget, facts, meters
-from ..site import Site, check_site
+from ..site import Site, check_site, remembering
 from ..tables import locks
 from ..units import SDS_TO_90, check_type
 from ..words import counted
@@ -151,6 +151,7 @@ def _enter(margin, at, low, high, sd):
     high[at[less]] = value[less]
 
 
+@remembering("ladder")
 def curve_of(site: Site, meter: str, scale: str) -> meters.MeterCurve:
     """The curve of one meter's scale at a site: through its ladder, else the wide default.
 
@@ -172,12 +173,7 @@ def curve_of(site: Site, meter: str, scale: str) -> meters.MeterCurve:
     >>> curve_of(simulate.demo_site(), "a set", "quality").source
     'default'
     """
-    return site.remembered(
-        ("curve", meter, scale), lambda: _curve(site.ladder, meter, scale), ("ladder",)
-    )
-
-
-def _curve(ladder, meter, scale):
+    ladder = site.ladder
     known = ladder is not None and len(ladder)
     rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)] if known else ()
     return meters.MeterCurve.fit(rows) if len(rows) else meters.MeterCurve.default(scale)
