@@ -11,12 +11,14 @@ to the solver, run it and commit what it wrote.
 import tempfile
 from pathlib import Path
 
+import demo_evenings
+import demo_yard
 import numpy as np
 import pandas as pd
 
 from signalshed import antenna, simulate, tables
 from signalshed.builds import gain, kept
-from signalshed.simulate import demo, evenings, terrain, yard
+from signalshed.simulate import demo, terrain
 from signalshed.site import open_site
 from signalshed.site.blanks import blank
 
@@ -90,8 +92,8 @@ def files():
     for name, data in terrain.hgt_tiles(simulate.land()).items():
         found[f"town/terrain/{name}"] = data
     written = {
-        "hill_house": (evenings.demo_ladder(), evenings.demo_readings()),
-        demo.TRIAL_SITE: (yard.yard_ladder(), yard.yard_readings()),
+        "hill_house": (demo_evenings.ladder_rows(), demo_evenings.reading_rows()),
+        demo.TRIAL_SITE: (demo_yard.ladder_rows(), demo_yard.reading_rows()),
     }
     for name, (ladder, readings) in written.items():
         found[f"{name}/meter.csv"] = _csv(ladder, tables.METER)
@@ -155,7 +157,7 @@ def _readme(written):
         readings=readings,
         trial=trial,
         trial_rungs=trial_rungs,
-        slips=len(yard.SLIPS),
+        slips=len(demo_yard.SLIPS),
     )
 
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import demo_evenings
 import numpy as np
 import pandas as pd
 import pytest
@@ -14,7 +15,7 @@ CHANNELS = ("24", "33", "17", "21", "29", "31", "9", "12", "26")
 
 @pytest.fixture(scope="module")
 def site():
-    return replace(simulate.demo_site(), ladder=simulate.demo_ladder())
+    return replace(simulate.demo_site(), ladder=demo_evenings.ladder_rows())
 
 
 def round_of(site, moved_db, noise=(), pad_db=10.0):

@@ -5,6 +5,7 @@ import sys
 import textwrap
 from dataclasses import replace
 
+import demo_evenings
 import numpy as np
 import pandas as pd
 import pytest
@@ -56,7 +57,7 @@ def test_a_wild_reading_is_weighed_as_integrals_say():
 
 def test_one_slip_among_many_readings_no_longer_drags_the_forecast(site):
     """The same channel read five times, once with the wrong station's percent."""
-    here = replace(site, ladder=simulate.evenings.demo_ladder())
+    here = replace(site, ladder=demo_evenings.ladder_rows())
     good = [{"reading": 70.0, "pad_db": 10.0}] * 5
     said = survey.inform(here, rows(here, *good)).belief.mean_db()[0]
     slip = survey.inform(
@@ -148,7 +149,7 @@ def test_readings_of_another_revision_teach_the_path_and_say_so(site):
 
 
 def test_a_station_read_full_is_asked_again_behind_a_pad(site):
-    here = replace(site, ladder=simulate.evenings.demo_ladder())
+    here = replace(site, ladder=demo_evenings.ladder_rows())
     setup = survey.Setup("double loop with screen", "roof mast", heading_deg=38.0)
     others = here.stations.loc[here.stations["rf_channel"] != "24", "rf_channel"].unique()
     done = pd.DataFrame({"rf_channel": others})

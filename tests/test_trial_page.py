@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from bad_trials import BadWorld, bad_trial
+from live_trial import LiveTrial, read_visit
 
 from signalshed import antenna, plots, report, simulate, site, trials
 from signalshed.meters import MeterCurve
@@ -39,8 +41,8 @@ def test_the_page_holds_every_part_and_the_numbers_of_the_study(found, tmp_path)
 
 
 def test_what_does_not_fit_stands_on_the_page():
-    world = TrialWorld(antennas=1, channels=4, noted_in=10.0)
-    trial = simulate.invented_trial(2, world)
+    world = BadWorld(antennas=1, channels=4, noted_in=10.0)
+    trial = bad_trial(2, world)
     found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     text = report.trial_page(found)
     assert "What does not fit" in text and "in steps of 10" in text
@@ -76,7 +78,7 @@ def test_an_evening_all_the_way_from_the_plan_to_the_page(tmp_path):
     name = "double loop with screen"
     laid = trials.plan([name], stations, hours=2, swap_minutes=3, start="18:30", dusk="21:15")
     assert laid.hours <= 2 and laid.stop_by == "20:30" and len(laid.looks) > 1
-    live = simulate.LiveTrial(laid, 1, TrialWorld(antenna_sd_db=6.0, wild_share=0.0), slow=0.4)
+    live = LiveTrial(laid, 1, TrialWorld(antenna_sd_db=6.0, wild_share=0.0), slow=0.4)
     curve, log, minute = MeterCurve.fit(live.ladder), None, iter(range(10_000))
 
     def now():
@@ -84,7 +86,7 @@ def test_an_evening_all_the_way_from_the_plan_to_the_page(tmp_path):
         return f"2031-05-03T{18 + at // 60:02d}:{at % 60:02d}:00+00:00"
 
     while True:
-        rows = trials.read_visit(
+        rows = read_visit(
             laid,
             log,
             live.source_of,

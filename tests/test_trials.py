@@ -610,7 +610,7 @@ def test_an_unknown_antenna_is_left_out_and_a_revision_is_another_antenna():
         (lambda t, b, c: trials.paired([1, 2], [2, 3]), "All differences are equal"),
         (lambda t, b, c: trials.repeats_needed(0), "difference_db is 0"),
         (lambda t, b, c: trials.repeats_needed(0.001, 3), "more than 10000 pairs"),
-        (lambda t, b, c: TrialWorld(drift_shape="up"), "drift_shape is 'up'"),
+        (lambda t, b, c: TrialWorld(returns=0), "returns is 0"),
     ],
 )  # fmt: skip
 def test_nonsense_is_refused_in_words(call, words):

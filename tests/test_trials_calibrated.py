@@ -9,12 +9,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from bad_trials import BadWorld, bad_trial
 
 from signalshed import meters, trials
 from signalshed.meters import MeterCurve
-from signalshed.simulate.trial import TrialWorld, invented_trial
 
-USUAL = TrialWorld(antennas=1, channels=6)
+USUAL = BadWorld(antennas=1, channels=6)
 BANDS = 0.80
 """Least share held of sixty bands, one a trial: 0.9 less two and a half of its own sds, 0.039."""
 
@@ -24,7 +24,7 @@ def _covered(world, count, vary=None):
     held, bands, wrong, naive = [], [], [], []
     for seed in range(5000, 5000 + count):
         here = world if vary is None else world.but(**vary(np.random.default_rng(seed)))
-        trial = invented_trial(seed, here)
+        trial = bad_trial(seed, here)
         found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
         truth = trial.truth_db.loc[
             found.table["antenna"].unique(), found.table["rf_channel"].unique()

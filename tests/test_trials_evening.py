@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from live_trial import LiveTrial, read_visit
 from scipy import stats
 
 from signalshed import simulate, trials
@@ -151,7 +152,7 @@ def test_a_source_that_never_settles_is_said():
     seen = trials.settled(lambda: (next(ramp), True), most=20, every_s=0)
     assert not seen.steady and seen.looks == 20
     laid = trials.plan("loop", STATIONS, baseline="dipole")
-    rows = trials.read_visit(laid, None, lambda s: lambda: (next(ramp) % 97, True), every_s=0)
+    rows = read_visit(laid, None, lambda s: lambda: (next(ramp) % 97, True), every_s=0)
     assert (rows["antenna"] == "dipole").all() and rows["note"].str.contains("did not settle").any()
 
 
@@ -166,7 +167,7 @@ def test_a_source_that_gives_anything_else_is_refused_in_words(given):
 
 def _evening(seed, hours=2.0, **world):
     laid = trials.plan(["loop"], STATIONS, hours=hours, swap_minutes=4)
-    live = simulate.LiveTrial(laid, seed, TrialWorld(wild_share=0.0, **world))
+    live = LiveTrial(laid, seed, TrialWorld(wild_share=0.0, **world))
     minute = iter(range(10_000))
 
     def now():
@@ -177,9 +178,7 @@ def _evening(seed, hours=2.0, **world):
 
 
 def _read(laid, live, now, log=None):
-    rows = trials.read_visit(
-        laid, log, live.source_of, every_s=0, now=now, meter="TV", scale="quality"
-    )
+    rows = read_visit(laid, log, live.source_of, every_s=0, now=now, meter="TV", scale="quality")
     return rows if log is None else pd.concat([log, rows], ignore_index=True)
 
 

@@ -5,18 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from bad_trials import BadWorld, bad_trial
 from scipy import stats
 
 from signalshed import meters, trials
 from signalshed.meters import MeterCurve
-from signalshed.simulate.trial import TrialWorld, invented_trial
 from signalshed.trials import estimate, misfit, rows
 
-WORLD = TrialWorld(antennas=2, channels=6)
+WORLD = BadWorld(antennas=2, channels=6)
 
 
 def _told(seed, world):
-    trial = invented_trial(seed, world)
+    trial = bad_trial(seed, world)
     found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     return found, set(found.misfit["what"])
 
@@ -50,7 +50,7 @@ def test_what_no_trial_can_see_is_said():
 
 
 def _looks(seed=4):
-    trial = invented_trial(seed, WORLD)
+    trial = bad_trial(seed, WORLD)
     ((_, found),) = rows.prepare(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     return misfit.Looks.of(found.looks)
 
@@ -119,7 +119,7 @@ def test_wild_readings_are_counted_by_the_trial_itself():
     """Of readings behind a pad forgotten in one of seven more are wild than slips explain."""
     shares = []
     for forgotten in (0.0, 0.15):
-        trial = invented_trial(1, WORLD.but(forgotten_share=forgotten))
+        trial = bad_trial(1, WORLD.but(forgotten_share=forgotten))
         ((_, found),) = rows.prepare(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
         shares.append(estimate.estimate([(1.0, found)]).wild.sum() / (found.kind == 1).sum())
     assert shares[0] < 0.06 < 0.08 < shares[1], shares
@@ -127,7 +127,7 @@ def test_wild_readings_are_counted_by_the_trial_itself():
 
 def test_pads_that_are_off_together_widen_by_what_they_stretch():
     """5 % of 8 dB are 0.4 dB (one sd) beside whatever else, of 0 dB nothing; the figure stays."""
-    trial = invented_trial(7, WORLD)
+    trial = bad_trial(7, WORLD)
     curve = MeterCurve.fit(trial.ladder)
     ((share, found),) = rows.prepare(trial.readings, trial.baseline, curve)
     assert found.stretch_sd == 0.05
@@ -159,7 +159,7 @@ def test_the_table_names_its_confidence_and_says_at_least():
 
 
 def test_meters_whose_scale_is_coarse_are_not_accused():
-    trial = invented_trial(5, WORLD.but(meter="five bars", antennas=1))
+    trial = bad_trial(5, WORLD.but(meter="five bars", antennas=1))
     assert "five bars" in meters.meters()
     found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     assert "steps" not in set(found.misfit["what"])
@@ -167,7 +167,7 @@ def test_meters_whose_scale_is_coarse_are_not_accused():
 
 def test_another_set_under_the_same_name_is_told():
     """Its percents run over 35 dB where the ladder's ran over 22: in three of four trials at least."""
-    world = TrialWorld(other_meter="gain control strength")
+    world = BadWorld(other_meter="gain control strength")
     told = ["another TV" in _told(seed, world)[1] for seed in range(60, 64)]
     assert sum(told) >= 3, told
 

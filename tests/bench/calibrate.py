@@ -14,6 +14,7 @@ its interval is the repeated one. Of equal antennas ``false_calls`` is the share
 """
 
 import argparse
+import sys
 import time
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
@@ -21,13 +22,17 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from signalshed import meters, simulate, trials
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from bad_trials import BadWorld, bad_trial
+from live_trial import LiveTrial, read_visit
+
+from signalshed import meters, trials
 from signalshed.meters import MeterCurve
-from signalshed.simulate.trial import TrialWorld, invented_trial
 from signalshed.trials import estimate, model, rows
 
 RECORD = Path(__file__).with_name("calibration.csv")
-PLANNED = TrialWorld()
+PLANNED = BadWorld()
 COARSE = PLANNED.but(ladder_stations=1, pad_step_db=6.0, antenna_sd_db=6.0)
 CLEAN = PLANNED.but(drift_db_per_root_h=0.0, wild_share=0.0)
 
@@ -161,7 +166,7 @@ def drawn_anew(world, seed):
 
 def one(seed, world):
     """A row of the truth against the estimate, averaged over the trial."""
-    trial = invented_trial(seed, world)
+    trial = bad_trial(seed, world)
     found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
     truth = trial.truth_db.rename_axis("antenna").reset_index()
     truth = truth.melt("antenna", var_name="rf_channel", value_name="truth_db")
@@ -192,13 +197,13 @@ def evening(seed, world):
         {"rf_channel": ["14", "15", "16", "17"], "margin_db": [7.0, 10, 13, 15]}
     )
     laid = trials.plan(["loop"], stations, hours=2, swap_minutes=4)
-    live = simulate.LiveTrial(laid, seed, world)
+    live = LiveTrial(laid, seed, world)
     curve, log, clock = MeterCurve.fit(live.ladder), None, iter(range(100_000))
 
     def now():
         return str(pd.Timestamp("2031-05-03T18:00+00:00") + pd.Timedelta(minutes=next(clock)))
 
-    while len(rows := trials.read_visit(
+    while len(rows := read_visit(
         laid, log, live.source_of, every_s=0, now=now, meter="m", scale=live.meter.scale
     )):  # fmt: skip
         log = rows if log is None else pd.concat([log, rows], ignore_index=True)

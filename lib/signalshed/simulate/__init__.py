@@ -6,18 +6,14 @@ town       ``invented_site``: any number of other sites, each from one seed
 terrain    ``land``: the hills under the town, or under any other
 truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
 logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
-evenings   ``demo_readings``, ``demo_ladder``: what the maker at the hill house wrote down
-yard       ``yard_readings``, ``yard_ladder``, ``yard_truth_db``: the trial that the demo folder holds
+yard       ``yard_truth_db``: what is true of the trial that the demo folder holds
 taught     ``taught_roof``, ``brought``, ``choices``: what readings bring, for forecast and choice
 trial      ``invented_trial``, ``Trial``, ``TrialWorld``: a side-by-side test, its truth known
-live       ``LiveTrial``: the same, read through a source while the evening goes on
 paper_tv   ``PaperTV``, ``tv_card``, ``score``: the TV of tables that have none, with cards and a clock
 =========  ====================================================================================
 """
 
-from .demo import DEMO_ECHOES, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, truth
-from .evenings import demo_ladder, demo_readings
-from .live import LiveTrial
+from .demo import DEMO_ECHOES, DEMO_METERS, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, truth
 from .logbook import ladder, readings
 from .paper_tv import PaperTV, score, tv_card
 from .taught import METERS, NEAR_DB, Taught, brought, choices, taught_roof, with_ladder
@@ -25,17 +21,17 @@ from .terrain import land
 from .town import invented_site
 from .trial import Trial, TrialWorld, invented_trial
 from .truths import Echo, Truth, truth_of
-from .yard import yard_ladder, yard_readings, yard_truth_db
+from .yard import yard_truth_db
 
 __all__ = [
     "DEMO_ECHOES",
+    "DEMO_METERS",
     "DEMO_SEED",
     "DEMO_SITES",
     "METERS",
     "NEAR_DB",
     "TRIAL_SITE",
     "Echo",
-    "LiveTrial",
     "PaperTV",
     "Taught",
     "Trial",
@@ -43,8 +39,6 @@ __all__ = [
     "Truth",
     "brought",
     "choices",
-    "demo_ladder",
-    "demo_readings",
     "demo_site",
     "invented_site",
     "invented_trial",
@@ -57,8 +51,6 @@ __all__ = [
     "truth_of",
     "tv_card",
     "with_ladder",
-    "yard_ladder",
-    "yard_readings",
     "yard_truth_db",
 ]
 

@@ -10,6 +10,7 @@ import tempfile
 from pathlib import Path
 
 from .. import earth
+from ..meters import Meter
 from ..site import open_site
 from ..units import one_of
 from .terrain import hgt_tiles, land
@@ -26,6 +27,12 @@ DEMO_SEED = 1
 
 DEMO_ECHOES = {"hill_house": (Echo("Fishwharf", 238.0, 4.0),)}
 """A tin silo in the south-west throws Fishwharf back at the hill house, stronger than it comes."""
+
+DEMO_METERS = {
+    "quality": Meter("living room", "quality", 28, 100, 21, bend=0.9),
+    "strength": Meter("living room", "strength", 38, 100, 42, bend=0.6, reads_without_lock=True),
+}
+"""What the tuner at the hill house does and nobody there knows, by scale."""
 
 FOLDER = Path(__file__).parent / "demo"
 

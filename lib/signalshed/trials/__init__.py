@@ -7,7 +7,7 @@ which to mount, and becomes no gain.
 ======================================  ==========================================================
 planning, evening                       ``plan``, ``Plan``: order, channels, pads, hours; what fits
                                         into an evening, and its sheet
-source                                  ``settled``, ``read_visit``: readings from any callable
+source                                  ``settled``: readings from any callable
 gains                                   ``gains``, ``write_gains``: a gain trial for a site folder
 comparison                              ``compare`` (a table), ``study`` (all of it), ``Comparison``,
                                         ``verdict``, ``at_least``
@@ -33,7 +33,7 @@ from .power import (
     repeats_needed,
     usual_pair_sd_db,
 )
-from .source import Settled, read_visit, settled
+from .source import Settled, settled
 from .stopping import MayStop, looks_for, stopping_constants
 
 __all__ = [
@@ -55,7 +55,6 @@ __all__ = [
     "paired",
     "plan",
     "pooled",
-    "read_visit",
     "repeats_needed",
     "settled",
     "stopping_constants",

@@ -1,11 +1,9 @@
-"""Readings from anything that gives them: watched until they settle, and noted."""
+"""Readings from anything that gives them, watched until they settle."""
 
 import time as clock
-from datetime import datetime
 from typing import NamedTuple
 
 import numpy as np
-import pandas as pd
 
 from ..tables import lock
 from ..units import check, number
@@ -89,57 +87,3 @@ def _settled(looks, steady):
         return Settled(np.nan, np.nan, np.nan, picture, len(looks), steady)
     middle, low, high = (float(f(seen)) for f in (np.median, np.min, np.max))
     return Settled(middle, low, high, picture, len(looks), steady)
-
-
-def read_visit(laid, readings, source_of, *, every_s=1.0, now=None, **columns):
-    """Read all channels of the next mounting of a plan: rows in the columns of readings.csv.
-
-    Parameters: ``laid`` a Plan; ``readings`` had so far (a DataFrame, or None); ``source_of`` a function
-    of a step (a dict with antenna, rf_channel, pad_db ...) that tunes there and returns a source for
-    ``settled``; ``every_s`` as there; ``now`` a function that gives the time as text (None: the
-    computer's clock); ``columns`` what is the same in every row, as mount, meter, scale, heading_deg.
-    Put the antenna up first: ``laid.next_step(readings)["antenna"]``. Empty when all is read.
-
-    >>> stations = pd.DataFrame({"rf_channel": ["14"], "margin_db": [8.0]})
-    >>> from signalshed.trials import plan
-    >>> laid = plan(["loop"], stations, baseline="dipole")
-    >>> rows = read_visit(laid, None, lambda step: lambda: (71, True), every_s=0, scale="quality")
-    >>> rows[["antenna", "rf_channel", "reading", "locked"]].values.tolist()
-    [['dipole', '14', 71.0, True]]
-    """
-    now = _now if now is None else now
-    visit, rows = None, []
-    while (step := laid.next_step(_together(readings, rows))) is not None:
-        if visit not in (None, step["visit"]):
-            break
-        visit = step["visit"]
-        rows.append(_row(step, settled(source_of(step), every_s=every_s), now(), columns))
-    return pd.DataFrame(rows)
-
-
-def _together(readings, rows):
-    if readings is None or not len(readings):
-        return pd.DataFrame(rows)
-    had = readings[["antenna", "rf_channel"]]
-    return pd.concat([had, pd.DataFrame(rows)[["antenna", "rf_channel"]]]) if rows else had
-
-
-def _row(step, seen, time, columns):
-    usual = {"antenna_revision": "1", "amplifier": "none", "heading_deg": np.nan, "pad_at": "set"}
-    return {
-        "time": time,
-        **usual,
-        **columns,
-        "antenna": step["antenna"],
-        "rf_channel": step["rf_channel"],
-        "pad_db": step["pad_db"],
-        "reading": seen.reading,
-        "reading_low": seen.low,
-        "reading_high": seen.high,
-        "locked": seen.locked,
-        "note": "" if seen.steady else f"did not settle in {seen.looks} looks",
-    }
-
-
-def _now():
-    return datetime.now().astimezone().isoformat(timespec="seconds")

@@ -2,17 +2,9 @@
 
 import pandas as pd
 
-from .. import survey
-from ..meters import Meter
-from ..meters.log import VOID
-from .demo import demo_site, truth
-from .logbook import ladder, readings
-
-METERS = {
-    "quality": Meter("living room", "quality", 28, 100, 21, bend=0.9),
-    "strength": Meter("living room", "strength", 38, 100, 42, bend=0.6, reads_without_lock=True),
-}
-"""What the tuner at the hill house does and nobody there knows."""
+from signalshed import survey
+from signalshed.meters.log import VOID
+from signalshed.simulate import DEMO_METERS, demo_site, ladder, readings, truth
 
 LADDER_PADS_DB = (0, 3, 6, 9, 10, 13, 16, 19, 20, 23, 26, 29)
 """What a kit of pads of 3, 6, 10 and 20 dB can add up to, each at most once, dB."""
@@ -22,22 +14,14 @@ _FIRST, _SECOND = ("2026-05-09", 19 * 60 + 10), ("2026-05-16", 20 * 60 + 5)
 _OFFSET = "-03:00"
 
 
-def demo_ladder():
-    """The ladder of the tuner at the hill house, as meter.csv holds it: a DataFrame.
-
-    >>> demo_ladder()["scale"].unique().tolist()
-    ['quality', 'strength']
-    """
+def ladder_rows():
+    """The ladder of the tuner at the hill house, as meter.csv holds it: a DataFrame."""
     setup = survey.Setup(_SCREEN, "roof mast", heading_deg=38.0)
-    return ladder(truth(), setup, "24", LADDER_PADS_DB, METERS)
+    return ladder(truth(), setup, "24", LADDER_PADS_DB, DEMO_METERS)
 
 
-def demo_readings():
-    """Two evenings of readings at the hill house, as readings.csv holds them: a DataFrame.
-
-    >>> demo_readings()["rf_channel"].nunique() > 8
-    True
-    """
+def reading_rows():
+    """Two evenings of readings at the hill house, as readings.csv holds them: a DataFrame."""
     first = [
         *_round(_SCREEN),
         *_pads(_SCREEN, 24, 38, (6, 10, 16)),
@@ -45,7 +29,7 @@ def demo_readings():
     ]
     second = [*_turn(_SCREEN, 21, 30), *_turn(_SCREEN, 31, 6), *_vhf(), *_attic(), *_window()]
     plan = pd.concat([_evening(*_FIRST, first), _evening(*_SECOND, second)], ignore_index=True)
-    rows = readings(truth(), plan.assign(meter=demo_site().tuner.name), METERS, seed=5)
+    rows = readings(truth(), plan.assign(meter=demo_site().tuner.name), DEMO_METERS, seed=5)
     return _with_a_slip(rows)
 
 
