@@ -11,7 +11,7 @@ card      what a notebook shows of an antenna
 ========  ======================================================================================
 """
 
-from ..markup import shown_as
+from ..markup import shown_as as _shown_as
 from .gains import from_gains, from_trial, measured, trial_gains
 from .hung import across_deg
 from .making import (
@@ -25,24 +25,8 @@ from .making import (
 )
 from .model import AZIMUTHS_DEG, EDGE_MHZ, EVERYWHERE, Antenna
 
-__all__ = [
-    "AZIMUTHS_DEG",
-    "EDGE_MHZ",
-    "EVERYWHERE",
-    "Antenna",
-    "across_deg",
-    "as_labelled",
-    "from_build",
-    "from_gains",
-    "from_numbers",
-    "from_table",
-    "from_trial",
-    "lobe_db",
-    "measured",
-    "plain_dipole",
-    "trial_gains",
-    "typical_beamwidth_deg",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def _card(antenna):
@@ -52,7 +36,7 @@ def _card(antenna):
     return card_html(antenna)
 
 
-shown_as(Antenna, _card)
+_shown_as(Antenna, _card)
 
 
 def __dir__():

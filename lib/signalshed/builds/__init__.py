@@ -21,7 +21,7 @@ inches: ``shed.units.mm_from_inches``), wire as text (``"10 AWG"``, ``"3 x 16 AW
 aluminium"``) and a screen or None. A size left out is a start value that ``tune`` improves.
 """
 
-from ..markup import shown_as
+from ..markup import shown_as as _shown_as
 from .arrays import bays
 from .build import Build, below_its_band, channel_freq_mhz
 from .card import card_html, few, gain_words, parts_html
@@ -64,80 +64,10 @@ from .told import both_units, facts_words, screen_words
 from .whips import whip
 from .yagis import yagi
 
-shown_as(Build, card_html)
+_shown_as(Build, card_html)
 
-__all__ = [
-    "FORMS",
-    "SCREENS",
-    "Build",
-    "Shed",
-    "awg_mm",
-    "bays",
-    "behind_words",
-    "below_its_band",
-    "best_from_the_shed",
-    "biquad",
-    "both_units",
-    "bow_tie",
-    "build_sheet",
-    "bundle_mm",
-    "by_channel",
-    "cable_leg",
-    "card_html",
-    "channel_freq_mhz",
-    "copies_differ",
-    "corner_screen",
-    "drag_area_m2",
-    "drawing_error_db",
-    "drawing_img",
-    "drawing_svg",
-    "drawing_words",
-    "facts_words",
-    "few",
-    "finer_gain_dbd",
-    "foil_skin_depths",
-    "folded_dipole",
-    "gain_words",
-    "half_wave_dipole",
-    "infinite_sheet",
-    "joint_cost",
-    "loop",
-    "mesh_leak_db",
-    "mesh_loss_db",
-    "mesh_screen",
-    "other_cut_db",
-    "own",
-    "own_loss_db",
-    "parts_html",
-    "pigtail",
-    "realised_gain_dbd",
-    "reference_dipole",
-    "remade",
-    "rod_screen",
-    "screen_words",
-    "sizes_to_tune",
-    "skin_depth_um",
-    "solid_screen",
-    "solidity",
-    "stack",
-    "stock",
-    "surface_loss_db",
-    "sweep",
-    "tolerance",
-    "tune",
-    "two_loops",
-    "usable_arc_deg",
-    "ways_mm",
-    "whip",
-    "width_deg",
-    "wind_pressure_pa",
-    "with_legs",
-    "workshop",
-    "worst_dbd",
-    "wrong_balun",
-    "yagi",
-    "yagi_from_rods",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

@@ -28,28 +28,8 @@ from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
 from .log import COLUMNS, log_reading, read_log, undo_last
 from .models import Meter, meter, meters
 
-__all__ = [
-    "COLUMNS",
-    "Margin",
-    "Meter",
-    "MeterCurve",
-    "PadMargin",
-    "Rungs",
-    "Scale",
-    "db_from_thousandths",
-    "log_reading",
-    "margin_from_pads",
-    "mer_db",
-    "mer_db_from_evm",
-    "meter",
-    "meters",
-    "pads_to_cn",
-    "percent_from_relative",
-    "read_log",
-    "scale",
-    "scales",
-    "undo_last",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

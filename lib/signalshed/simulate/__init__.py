@@ -23,36 +23,8 @@ from .trial import Trial, TrialWorld, invented_trial
 from .truths import Echo, Truth, truth_of
 from .yard import yard_truth_db
 
-__all__ = [
-    "DEMO_ECHOES",
-    "DEMO_METERS",
-    "DEMO_SEED",
-    "DEMO_SITES",
-    "METERS",
-    "NEAR_DB",
-    "TRIAL_SITE",
-    "Echo",
-    "PaperTV",
-    "Taught",
-    "Trial",
-    "TrialWorld",
-    "Truth",
-    "brought",
-    "choices",
-    "demo_site",
-    "invented_site",
-    "invented_trial",
-    "ladder",
-    "land",
-    "readings",
-    "score",
-    "taught_roof",
-    "truth",
-    "truth_of",
-    "tv_card",
-    "with_ladder",
-    "yard_truth_db",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

@@ -36,34 +36,8 @@ from .power import (
 from .source import Settled, settled
 from .stopping import MayStop, looks_for, stopping_constants
 
-__all__ = [
-    "Comparison",
-    "MayStop",
-    "Paired",
-    "Plan",
-    "Pooled",
-    "Settled",
-    "at_least",
-    "chance_to_call",
-    "club_rows",
-    "compare",
-    "found_db",
-    "gains",
-    "half_width_db",
-    "looks_for",
-    "mean_of",
-    "paired",
-    "plan",
-    "pooled",
-    "repeats_needed",
-    "settled",
-    "stopping_constants",
-    "study",
-    "tau_squared",
-    "usual_pair_sd_db",
-    "verdict",
-    "write_gains",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

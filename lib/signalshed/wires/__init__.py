@@ -46,19 +46,8 @@ from .shape import JOIN_M, PER_WAVELENGTH, Structure, Wire
 from .solver import Solution, scattered, solve
 from .sweeps import Sweep, mismatch_loss_db, sweep
 
-__all__ = [
-    "JOIN_M",
-    "PER_WAVELENGTH",
-    "Line",
-    "Solution",
-    "Structure",
-    "Sweep",
-    "Wire",
-    "mismatch_loss_db",
-    "scattered",
-    "solve",
-    "sweep",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():
