@@ -33,7 +33,7 @@ def test_equals_the_exact_normal_answer_when_nothing_is_censored(count):
     belief, rng = _site()
     station = rng.integers(0, 18, 80)
     sd = rng.uniform(0.7, 3, 80)
-    value = belief.offsets(count=1, rng=rng)[0][station] + sd * rng.standard_normal(80)
+    value = belief.draws(count=1, rng=rng)[0][0][station] + sd * rng.standard_normal(80)
     groups = tuple(
         Unknown("other", f"unknown {i}", s) for i, s in enumerate([7.0, 10.0, 3.0][:count])
     )
@@ -85,7 +85,7 @@ def test_many_readings_at_one_place_stay_exact():
     belief = Belief.prior(np.full(40, 10.0), np.zeros(40, int))
     rng = np.random.default_rng(5)
     station = np.repeat(np.arange(40), 8)
-    value = belief.offsets(count=1, rng=rng)[0][station] + rng.standard_normal(320)
+    value = belief.draws(count=1, rng=rng)[0][0][station] + rng.standard_normal(320)
     obs = Observations(station, value, value, 1.0)
     mean, spread = _normal_answer(belief, obs)
     after = belief.updated(obs)
@@ -117,7 +117,7 @@ def test_censored_readings_agree_with_importance_sampling():
         np.array([[0], [0], [0], [1], [1]]),
     )
     rng = np.random.default_rng(7)
-    draws = belief.offsets(count=1_000_000, rng=rng)
+    draws = belief.draws(count=1_000_000, rng=rng)[0]
     attic = 5.0 * rng.standard_normal(len(draws))
     seen = draws[:, obs.station] + attic[:, None] * obs.member[:, 0]
     inside = norm.cdf((high - seen) / 2.0) - norm.cdf((low - seen) / 2.0)
@@ -138,16 +138,16 @@ def test_censored_readings_agree_with_importance_sampling():
 def test_joint_draws_have_the_moments_and_the_correlation():
     belief, rng = _site()
     station = rng.integers(0, 12, 30)
-    value = belief.offsets(count=1, rng=rng)[0][station] + 2 * rng.standard_normal(30)
+    value = belief.draws(count=1, rng=rng)[0][0][station] + 2 * rng.standard_normal(30)
     obs = Observations(
         station, *_censored(value, rng), 2.0, (Unknown("mount", "attic", 7.0),), [[1]] * 30
     )
     after = belief.updated(obs)
-    draws = after.offsets(count=20_000, rng=rng)
+    draws = after.draws(count=20_000, rng=rng)[0]
     assert np.abs(draws.mean(0) - after.mean_db()).max() < 0.25
     assert np.abs(draws.std(0) / after.sd_db() - 1).max() < 0.03
     values = Observations(station, value, value, 2.0)
-    draws = belief.updated(values).offsets(count=20_000, rng=rng)
+    draws = belief.updated(values).draws(count=20_000, rng=rng)[0]
     pick = np.eye(24)[station]
     s, same = belief.scale, belief.place_index[:, None] == belief.place_index
     cov = np.outer(s, s) * (16 + 64 * same) + np.diag(belief.station_sd_db**2)
@@ -162,7 +162,7 @@ def test_intervals_hold_the_truth(shared):
     for seed in range(150):
         belief, rng = _site(seed=seed)
         station = rng.integers(0, 16, 20)
-        truth = belief.offsets(count=1, rng=rng)[0]
+        truth = belief.draws(count=1, rng=rng)[0][0]
         member = rng.random((20, 1)) < 0.4
         loss = 7.0 * rng.standard_normal() * member[:, 0] * shared
         value = truth[station] + loss + 2 * rng.standard_normal(20)
@@ -208,7 +208,7 @@ def test_a_reading_through_another_mount_is_worth_less_and_never_harms():
 
 def test_the_prior_scales_to_each_path_sd():
     belief = Belief.prior([10.0, 8.0, 10.0], [4, 4, 9])
-    draws = belief.offsets(count=200_000, rng=np.random.default_rng(1))
+    draws = belief.draws(count=200_000, rng=np.random.default_rng(1))[0]
     np.testing.assert_allclose(draws.std(0), [10, 8, 10], rtol=0.01)
     shared = np.corrcoef(draws.T)
     assert abs(shared[0, 1] - 80 / 96) < 0.01 and abs(shared[0, 2] - 16 / 96) < 0.01
@@ -250,6 +250,6 @@ def test_stations_that_share_a_transmission_share_what_is_learned():
     assert after.mean_db()[[0, 1, 3]] == pytest.approx(mean[[0, 1, 3]], abs=0.05)
     assert after.mean_db()[2] == after.mean_db()[1]
     assert after.sd_db()[2] == after.sd_db()[1] == pytest.approx(spread[1], rel=0.01)
-    for drawn in (belief.offsets(count=50), after.offsets(count=50)):
+    for drawn in (belief.draws(count=50)[0], after.draws(count=50)[0]):
         assert (drawn[:, 1] == drawn[:, 2]).all()
         assert not (drawn[:, 0] == drawn[:, 1]).any()

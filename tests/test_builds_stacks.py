@@ -67,14 +67,6 @@ def test_a_whip_says_what_of_its_sheet_is_drawn_and_what_the_sheet_is_for():
     assert "its shield to the sheet" in steps
 
 
-def test_rods_at_hand_make_the_longest_yagi_they_reach():
-    short = builds.yagi_from_rods(539, [1000, 300])
-    given = builds.yagi_from_rods(539, [1000] * 3, boom_mm=450)
-    boom = [np.ptp((*b.sizes["places_mm"], 0)) for b in (short, given)]
-    assert boom[0] < boom[1] <= 450, "no more rods, then no more boom"
-    assert builds.Shed(rods_mm=(1000, 300)).short_of(short) == ""
-
-
 def test_a_folder_takes_legs_and_inches():
     made = make_build(
         "two loops",
@@ -93,8 +85,6 @@ def test_a_folder_takes_legs_and_inches():
     ("make", "match"),
     [
         (lambda: builds.yagi(539, 0.4, [267, 235, 233, 235]), "room for 1 of the 3 directors"),
-        (lambda: builds.yagi_from_rods(539, [1000], 100), "need a boom of 222 mm"),
-        (lambda: builds.yagi_from_rods(539, [100]), "too short for the smallest Yagi"),
         (lambda: builds.two_loops(539).joined_by(wires.Line(0.4, 300, 0.99)), "its gap of 167 mm"),
         (lambda: builds.stock("300 mm tube aluminium"), "300 mm thick"),
         (lambda: builds.stock("6 mm unobtainium"), "it must be like '10 AWG'"),

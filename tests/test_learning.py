@@ -223,7 +223,7 @@ def test_the_bracket_of_a_ladder_is_one_error_of_all_readings_of_a_roof(step_db,
     together, apart = [], []
     for count in (4, 16):
         rows = [{"rf_channel": c, "reading": 60.0} for c in site.stations["rf_channel"]]
-        offsets = survey.inform(site, taken(*rows * count)).belief.offsets(4000)
+        offsets = survey.inform(site, taken(*rows * count)).belief.draws(4000)[0]
         together.append(offsets.mean(axis=1).std())
         apart.append((offsets[:, 0] - offsets[:, 1]).std())
     assert least < min(together) and max(together) < least + 0.35, together
@@ -491,7 +491,7 @@ def test_a_ladder_that_never_lost_lock_teaches_differences_only(site):
     pair = [names.index(channel) for channel in ("24", "9")]
     for of in (np.mean, np.std):  # draws of the difference: as with the zero known, but for chance
         drawn = [
-            of(np.diff(b.offsets(count=20_000, rng=np.random.default_rng(0))[:, pair]))
+            of(np.diff(b.draws(count=20_000, rng=np.random.default_rng(0))[0][:, pair]))
             for b in (knows, guesses)
         ]
         assert drawn[1] == pytest.approx(drawn[0], abs=0.5)

@@ -50,7 +50,7 @@ def belief_ms(readings, groups):
     rng = np.random.default_rng(2)
     belief = Belief.prior(np.full(60, 10.0), rng.integers(0, 20, 60))
     station = rng.integers(0, 40, readings)
-    value = belief.offsets(count=1, rng=rng)[0][station] + 2 * rng.standard_normal(readings)
+    value = belief.draws(count=1, rng=rng)[0][0][station] + 2 * rng.standard_normal(readings)
     low, high = np.floor(value / 3) * 3, np.floor(value / 3) * 3 + 3
     high[::4], low[1::4] = np.inf, -np.inf
     low[2::4] = high[2::4] = value[2::4]
@@ -60,7 +60,7 @@ def belief_ms(readings, groups):
     )
     after = belief.updated(observations)
     update = best_ms(lambda: belief.updated(observations), RUNS)
-    return update, best_ms(lambda: after.offsets(count=1000), RUNS)
+    return update, best_ms(lambda: after.draws(count=1000)[0], RUNS)
 
 
 def inform_ms():

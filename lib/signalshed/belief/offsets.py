@@ -246,22 +246,12 @@ class Belief:
             out[:, np.array(at)[:, None], at] = known[:, np.array(of)[:, None], of]
         return out
 
-    def offsets(self, count=1000, rng=None):
-        """Joint draws of the path offsets, (count, n) in dB.
-
-        Parameters: ``count`` draws, 1 or more; ``rng`` a numpy.random.Generator (None: one with seed 0,
-        so that a picture stays the same).
-
-        >>> Belief.prior([10, 10], [0, 0]).offsets(count=5).shape
-        (5, 2)
-        """
-        return self.draws(count, rng)[0]
-
     def draws(self, count=1000, rng=None):
         """Joint draws of path offsets and shared unknowns: (count, n) in dB, and a dict of (count,).
 
-        Parameters: ``count`` and ``rng`` as in ``offsets``. The dict holds draws by Unknown; those
-        that no reading taught anything of are left out.
+        Parameters: ``count`` draws, 1 or more; ``rng`` a numpy.random.Generator (None: one with seed 0,
+        so that a picture stays the same). The dict holds draws by Unknown; those that no reading taught
+        anything of are left out.
 
         >>> offsets, unknowns = Belief.prior([10, 10], [0, 0]).draws(count=5)
         >>> offsets.shape, unknowns

@@ -7,13 +7,13 @@ arrays         ``two_loops``, ``bays``, ``yagi``, ``stack`` (two or four of one)
 screens        ``rod_screen``, ``mesh_screen``, ``solid_screen``, ``corner_screen``,
                ``infinite_sheet`` (for learning only)
 what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_mhz``,
-               ``drawing_error_db``, ``behind_words``
+               ``behind_words``
 finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
-               ``best_from_the_shed``: the best from what is there; ``yagi_from_rods``
+               ``best_from_the_shed``: the best from what is there
 on paper       ``build_sheet``, ``copies_differ``, ``drawing_img``, ``card_html`` (for a notebook)
 joining        ``cable_leg``, ``with_legs``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
-materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``mesh_loss_db``,
-               ``skin_depth_um``, ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
+materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``skin_depth_um``,
+              , ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
 =============  ===================================================================================
 
 Every form takes the frequency or band first (``539``, or ``(470, 608)``), sizes in millimetres (from
@@ -42,7 +42,6 @@ from .forms import FORMS
 from .gain import (
     behind_words,
     by_channel,
-    drawing_error_db,
     finer_gain_dbd,
     joint_cost,
     other_cut_db,
@@ -52,11 +51,11 @@ from .gain import (
     width_deg,
 )
 from .joining import cable_leg, pigtail, ways_mm
-from .mesh import drag_area_m2, mesh_leak_db, mesh_loss_db, solidity, wind_pressure_pa
+from .mesh import drag_area_m2, mesh_leak_db, solidity, wind_pressure_pa
 from .metal import foil_skin_depths, skin_depth_um, surface_loss_db
 from .own import own
 from .screens import SCREENS, corner_screen, infinite_sheet, mesh_screen, rod_screen, solid_screen
-from .shed import Shed, best_from_the_shed, yagi_from_rods
+from .shed import Shed, best_from_the_shed
 from .sheet import build_sheet, workshop
 from .stacks import stack, two_loops
 from .stock import awg_mm, bundle_mm, stock

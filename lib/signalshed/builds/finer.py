@@ -204,24 +204,18 @@ def _crowded(places, shares):
     return np.append(places[0] * reflector, ahead[-1:].sum() * (ahead / ahead[-1:].sum()) ** power)
 
 
-def tolerance(build, size_error_mm=None, bend_error_pct=None):
+def tolerance(build):
     """What a careful hand's errors change: DataFrame of change, worst_dbd, difference_db.
 
     Each size of ``sizes_to_tune`` longer and shorter, and the whole shape bent wider and lower or
-    narrower and higher.
-    Parameters: ``build``; ``size_error_mm`` (None: 3) and ``bend_error_pct`` (None: 2) of facts
-    table ``builds``.
+    narrower and higher, by ``size_error_mm`` and ``bend_error_pct`` of facts table ``builds``.
+    Parameters: ``build``.
 
     >>> from . import half_wave_dipole
     >>> tolerance(half_wave_dipole(539)).change.tolist()[:2]
     ['length_mm + 3 mm', 'length_mm - 3 mm']
     """
-    error = facts.value("builds", "size_error_mm") if size_error_mm is None else size_error_mm
-    bend = facts.value("builds", "bend_error_pct") if bend_error_pct is None else bend_error_pct
-    error, bend = (
-        number("size_error_mm", error, low=0),
-        number("bend_error_pct", bend, low=0),
-    )
+    error, bend = (facts.value("builds", name) for name in ("size_error_mm", "bend_error_pct"))
     begin, trials = _now(build, sizes_to_tune(build)), {}
     for name, value in begin.items():
         for sign, word in ((1, "+"), (-1, "-")):

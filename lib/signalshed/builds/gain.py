@@ -226,23 +226,6 @@ def computed_finer_dbd(build, freq_mhz):
     return float(max(gain - lost, LOWEST_DBD))
 
 
-def drawing_error_db(build, freq_mhz=None):
-    """How far the gain along the aim moves when the element is cut twice as fine, dB, 0 or more.
-
-    What is left of the solver's own error; ``antenna.from_build`` joins it in squares with the spread of
-    a built antenna.
-    Parameters: ``build``, not before an infinite sheet; ``freq_mhz`` one frequency, None for the highest
-    channel it is meant for, where segments are longest in wavelengths.
-
-    >>> from . import half_wave_dipole
-    >>> drawing_error_db(half_wave_dipole(539)) < 0.1
-    True
-    """
-    freq = channel_freq_mhz(build)[-1] if freq_mhz is None else freq_mhz
-    drawn = realised_gain_dbd(build, [freq], [0.0]).item()
-    return abs(drawn - finer_gain_dbd(build, freq))
-
-
 def behind_words(front_to_back_db):
     """A front-to-back ratio as far as a drawing can be believed: "14 dB", or "at least 16 dB".
 
@@ -258,18 +241,18 @@ def behind_words(front_to_back_db):
     return f"{signed(front_to_back_db) if front_to_back_db < 0 else round(front_to_back_db)} dB"
 
 
-def joint_cost(build, freq_mhz=None, pigtails_mm=(20.0, 50.0)):
+def joint_cost(build, pigtails_mm=(20.0, 50.0)):
     """What leads between terminals and balun cost: DataFrame of freq_mhz and a column for each length.
 
     Columns ``cost_20_mm_db`` and so on: mismatch with the leads less mismatch without, negative where
     they happen to help.
-    Parameters: ``build``; ``freq_mhz`` (F,), None for the channels it is meant for; ``pigtails_mm``.
+    Parameters: ``build``, on the channels it is meant for; ``pigtails_mm``.
 
     >>> from . import loop
-    >>> joint_cost(loop(539), [539]).columns.tolist()
+    >>> joint_cost(loop((536, 542))).columns.tolist()
     ['freq_mhz', 'cost_20_mm_db', 'cost_50_mm_db']
     """
-    freq = channel_freq_mhz(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
+    freq = channel_freq_mhz(build)
     bare = sweep(build, freq).impedance_ohm
     without = wires.mismatch_loss_db(bare, build.line_ohm)
     table = {"freq_mhz": freq}

@@ -26,17 +26,6 @@ def mesh_leak_db(freq_mhz, opening_mm, wire_mm):
     return plain(10 * np.log10(q2 / (1 + q2)))
 
 
-def mesh_loss_db(freq_mhz, opening_mm, wire_mm):
-    """What the leak costs forward, in dB, 0 or more; arguments as for mesh_leak_db.
-
-    Parameters: ``freq_mhz``, ``opening_mm``, ``wire_mm``.
-
-    >>> round(mesh_loss_db(600, 38, 1.0), 2)
-    0.58
-    """
-    return plain(10 * np.log10(1 + _openness(freq_mhz, opening_mm, wire_mm) ** 2))
-
-
 def _openness(freq_mhz, opening_mm, wire_mm):
     d = check("opening_mm", opening_mm, above=0)
     a = check("wire_mm", wire_mm, above=0) / 2

@@ -1,6 +1,5 @@
 """The best build from what lies in the shed: some wire, rods, a piece of mesh, a list of channels."""
 
-import bisect
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,13 +8,13 @@ import pandas as pd
 from .. import channels
 from ..units import LIGHT_M_MHZ, check, number
 from .arrays import bays
-from .build import Build, band
+from .build import Build
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop
 from .finer import tune, worst_dbd, wrong_balun
 from .screens import mesh_screen
 from .stacks import two_loops
 from .stock import stock
-from .yagis import parasites, yagi
+from .yagis import yagi
 
 SAW_MM = 2.0
 """What one saw cut takes, mm."""
@@ -104,41 +103,6 @@ class FromTheShed:
 
     build: Build
     table: pd.DataFrame
-
-
-def yagi_from_rods(freq_mhz, rods_mm, boom_mm=None, rod="6 mm aluminium"):
-    """The longest Yagi that can be cut from the rods at hand, on a boom as long as is there.
-
-    Parameters: ``freq_mhz`` one or (low, high); ``rods_mm`` the lengths of the rods; ``boom_mm`` of the
-    boom from end to end, None for as long as the rods reach; ``rod`` text for stock. Raises ValueError
-    where rods or boom are too short for a reflector, a driven rod and one director.
-
-    >>> yagi_from_rods(539, [1000, 1000], boom_mm=450).sizes["boom_wavelengths"]
-    0.8
-    """
-    mhz, there, shortest = band(freq_mhz), Shed(rod=rod, rods_mm=rods_mm), _BOOMS[0]
-    wave = 1000 * LIGHT_M_MHZ / mhz[1]
-    most = _BOOMS[-1] if boom_mm is None else number("boom_mm", boom_mm, above=0) / wave
-    if most < shortest:
-        raise ValueError(
-            f"boom_mm is {boom_mm:g}; a reflector and one director at {mhz[1]:.0f} MHz need a boom of "
-            f"{shortest * wave:.0f} mm."
-        )
-    booms = [boom for boom in _BOOMS if boom <= most]
-    enough = bisect.bisect(booms, 0, key=lambda boom: not _reach(there, boom, mhz))
-    if not enough:
-        missing = there.short_of(yagi(freq_mhz, shortest, rod=rod))
-        raise ValueError(f"rods_mm are too short for the smallest Yagi: {missing}.")
-    return yagi(freq_mhz, booms[enough - 1], rod=rod)
-
-
-_BOOMS = np.round(np.arange(0.4, 4.21, 0.1), 1).tolist()
-
-
-def _reach(there, boom, mhz):
-    """Whether the rods suffice for a boom; the driven rod, not matched yet, as long as it may get."""
-    lengths, _ = parasites(boom, mhz, stock(there.rod))
-    return _fits([*lengths, 1000 * LIGHT_M_MHZ / mhz[0] * 0.98], there.rods_mm)
 
 
 def best_from_the_shed(shed, rf_channels, region="us"):

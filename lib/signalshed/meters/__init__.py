@@ -5,8 +5,7 @@ turns its readings into dB (``MeterCurve.fit``); pads until the picture breaks n
 (``margin_from_pads``). At the ends of the scale a reading is a bound, never a value.
 
 ======================================  ==========================================================
-display       ``Scale``, ``scale``, ``scales``; exact ones: ``db_from_thousandths``,
-              ``percent_from_relative``, ``mer_db``, ``mer_db_from_evm``
+display       ``Scale``, ``scale``, ``scales``; an exact one: ``db_from_thousandths``
 models        ``Meter``, ``meter``: what tuners show, to play with
 ladder        ``margin_from_pads``, ``pads_to_cn``, ``Rungs``: a ladder table made ready, with notes
 curve         ``MeterCurve``, ``Margin``
@@ -15,15 +14,7 @@ log           ``log_reading``, ``undo_last``, ``read_log``: the file of readings
 """
 
 from .curve import Margin, MeterCurve
-from .display import (
-    Scale,
-    db_from_thousandths,
-    mer_db,
-    mer_db_from_evm,
-    percent_from_relative,
-    scale,
-    scales,
-)
+from .display import Scale, db_from_thousandths, scale, scales
 from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
 from .log import COLUMNS, log_reading, read_log, undo_last
 from .models import Meter, meter, meters

@@ -16,31 +16,35 @@ import pandas as pd
 KM_PER_DEG = 111.2
 """Length of one degree of latitude: near enough for drawing hills."""
 
+SOUTH_DEG, WEST_DEG = 30, -42
+"""The corner of the land, in the open sea."""
+
+KM_PER_DEG_EAST = KM_PER_DEG * np.cos(np.deg2rad(SOUTH_DEG + 0.5))
+
 _PLAIN_M = 75.0
 _FRAME_M = 320.0
 _FRAME_KM = 6.0
 
 
 @functools.lru_cache(maxsize=2)
-def land(seed=20, south_deg=30, west_deg=-42, tiles_high=1, tiles_wide=2, cells=1200):
+def land(cells=1200, seed=20):
     """Heights in whole metres of invented land, sea 0: (rows, columns) int16, north and west first.
 
-    Parameters: ``seed``; ``south_deg``, ``west_deg`` whole degrees, the corner; ``tiles_high``,
-    ``tiles_wide`` in degrees; ``cells`` per degree. Read only, since it is kept in memory. The demo
-    town's features are added where they fall.
+    Parameters: ``cells`` per degree, one degree high and two wide; ``seed``. Read only, since it is kept
+    in memory.
 
     >>> heights = land(cells=60)
     >>> heights.shape, int(heights.min())
     ((61, 121), 0)
     """
     rng = np.random.default_rng(seed)
-    north_km = np.arange(tiles_high * cells, -1, -1) / cells * KM_PER_DEG
-    east_km = np.arange(tiles_wide * cells + 1) / cells * _km_per_deg_east(south_deg)
+    north_km = np.arange(cells, -1, -1) / cells * KM_PER_DEG
+    east_km = np.arange(2 * cells + 1) / cells * KM_PER_DEG_EAST
     height = _PLAIN_M + fractal(rng, north_km, east_km, 24.0, 150.0, fall=0.8)
     bent_east = east_km[None, :] + fractal(rng, north_km, east_km, 16.0, 5.0, octaves=4)
     bent_north = north_km[:, None] + fractal(rng, north_km, east_km, 16.0, 5.0, octaves=4)
     for row in _relief():
-        height += _feature(row, south_deg, west_deg, bent_north, bent_east)
+        height += _feature(row, bent_north, bent_east)
     height -= _frame(north_km, east_km, bent_north, bent_east)
     whole = np.rint(np.maximum(height, 0.0)).astype(np.int16)
     whole.flags.writeable = False
@@ -54,30 +58,17 @@ def _relief():
     return list(table.itertuples(index=False))
 
 
-def hgt_tiles(heights, south_deg=30, west_deg=-42):
+def hgt_tiles(heights):
     """Heights cut into terrain tiles: a dict from file name to the bytes of the file.
 
-    Parameters: ``heights`` (rows, columns) whole metres, north and west first: tiles of 1201 or 3601
-    square that share their edges; ``south_deg``, ``west_deg`` whole degrees, the corner.
+    Parameters: ``heights`` (1201, 2401) as of ``land``: two tiles that share an edge.
 
     >>> list(hgt_tiles(np.zeros((1201, 2401), np.int16)))
     ['N30W042.hgt', 'N30W041.hgt']
     """
-    cells = 3600 if (heights.shape[0] - 1) % 3600 == 0 else 1200
-    high, wide = ((n - 1) // cells for n in heights.shape)
-    tiles = {}
-    for row in range(high):
-        for column in range(wide):
-            north, west = south_deg + high - 1 - row, west_deg + column
-            part = heights[row * cells : (row + 1) * cells + 1, column * cells :][:, : cells + 1]
-            tiles[_tile_name(north, west)] = part.astype(">i2").tobytes()
-    return tiles
-
-
-def _tile_name(south_deg, west_deg):
-    """File name of the tile with this corner."""
-    north = f"{'N' if south_deg >= 0 else 'S'}{abs(south_deg):02d}"
-    return f"{north}{'E' if west_deg >= 0 else 'W'}{abs(west_deg):03d}.hgt"
+    halves = heights[:, :1201], heights[:, 1200:]
+    names = (f"N{SOUTH_DEG}W{-WEST_DEG - column:03d}.hgt" for column in (0, 1))
+    return {n: half.astype(">i2").tobytes() for n, half in zip(names, halves, strict=True)}
 
 
 def fractal(rng, north_km, east_km, widest_km, highest, *, octaves=6, fall=0.6):
@@ -109,16 +100,10 @@ def _spline(x_km, spacing_km):
     return np.where(away < 1, near, np.where(away < 2, far, 0.0))
 
 
-def _km_per_deg_east(south_deg):
-    return KM_PER_DEG * np.cos(np.deg2rad(south_deg + 0.5))
-
-
-def _feature(row, south_deg, west_deg, north_km, east_km):
+def _feature(row, north_km, east_km):
     """A rise (ridge) or fall (valley, sea), bell-shaped across a line between two points."""
-    y = (np.array([row.latitude_deg, row.to_latitude_deg]) - south_deg) * KM_PER_DEG
-    x = (np.array([row.longitude_deg, row.to_longitude_deg]) - west_deg) * _km_per_deg_east(
-        south_deg
-    )
+    y = (np.array([row.latitude_deg, row.to_latitude_deg]) - SOUTH_DEG) * KM_PER_DEG
+    x = (np.array([row.longitude_deg, row.to_longitude_deg]) - WEST_DEG) * KM_PER_DEG_EAST
     run = np.array([x[1] - x[0], y[1] - y[0]])
     dx, dy = east_km - x[0], north_km - y[0]
     share = np.clip((dx * run[0] + dy * run[1]) / (run @ run), 0, 1)

@@ -34,27 +34,23 @@ def looks_for(returns):
     return tuple(int(np.floor(x + 0.5)) for x in np.linspace(FIRST_LOOK, returns, count))
 
 
-def stopping_constants(information, confidence=0.9, *, falling=False):
-    """How many standard errors either way hold the truth at every look: one constant a look.
+def stopping_constant(information, confidence=0.9):
+    """How many standard errors either way hold the truth at every look: one for all (Pocock 1977).
 
     Parameters: ``information`` (k,) what is known at each look, rising (pairs will do); ``confidence``
-    that no look excludes the truth; ``falling`` False for the same constant at every look (Pocock
-    1977), True for constants that fall with the root of the information (O'Brien and Fleming 1979).
-    Returns (k,). The chance is found look by look by integration over all that has not stopped
-    (Armitage, McPherson and Rowe 1969).
+    that no look excludes the truth. The chance is found look by look by integration over all that has
+    not stopped (Armitage, McPherson and Rowe 1969).
 
-    >>> stopping_constants([1, 2], 0.95).round(3).tolist()
-    [2.178, 2.178]
+    >>> round(stopping_constant([1, 2], 0.95), 3)
+    2.178
     """
     had = check("information", information, above=0)
     if had.ndim != 1 or not had.size or np.any(np.diff(had) <= 0):
         raise ValueError(f"information is {information}; it must rise from look to look.")
     level = number("confidence", confidence, above=0, high=0.9999)
-    share = had / had[-1]
-    shape = 1 / np.sqrt(share) if falling else np.ones(had.size)
-    least = stats.norm.ppf((1 + level) / 2)
-    found = optimize.brentq(lambda c: _stays(c * shape, share) - level, least * 0.99, least * 3)
-    return found * shape
+    share, least = had / had[-1], stats.norm.ppf((1 + level) / 2)
+    limits = np.ones(had.size)
+    return optimize.brentq(lambda c: _stays(c * limits, share) - level, least * 0.99, least * 3)
 
 
 @functools.cache
@@ -68,7 +64,7 @@ def once_as_wide(looks, confidence=0.9):
     """
     if len(looks) == 1:
         return confidence
-    return float(2 * stats.norm.cdf(stopping_constants(looks, confidence)[-1]) - 1)
+    return float(2 * stats.norm.cdf(stopping_constant(looks, confidence)) - 1)
 
 
 def _stays(limits, share):
@@ -140,7 +136,7 @@ def judged(laid, done, pairs, band):
         said = f"Too few readings for the declared question ({question}): go on."
         return MayStop(False, 0, len(laid.looks), pairs, says=said)
     look = sum(done >= after for after in laid.looks)
-    constant = float(stopping_constants(_information(laid.looks, look, pairs))[-1])
+    constant = stopping_constant(_information(laid.looks, look, pairs))
     low, high = widened(band.difference_db, band.low_db, band.high_db, constant, pairs)
     here, last = done in laid.looks, look == len(laid.looks)
     clear = low > 0 or high < 0
