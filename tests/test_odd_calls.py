@@ -100,7 +100,6 @@ GOOD = {
         "repeats_needed": (2.0,),
         "chance_to_call": (2.0, 1.0, 5),
         "plan": (["a", "half-wave dipole"], SITE.stations),
-        "mean_of": ([1.0, 2.0], [1.0, 1.0]),
         "stopping_constant": ([0.5, 1.0],),
         "pooled": (pd.DataFrame({"a": [1]}),),
     },

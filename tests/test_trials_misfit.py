@@ -133,9 +133,9 @@ def test_pads_that_are_off_together_widen_by_what_they_stretch():
     assert found.stretch_sd == 0.05
     sure = estimate.estimate([(share, replace(found, stretch_sd=0.0))])
     wide = estimate.estimate([(share, found)])
-    np.testing.assert_array_equal(wide.mean_db, sure.mean_db)
-    half, before = ((e.band_high_db - e.band_low_db) / 2 for e in (wide, sure))
-    expected = np.sqrt(before**2 + (1.645 * 0.05 * sure.band_mean_db) ** 2)
+    np.testing.assert_array_equal(wide.cells.mean_db, sure.cells.mean_db)
+    half, before = ((e.bands.high_db - e.bands.low_db) / 2 for e in (wide, sure))
+    expected = np.sqrt(before**2 + (1.645 * 0.05 * sure.bands.mean_db) ** 2)
     np.testing.assert_allclose(half, expected, rtol=0.02)
     ((_, exact),) = rows.prepare(
         trial.readings.assign(scale="cn_db"), trial.baseline, MeterCurve.exact("cn_db", 15.2)

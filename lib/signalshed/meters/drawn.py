@@ -109,11 +109,11 @@ class Drawn:
         middle, own, width = self.looks_at(reading)
         sd = np.sqrt(own**2 + width**2 / 12)
         least = -SDS_TO_90 * LOCK_SD_DB if self.zero_known else -np.inf
-        low, value, high = quantiles(middle, sd, least, (0.05, 0.5, 0.95))
+        low, value, high = quantiles(middle, sd, (0.05, 0.5, 0.95), least=least)
         bound = reading >= self.bound_from
         if bound.any():
             edge, sd, _ = self.looks_at(np.array([self.bound_from]))
-            edge_low, edge = quantiles(edge, sd, least, (0.05, 0.5))
+            edge_low, edge = quantiles(edge, sd, (0.05, 0.5), least=least)
             value, low = np.where(bound, edge, value), np.where(bound, edge_low, low)
         return value, (low, np.where(bound, np.inf, high)), bound
 
@@ -160,17 +160,25 @@ class Drawn:
         return (margin - margin.mean(axis=0)) / np.sqrt(len(margin))
 
 
-def quantiles(mean, sd, least, levels):
-    """Quantiles (each (n,)) of even mixtures of normals (D, n), none below ``least``."""
-    none = ndtr((least - mean) / sd).mean(axis=0)
+def quantiles(mean, sd, levels, *, least=-np.inf, weight=None, rounds=14):
+    """Quantiles (each (n,)) of mixtures of normals (D, n), none below ``least``, by bisection.
+
+    Parameters: ``mean`` and ``sd`` of each; ``levels`` asked for; ``least`` a bound of all; ``weight``
+    (D,) of each, None for alike; ``rounds`` of halving twelve sds and the means' spread, 14 to a
+    hundredth of a dB.
+    """
+
+    def share(above):
+        return above.mean(axis=0) if weight is None else np.tensordot(weight, above, 1)
+
+    none = share(ndtr((least - mean) / sd))
     out = []
     for level in levels:
-        want = none + level * (1 - none)
         low = np.maximum((mean - 6 * sd).min(axis=0), least)
         high = (mean + 6 * sd).max(axis=0)
-        for _ in range(14):  # to a hundredth of a dB
+        for _ in range(rounds):
             middle = (low + high) / 2
-            under = ndtr((middle - mean) / sd).mean(axis=0) < want
+            under = share(ndtr((middle - mean) / sd)) < none + level * (1 - none)
             low, high = np.where(under, middle, low), np.where(under, high, middle)
         out.append((low + high) / 2)
     return out

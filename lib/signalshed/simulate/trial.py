@@ -75,15 +75,15 @@ class TrialWorld:
         return find_meter(self.meter)
 
     def drift_db(self, hour, rng):
-        """How all levels of one evening wander together, at each ``hour`` (n,), dB."""
+        """How all levels of one evening wander together, at each ``hour`` (n,), dB; ``rng`` draws it."""
         return wander_db(hour, self.drift_db_per_root_h, rng)
 
     def residual_db(self, visits, rng):
-        """What each mounting of ``visits`` changes on each channel, dB: (mountings, channels)."""
+        """What each mounting of ``visits`` changes on each channel, dB (visits, channels), by ``rng``."""
         return self.residual_sd_db * rng.standard_normal((len(visits), self.channels))
 
     def read_db(self, level, rng):
-        """Margins (mountings, channels) as they reach the meter, of these levels: some are wild."""
+        """Margins as they reach the meter, of the true ``level`` (visits, channels): by ``rng`` some are wild."""
         wild = rng.random(level.shape) < self.wild_share
         return level + wild * self.wild_sd_db * rng.standard_normal(level.shape)
 

@@ -23,7 +23,7 @@ power                                   ``repeats_needed``, ``found_db``, ``chan
 from .comparison import Comparison, at_least, compare, study, verdict
 from .gains import gains, write_gains
 from .planning import Plan, plan
-from .pooling import Pooled, club_rows, mean_of, pooled, tau_squared
+from .pooling import Pooled, club_rows, pooled
 from .power import (
     Paired,
     chance_to_call,

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from ..units import SDS_TO_90, check
-from .estimate import estimate
+from .estimate import Ends, estimate
 from .misfit import UNSEEN, look_for
 from .model import SDS
 from .rows import prepare
@@ -127,12 +127,12 @@ def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas
 def _stretched(found, shares):
     """The Estimate with its ends moved out by what a misfit may stretch each difference, sds (k,)."""
     off = SDS_TO_90 * float(np.sqrt((shares.to_numpy(float) ** 2).sum()))
-    wider = {}
-    for of in ("", "band_"):
-        mean, low, high = (getattr(found, f"{of}{end}_db") for end in ("mean", "low", "high"))
-        wider[f"{of}low_db"] = mean - np.hypot(mean - low, off * mean)
-        wider[f"{of}high_db"] = mean + np.hypot(high - mean, off * mean)
-    return replace(found, **wider)
+
+    def wider(mean, low, high):
+        below, above = (np.hypot(half, off * mean) for half in (mean - low, high - mean))
+        return Ends(mean, mean - below, mean + above)
+
+    return replace(found, cells=wider(*found.cells), bands=wider(*found.bands))
 
 
 def verdict(low_db, high_db):
@@ -177,39 +177,31 @@ def _points(rows):
 
 
 def _table(rows, found, points, kind):
-    antennas, channels = len(rows.antennas) - 1, len(rows.channels)
-    seen = np.zeros((antennas + 1, channels), int)
+    """The table of a Comparison; ``points`` (antennas, channels) of the plain means."""
+    seen = np.zeros((len(rows.antennas), len(rows.channels)), int)
     np.add.at(seen, rows.antenna, np.isfinite(rows.high_db - rows.low_db).T & (rows.kind > 0).T)
-    return pd.DataFrame({
-        "antenna": np.repeat(rows.antennas[1:], channels),
-        "rf_channel": np.tile(rows.channels, antennas),
-        "freq_mhz": np.tile(rows.freq_mhz, antennas),
-        "band": np.tile(rows.band, antennas),
-        "difference_db": found.mean_db.ravel(),
-        "low_db": found.low_db.ravel(),
-        "high_db": found.high_db.ravel(),
-        "confidence": CONFIDENCE,
-        "verdict": _called(found.low_db, found.high_db).ravel(),
-        "says": at_least(found.low_db, found.high_db).ravel(),
-        "readings": seen[1:].ravel(),
-        "percent_points": points.ravel(),
-        "kind": kind,
-    })  # fmt: skip
+    where = {"rf_channel": rows.channels, "freq_mhz": rows.freq_mhz, "band": rows.band}
+    table = _by_antenna(rows, where, found.cells)
+    return table.assign(readings=seen[1:].ravel(), percent_points=points.ravel(), kind=kind)
 
 
 def _bands(rows, found, kind):
-    bands = list(dict.fromkeys(rows.band))
-    antennas = len(rows.antennas) - 1
+    where = {"band": list(dict.fromkeys(rows.band))}
+    return _by_antenna(rows, where, found.bands).assign(kind=kind)
+
+
+def _by_antenna(rows, where, ends):
+    """Rows antenna by antenna and, within each, by the columns of ``where``, with what Ends say."""
+    antennas, places = ends.mean_db.shape
     return pd.DataFrame({
-        "antenna": np.repeat(rows.antennas[1:], len(bands)),
-        "band": np.tile(bands, antennas),
-        "difference_db": found.band_mean_db.ravel(),
-        "low_db": found.band_low_db.ravel(),
-        "high_db": found.band_high_db.ravel(),
+        "antenna": np.repeat(rows.antennas[1:], places),
+        **{name: np.tile(column, antennas) for name, column in where.items()},
+        "difference_db": ends.mean_db.ravel(),
+        "low_db": ends.low_db.ravel(),
+        "high_db": ends.high_db.ravel(),
         "confidence": CONFIDENCE,
-        "verdict": _called(found.band_low_db, found.band_high_db).ravel(),
-        "says": at_least(found.band_low_db, found.band_high_db).ravel(),
-        "kind": kind,
+        "verdict": _called(ends.low_db, ends.high_db).ravel(),
+        "says": at_least(ends.low_db, ends.high_db).ravel(),
     })  # fmt: skip
 
 
@@ -237,13 +229,9 @@ def _declared(bands, plan, may_stop):
     if plan is None or np.isnan(may_stop.low_db):
         return bands
     at = _question(bands, plan)
-    ends = may_stop.low_db, may_stop.high_db
-    changed = {
-        "low_db": ends[0],
-        "high_db": ends[1],
-        "verdict": str(verdict(*ends)),
-        "says": str(at_least(*ends)),
-    }
+    low, high = ends = may_stop.low_db, may_stop.high_db
+    changed = {"low_db": low, "high_db": high}
+    changed |= {"verdict": str(verdict(*ends)), "says": str(at_least(*ends))}
     return bands.assign(**{k: bands[k].where(~at, v) for k, v in changed.items()})
 
 

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr
 from scipy.stats import norm, qmc
 
+from ..meters.drawn import quantiles
 from .model import SDS, Design, prior, solve
 
 STEP = 0.15
@@ -21,48 +22,48 @@ POINTS = 64
 WIDER = 1.4
 
 
-@dataclass(frozen=True, eq=False)
-class Estimate:
-    """Differences to the baseline with everything unknown averaged.
-
-    ``mean_db``, ``low_db``, ``high_db`` (antennas, channels), 90 % intervals; ``band_...`` the same
-    (antennas, bands); ``sds`` (4,) most probable sds in order residual, remount, interaction, drift;
-    ``wild`` (channels, visits) probability that an observation is wild.
-    """
+class Ends(NamedTuple):
+    """Differences to the baseline (antennas, channels or bands), dB: mean, ends of a 90 % interval."""
 
     mean_db: np.ndarray
     low_db: np.ndarray
     high_db: np.ndarray
-    band_mean_db: np.ndarray
-    band_low_db: np.ndarray
-    band_high_db: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """Differences to the baseline with everything unknown averaged.
+
+    ``cells`` Ends by channel, ``bands`` by band; ``sds`` (4,) most probable sds in order residual,
+    remount, interaction, drift; ``wild`` (channels, visits) probability that an observation is wild.
+    """
+
+    cells: Ends
+    bands: Ends
     sds: np.ndarray
     wild: np.ndarray
 
 
 def estimate(prepared):
     """The Estimate of (share, Rows) pairs, each as good by what is known; one pair is usual."""
-    found = [_mixture(rows) for _, rows in prepared]
-    shares = [share for share, _ in prepared]
-    weight = np.concatenate([s * one.weight for s, one in zip(shares, found, strict=True)])
-    cells, bands = (
-        _ends(*(np.concatenate(part) for part in zip(*mixtures, strict=True)), weight)
-        for mixtures in (
-            [(one.mean, one.variance) for one in found],
-            [(one.band_mean, one.band_variance) for one in found],
-        )
-    )
-    return Estimate(*cells, *bands, found[0].sds, found[0].wild)
+    found = [(share, _mixture(rows)) for share, rows in prepared]
+    weight = np.concatenate([share * one.weight for share, one in found])
+    parts = zip(*((one.cells, one.bands) for _, one in found), strict=True)
+    cells, bands = (_ends(*_joined(several), weight) for several in parts)
+    return Estimate(cells, bands, found[0][1].sds, found[0][1].wild)
+
+
+def _joined(several):
+    """Pairs of mean and variance, one after another along their first axis."""
+    return map(np.concatenate, zip(*several, strict=True))
 
 
 class _Mixture(NamedTuple):
-    """Normal differences for F sets of sds: ``mean``, ``variance`` (F, antennas, channels), by band
-    the same, ``weight`` (F,); most probable ``sds``; ``wild`` as in Estimate."""
+    """Normal differences for F sets of sds: mean and variance (F, antennas, channels) of ``cells``, of
+    ``bands`` the same; ``weight`` (F,); most probable ``sds``; ``wild`` as in Estimate."""
 
-    mean: np.ndarray
-    variance: np.ndarray
-    band_mean: np.ndarray
-    band_variance: np.ndarray
+    cells: tuple
+    bands: tuple
     weight: np.ndarray
     sds: np.ndarray
     wild: np.ndarray
@@ -229,26 +230,15 @@ def _averaged(sites, centre, curvature):
     weight = np.exp(log - log.max())
     weight /= weight.sum()
     wild = np.where(sites.design.rows.kind == 1, 1 - sites.share, 0.0)
-    mean, variance, band_mean, band_variance = map(np.concatenate, zip(*found, strict=True))
     # No trial learns whether its pads are weak: what they stretch is added at the end.
     off = sites.design.rows.stretch_sd**2
-    cells, bands = (mean, variance + off * mean**2), (band_mean, band_variance + off * band_mean**2)
-    return _Mixture(*cells, *bands, weight, np.exp(centre), wild)
+    joined = (_joined(several) for several in zip(*found, strict=True))
+    cells, bands = ((mean, variance + off * mean**2) for mean, variance in joined)
+    return _Mixture(cells, bands, weight, np.exp(centre), wild)
 
 
 def _ends(mean, variance, weight):
-    """Mean, 5 % and 95 % points of the mixture along the first axis."""
+    """Ends of the mixture along the first axis."""
     spread = np.sqrt(np.maximum(variance, 1e-12))
-    ends = (_quantile(mean, spread, weight, level) for level in (0.05, 0.95))
-    return np.tensordot(weight, mean, 1), *ends
-
-
-def _quantile(mean, spread, weight, level):
-    """Quantile of a mixture of normals along the first axis, by bisection."""
-    low = (mean - 6 * spread).min(axis=0)
-    high = (mean + 6 * spread).max(axis=0)
-    for _ in range(24):  # to a millionth of a spread
-        middle = (low + high) / 2
-        below = np.tensordot(weight, ndtr((middle - mean) / spread), 1) < level
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    return (low + high) / 2
+    ends = quantiles(mean, spread, (0.05, 0.95), weight=weight, rounds=24)
+    return Ends(np.tensordot(weight, mean, 1), *ends)

@@ -4,11 +4,17 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts
+from ..meters.ladder import MOST_PAD_DB
+from ..tables import locks
+from ..units import one_of
 from ..words import numbered
 
+KINDS = ("gain", "fixed aim")
 NEEDED = ("antenna", "rf_channel", "reading", "locked")
 APART_DEG = 15.0
 MANY_ASTRAY = 0.2
+NO_SCALE = "its scale is not known"
+PICTURE_ONLY = "a picture but no reading, so it counts only as a picture; note the reading too"
 
 
 def usable(readings, baseline, kind, region, antennas, notes):
@@ -169,8 +175,7 @@ def _check_headings(table, kind, notes):
 
     A few rows astray are left out; many mean that the trial is of the other kind.
     """
-    if kind not in ("gain", "fixed aim"):
-        raise ValueError(f"kind is {kind!r}; it must be 'gain' or 'fixed aim'.")
+    one_of("kind", kind, KINDS)
     if "heading_deg" not in table:
         return table
     heading = numbers(table["heading_deg"]).replace([np.inf, -np.inf], np.nan)
@@ -194,3 +199,28 @@ def _middle_heading(heading_deg):
     one = np.unique(heading_deg)
     away = np.abs((heading_deg.to_numpy()[:, None] - one + 180) % 360 - 180)
     return one[np.argmin(away.sum(axis=0))]
+
+
+def reasons(reading, locked, pad_db, scale):
+    """Why each reading cannot be used, as far as its own row shows: (n,) texts, "" where it can be.
+
+    Parameters: ``reading`` (n,) floats, NaN where none was noted; ``locked`` (n,) as it was written;
+    ``pad_db`` (n,) floats, NaN for nonsense; ``scale`` a meters.Scale.
+
+    >>> from ..meters import scale
+    >>> reasons([180.0, 80.0], ["yes", "?"], [0.0, 0.0], scale("quality"))[0][:47]
+    'the reading is off its scale, 0 to 100; look at'
+    """
+    reading = np.asarray(reading, dtype=float)
+    picture = locks(locked)
+    off = (picture == 1) & ~np.isnan(reading) & ~scale.holds(reading)
+    ends = f"{scale.low:g} to {scale.high:g}"
+    checks = (
+        (off, f"the reading is off its scale, {ends}; look at what was meant and correct it"),
+        (np.isnan(picture), "whether there was a picture is not known; write yes or no"),
+        (np.isnan(pad_db), f"its pad is no number from 0 to {MOST_PAD_DB:g} dB; correct it"),
+    )
+    said = np.full(reading.size, "", dtype=object)
+    for bad, why in checks:
+        said[bad] = why
+    return said

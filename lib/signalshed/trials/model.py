@@ -181,7 +181,7 @@ class Solution:
         return mean, variance
 
     def differences(self):
-        """Antenna minus baseline: mean and variance by channel (F, A, C), then by band (F, A, B)."""
+        """Antenna minus baseline: mean and variance by channel (F, A, C), and by band (F, A, B)."""
         d, b = self.design, self.blocks
         rest = self._residual()
         answer = b.cell_response()
@@ -197,7 +197,7 @@ class Solution:
         band_variance = np.einsum("bc,fca->fba", share**2, own) + self._quadratic(by_band)
         turn = np.swapaxes
         cell = turn(mean, 1, 2), turn(variance, 1, 2)
-        return *cell, turn(share @ mean, 1, 2), turn(band_variance, 1, 2)
+        return cell, (turn(share @ mean, 1, 2), turn(band_variance, 1, 2))
 
     def _left(self, visits):
         """Weights (F, C, A, P) of the wide unknowns, from those of the visits (F, C, A, V)."""

@@ -7,20 +7,15 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtr
 
-from .. import channels, facts
+from .. import channels
 from ..units import check, check_type, one_of
 from ..words import listed
-from .evening import LOW_STAND, Times, evening, sheet
+from .evening import BASELINE_EVERY, LOW_STAND, Times, evening, sheet, usual
+from .logged import KINDS
 from .power import found_db, usual_pair_sd_db
 from .stopping import looks_for, once_as_wide
 
-KINDS = ("gain", "fixed aim")
 PADS_DB = (3.0, 6.0, 10.0, 20.0)
-BASELINE_EVERY = 2
-
-
-def _usual(name):
-    return facts.value("trial_plan", name)
 
 
 @dataclass(frozen=True, eq=False)
@@ -214,18 +209,18 @@ def _channels(stations, full_db=None, pads_db=PADS_DB):
                 f"stations has no column {column!r}; it has {', '.join(map(str, stations.columns))}."
             )
     known = _one_a_channel(stations.dropna(subset=["margin_db"]))
-    full = _usual("usual_full_db") if full_db is None else check("full_db", full_db, above=0)
+    full = usual("usual_full_db") if full_db is None else check("full_db", full_db, above=0)
     margin = check("margin_db", known["margin_db"].to_numpy(float))
     spread = (
         known["spread_db"].to_numpy(float) if "spread_db" in known else np.full(len(known), 10.0)
     )
-    spread = np.hypot(np.nan_to_num(spread, nan=10.0), _usual("antenna_swing_db"))
+    spread = np.hypot(np.nan_to_num(spread, nan=10.0), usual("antenna_swing_db"))
     pad = _best_pad(margin, float(full), pads_db)
-    edge = _usual("keep_off_ends_db")
+    edge = usual("keep_off_ends_db")
     ends = [(end - (margin - pad)) / spread for end in (edge, full - edge)]
     on_scale = ndtr(ends[1]) - ndtr(ends[0])
     best = 2 * ndtr((full - 2 * edge) / 2 / spread) - 1
-    use = on_scale >= _usual("chance_to_use") * best
+    use = on_scale >= usual("chance_to_use") * best
     return pd.DataFrame({
         "rf_channel": [channels.name(c) for c in known["rf_channel"]],
         "margin_db": margin,

@@ -13,7 +13,8 @@ import numpy as np
 import pandas as pd
 from scipy import optimize, stats
 
-from ..units import SDS_TO_90, check
+from ..meters.drawn import quantiles
+from ..units import SDS_TO_90, check_type
 from ..words import counted, listed, signed
 from .logged import note, numbers
 from .model import prior
@@ -124,8 +125,7 @@ def pooled(results):
 
 def _usable(results, notes):
     """Rows with a maker, an antenna, a band, a difference and its sd; what is missing beside filled."""
-    if not isinstance(results, pd.DataFrame):
-        raise ValueError(f"results is {type(results).__name__}; it must be a DataFrame.")
+    check_type("results", results, pd.DataFrame, "a DataFrame, one row a trial's antenna and band")
     results = results.rename(columns=lambda c: str(c).strip().lower().replace(" ", "_"))
     missing = {"maker", "antenna", "band", "difference_db", "sd_db"} - set(results)
     if missing:
@@ -159,14 +159,19 @@ def _spelled(names):
 
 def _maker(key, part):
     """The evenings of one maker as one row, wider where they disagree by more than their sds."""
-    weight = 1 / part["sd_db"].to_numpy() ** 2
-    value = part["difference_db"].to_numpy()
-    mean = (weight * value).sum() / weight.sum()
-    off = (weight * (value - mean) ** 2).sum() / max(len(part) - 1, 1)
+    mean, total, off = _weighted(part["difference_db"].to_numpy(), part["sd_db"].to_numpy() ** 2)
     row = dict(zip((*SAME, "maker"), key, strict=True))
     row |= {c: part[c].iloc[-1] for c in ("house", *DETAILS) if c in part}
-    sd = np.sqrt(max(1.0, off) / weight.sum())
+    sd = np.sqrt(max(1.0, off / max(len(part) - 1, 1)) / total)
     return pd.DataFrame([row | {"difference_db": mean, "sd_db": sd, "evenings": len(part)}])
+
+
+def _weighted(value, variance):
+    """Mean by weights 1 / ``variance`` along the last axis, their sum, and the weighted square about it."""
+    weight = 1 / variance
+    total = weight.sum(axis=-1)
+    mean = (weight * value).sum(axis=-1) / total
+    return mean, total, (weight * (value - mean[..., None]) ** 2).sum(axis=-1)
 
 
 def tau_squared(value, sd):
@@ -174,15 +179,12 @@ def tau_squared(value, sd):
 
     Parameters: ``value`` (n,) dB, n at least 2; ``sd`` (n,) of each.
 
-    >>> round(float(tau_squared([1.0, 3.0], [0.5, 0.5])), 2)
+    >>> round(float(tau_squared(np.array([1.0, 3.0]), np.array([0.5, 0.5]))), 2)
     1.75
     """
-    value, sd = check("value", value), check("sd", sd, above=0)
 
     def excess(square):
-        weight = 1 / (sd**2 + square)
-        mean = (weight * value).sum() / weight.sum()
-        return (weight * (value - mean) ** 2).sum() - (len(value) - 1)
+        return _weighted(value, sd**2 + square)[2] - (len(value) - 1)
 
     if excess(0.0) <= 0:
         return 0.0
@@ -195,74 +197,59 @@ def mean_of(value, sd, confidence=0.9):
     Parameters: ``value`` (n,) dB and ``sd`` (n,), n at least 2; ``confidence`` of the interval. The
     interval is never narrower than the one of independent makers. Returns mean, low, high.
 
-    >>> [round(float(x), 2) for x in mean_of([1.0, 3.0, 2.0], [0.5, 0.5, 0.5])]
+    >>> ends = mean_of(np.array([1.0, 3.0, 2.0]), np.array([0.5, 0.5, 0.5]))
+    >>> [round(float(x), 2) for x in ends]
     [2.0, 0.31, 3.69]
     """
-    value, sd = check("value", value), check("sd", sd, above=0)
-    if value.ndim != 1 or value.size < 2 or value.shape != sd.shape:
-        raise ValueError("value and sd are two columns of one length, 2 at least.")
-    weight = 1 / (sd**2 + tau_squared(value, sd))
-    mean = (weight * value).sum() / weight.sum()
-    square = (weight * (value - mean) ** 2).sum() / (len(value) - 1)
-    half = stats.t.ppf((1 + confidence) / 2, len(value) - 1) * np.sqrt(
-        max(square, 1.0) / weight.sum()
-    )
+    mean, total, off = _weighted(value, sd**2 + tau_squared(value, sd))
+    square, free = off / (len(value) - 1), len(value) - 1
+    half = stats.t.ppf((1 + confidence) / 2, free) * np.sqrt(max(square, 1.0) / total)
     return mean, mean - half, mean + half
 
 
 def _joined(part):
     """One row of the table from the makers of one antenna, revision, reference and band."""
     value, sd = part["difference_db"].to_numpy(float), part["sd_db"].to_numpy(float)
-    row = {"makers": len(part), "confidence": 0.9}
+    taus, following = (np.nan,) * 3, (np.nan,) * 2
     if len(part) == 1:
-        mean, low, high = value[0], value[0] - SDS_TO_90 * sd[0], value[0] + SDS_TO_90 * sd[0]
-        tau = tau_low = tau_high = next_low = next_high = np.nan
+        ends = value[0], value[0] - SDS_TO_90 * sd[0], value[0] + SDS_TO_90 * sd[0]
     else:
-        mean, low, high = mean_of(value, sd)
-        tau, chance, means, variances = _by_tau(value, sd)
-        tau_low, tau, tau_high = np.interp([0.05, 0.5, 0.95], np.cumsum(chance), TAU_DB)
-        next_low, next_high = (
-            _next_copy(chance, means, variances) if len(part) >= FEWEST else (np.nan, np.nan)
-        )
-    row |= {"difference_db": mean, "low_db": low, "high_db": high}
-    row |= {"tau_db": tau, "tau_low_db": tau_low, "tau_high_db": tau_high}
-    return row | {
-        "next_low_db": next_low,
-        "next_high_db": next_high,
-        "says": _says(part, next_low, next_high),
-    }
+        ends = mean_of(value, sd)
+        chance, means, variances = _by_tau(value, sd)
+        taus = np.interp([0.5, 0.05, 0.95], np.cumsum(chance), TAU_DB)
+    if len(part) >= FEWEST:
+        following = _next_copy(chance, means, variances)
+    row = dict(zip(_NUMBERS, (*ends, *taus, *following), strict=True))
+    return {"makers": len(part), "confidence": 0.9} | row | {"says": _says(part, row)}
 
 
-def _by_tau(value, sd):
-    """Grid of tau, its chance, and mean and variance of the mean given each: (k,) four times."""
-    tau = TAU_DB
-    weight = 1 / (sd**2 + tau[:, None] ** 2)
-    total = weight.sum(axis=1)
-    mean = (weight * value).sum(axis=1) / total
-    off = (weight * (value - mean[:, None]) ** 2).sum(axis=1)
-    log = 0.5 * (np.log(weight).sum(axis=1) - np.log(total) - off)
-    log = log - 0.5 * (tau / prior("copies_prior_db")) ** 2
-    chance = np.exp(log - log.max())
-    return tau, chance / chance.sum(), mean, 1 / total
+_NUMBERS = tuple(
+    f"{name}_db"
+    for name in ("difference", "low", "high", "tau", "tau_low", "tau_high", "next_low", "next_high")
+)
 
 
 def _next_copy(chance, means, variances):
     """Ends of the 90 % interval of a copy not yet built: a mixture of normals over tau."""
     spread = np.sqrt(variances + TAU_DB**2)
-    low, high = (means - 8 * spread).min(), (means + 8 * spread).max()
-
-    def point(level):
-        return optimize.brentq(
-            lambda x: (chance * stats.norm.cdf((x - means) / spread)).sum() - level, low, high
-        )
-
-    return point(0.05), point(0.95)
+    return tuple(map(float, quantiles(means, spread, (0.05, 0.95), weight=chance, rounds=40)))
 
 
-def _says(part, low, high):
+def _by_tau(value, sd):
+    """Chance of each tau, and mean and variance of the mean given it: (k,) three times."""
+    variance = sd**2 + TAU_DB[:, None] ** 2
+    mean, total, off = _weighted(value, variance)
+    log = 0.5 * (np.log(1 / variance).sum(axis=1) - np.log(total) - off)
+    log = log - 0.5 * (TAU_DB / prior("copies_prior_db")) ** 2
+    chance = np.exp(log - log.max())
+    return chance / chance.sum(), mean, 1 / total
+
+
+def _says(part, row):
     if len(part) < FEWEST:
         return f"{counted(len(part), 'maker')}: what the next copy will do is told from three on"
-    return f"the next copy: {signed(low, 1)} to {signed(high, 1)} dB on 9 of 10"
+    low, high = (signed(row[f"next_{end}_db"], 1) for end in ("low", "high"))
+    return f"the next copy: {low} to {high} dB on 9 of 10"
 
 
 def _differ(key, part):
@@ -276,16 +263,6 @@ def _differ(key, part):
         if kinds.ngroups < 2:
             continue
         for kind, some in kinds:
-            weight = 1 / some["sd_db"] ** 2
-            mean = (weight * some["difference_db"]).sum() / weight.sum()
-            same = dict(zip(SAME, key, strict=True))
-            rows.append(
-                {
-                    **same,
-                    "column": column,
-                    "kind": kind,
-                    "makers": listed(some["maker"]),
-                    "difference_db": mean,
-                }
-            )
+            mean = _weighted(some["difference_db"].to_numpy(), some["sd_db"].to_numpy() ** 2)[0]
+            rows.append((*key, column, kind, listed(some["maker"]), mean))
     return pd.DataFrame(rows, columns=[*SAME, "column", "kind", "makers", "difference_db"])

@@ -10,8 +10,9 @@ from ..meters import MeterCurve, scales
 from ..meters import scale as find_scale
 from ..meters.drawn import step_of
 from ..meters.ladder import MOST_PAD_DB, NO_NUMBER, no_number
-from . import unusable
-from .logged import note, numbers, usable
+from ..tables import locks
+from ..units import check_type
+from .logged import NO_SCALE, PICTURE_ONLY, note, numbers, reasons, usable
 from .model import prior
 
 KINDS = ("", "measured", "bracket")
@@ -60,17 +61,19 @@ def prepare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
 
     Arguments as in ``compare``; every bad row is named in the notes. With ladders there is one pair.
     """
-    notes = []
-    _check_types(readings, curves)
+    how = "a DataFrame, as the readings of an open site: shed.site.open_site(folder).readings"
+    check_type("readings", readings, pd.DataFrame, how)
+    curves = {} if curves is None else curves
+    how = "a MeterCurve or a dict of them. shed.meters.MeterCurve.fit(ladder) makes one of a ladder"
+    check_type("curves", curves, (MeterCurve, dict), how)
+    notes, found = [], []
     table = usable(readings, baseline, kind, region, antennas, notes)
-    naive = _percent(table)
-    found = []
-    for share, known in _curve_sets(table, {} if curves is None else curves, notes):
+    of_all = {"percent": _percent(table), "coarse": _coarse(table)}
+    for share, known in _curve_sets(table, curves, notes):
         said = notes if not found else []
         made = _rows(*_in_db(table, known, said), baseline, region, said)
-        found.append((share, replace(made, stretch_sd=_stretch_sd(known))))
-    coarse = _coarse(table)
-    return [(share, replace(rows, percent=naive, coarse=coarse)) for share, rows in found]
+        found.append((share, replace(made, **of_all, stretch_sd=_stretch_sd(known))))
+    return found
 
 
 def _stretch_sd(curves):
@@ -95,19 +98,6 @@ def _coarse(table):
         if found > step:
             out.append(f"{name or 'the meter'} ({kind}) in steps of {found:g}")
     return tuple(out)
-
-
-def _check_types(readings, curves):
-    if not isinstance(readings, pd.DataFrame):
-        raise ValueError(
-            f"readings is {type(readings).__name__}; it must be a DataFrame, as the readings of an open "
-            "site: shed.site.open_site(folder).readings."
-        )
-    if not (curves is None or isinstance(curves, MeterCurve | dict)):
-        raise ValueError(
-            f"curves is {type(curves).__name__}; it must be a MeterCurve or a dict of them. A meter "
-            "ladder is made one by shed.meters.MeterCurve.fit(ladder)."
-        )
 
 
 def _rows(table, shared, baseline, region, notes):
@@ -153,7 +143,7 @@ def _in_db(table, curves, notes):
     cost = _pads(table)
     value, low, high, noise = np.full((4, len(table)), np.nan)
     status = np.full(len(table), "unusable", dtype=object)
-    why = np.full(len(table), unusable.NO_SCALE, dtype=object)
+    why = np.full(len(table), NO_SCALE, dtype=object)
     locked = table["locked"].to_numpy()
     blocks = [np.zeros((2, len(table), 0))]
     for key, rows in _meters(table).groupby("key").indices.items():
@@ -161,7 +151,7 @@ def _in_db(table, curves, notes):
         if curve is None:
             continue
         found = curve.linear(reading[rows], locked[rows])
-        why[rows] = unusable.reasons(reading[rows], locked[rows], cost[rows], curve.scale)
+        why[rows] = reasons(reading[rows], locked[rows], cost[rows], curve.scale)
         value[rows], noise[rows], status[rows] = found.value_db, found.noise_db, found.status
         low[rows], high[rows] = found.low_db, found.high_db
         if not curve.zero_known:
@@ -175,9 +165,9 @@ def _in_db(table, curves, notes):
     bad = table["status"].eq("unusable") | table["value_db"].isna()
     for said in dict.fromkeys(why[bad]):
         note(notes, table[bad & (why == said)], said or NO_ZERO)
-    only = unusable.picture_only(reading, locked) & ~bad
+    only = (np.isnan(reading) & (locks(locked) == 1)) & ~bad
     odd = no_number(table["reading"])
-    note(notes, table[only & ~odd], unusable.PICTURE_ONLY, "")
+    note(notes, table[only & ~odd], PICTURE_ONLY, "")
     note(notes, table[only & odd], f"the reading is {NO_NUMBER}; it counts only as a picture", "")
     if bad.all():
         raise ValueError("No reading could be used. " + " ".join(notes))
