@@ -40,8 +40,18 @@ def shape_db(azimuth_deg, beamwidth_deg, front_to_back_db):
     back = np.asarray(front_to_back_db, float)
     with np.errstate(divide="ignore"):
         width = np.minimum(beamwidth_deg, 180.0 * np.sqrt(12.0 / back))
-    off = np.abs(np.asarray(azimuth_deg, float))
-    before, behind = 0.0 - 12 * (off / width) ** 2, 0.0 - back - 12 * ((180 - off) / width) ** 2
+    return two_lobes_db(np.asarray(azimuth_deg, float), width, back)
+
+
+def two_lobes_db(azimuth_deg, width_deg, back_db):
+    """A parabola in dB before and one behind, ``back_db`` lower, over the floor: shapes broadcast.
+
+    >>> two_lobes_db(np.array([0.0, 30.0, 180.0]), 60.0, 10.0).tolist()
+    [0.0, -3.0, -10.0]
+    """
+    off = np.abs(azimuth_deg)
+    before = 0.0 - 12 * (off / width_deg) ** 2
+    behind = 0.0 - back_db - 12 * ((180 - off) / width_deg) ** 2
     return np.maximum(np.maximum(before, behind), -facts.value("judgement", "side_floor_db"))
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import facts
 from ..units import check, floats, number, plain
-from .hung import across_deg, shape_db
+from .hung import across_deg, shape_db, two_lobes_db
 from .model import AZIMUTHS_DEG, Antenna
 
 
@@ -25,10 +25,7 @@ def lobe_db(azimuth_deg, beamwidth_deg, front_to_back_db):
     az = np.mod(check("azimuth_deg", azimuth_deg) + 180.0, 360.0) - 180.0
     width = check("beamwidth_deg", beamwidth_deg, above=0, high=360)
     back = check("front_to_back_db", front_to_back_db, low=0)
-    front_lobe = 0.0 - 12 * (az / width) ** 2
-    back_lobe = -back - 12 * ((180 - np.abs(az)) / width) ** 2
-    floor = -facts.value("judgement", "side_floor_db")
-    return plain(np.maximum(np.maximum(front_lobe, back_lobe), floor))
+    return plain(two_lobes_db(az, width, back))
 
 
 def typical_beamwidth_deg(gain_dbd):
@@ -60,11 +57,10 @@ def from_numbers(name, freq_mhz, gain_dbd, beamwidth_deg=None, front_to_back_db=
     upright = beamwidth_deg is None and details.get("polarization") == "vertical"
     width = typical_beamwidth_deg(gain) if beamwidth_deg is None else beamwidth_deg
     width = _a_frequency("beamwidth_deg", floats("beamwidth_deg", width), freq)[:, None]
-    shape = (
-        _upright_db(gain, front_to_back_db)
-        if upright
-        else lobe_db(AZIMUTHS_DEG, width, front_to_back_db)
-    )
+    if upright:
+        shape = _upright_db(gain, front_to_back_db)
+    else:
+        shape = lobe_db(AZIMUTHS_DEG, width, front_to_back_db)
     table = gain[:, None] + shape
     details.setdefault("spread_db", facts.value("judgement", "antenna_typed_sd_db"))
     return Antenna(name, freq, AZIMUTHS_DEG, table, source="numbers", **details)

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from ..tables import locks
-from ..units import SDS_TO_90, check, number
+from ..units import SDS_TO_90, number
 from . import fitting, guessing, inverting
 from .display import scale as find_scale
 from .drawn import Drawn
@@ -107,19 +107,9 @@ class MeterCurve:
         notes += fitting.add_pads(rungs)
         drawn = fitting.fit(rungs)
         middle_db = np.median(drawn.margin_db, axis=0)
-        return cls(
-            rungs.scale,
-            middle_db,
-            drawn.knots,
-            None,
-            float(np.median(drawn.flicker)),
-            rungs.ceiling,
-            float(middle_db[-1]) if drawn.looks else np.inf,
-            rungs.zero_known,
-            "ladder",
-            tuple(notes),
-            drawn,
-        )
+        line = middle_db, drawn.knots, None, float(np.median(drawn.flicker))
+        full = rungs.ceiling, float(middle_db[-1]) if drawn.looks else np.inf
+        return cls(rungs.scale, *line, *full, rungs.zero_known, "ladder", tuple(notes), drawn)
 
     @classmethod
     def default(cls, scale="quality", notes=()):
@@ -135,7 +125,7 @@ class MeterCurve:
         if scale.db_per_unit:
             zero = _default("level_zero_dbm") if scale.zero == "level" else _default("cn_zero_db")
             zero = zero + 108.7506 if scale.name == "dbuv" else zero
-            sd = _default("level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db")
+            sd = _default(f"{scale.zero}_zero_sd_db")
             said = f"No meter ladder: its zero is taken at {zero:.4g} dB, give or take {sd:g}."
             return cls.exact(scale, zero, sd, notes=(*notes, said))
         said = "No meter ladder was made, so this meter's percent or bars say little: a wide guess."
@@ -179,25 +169,16 @@ class MeterCurve:
         scale = find_scale(scale)
         if not scale.db_per_unit:
             raise ValueError(f"scale {scale.name!r} means no dB; fit a meter ladder to it instead.")
-        key = "level_zero_sd_db" if scale.zero == "level" else "cn_zero_sd_db"
-        sd = check("zero_sd_db", _default(key) if zero_sd_db is None else zero_sd_db, low=0)
+        sd = _default(f"{scale.zero}_zero_sd_db") if zero_sd_db is None else zero_sd_db
+        sd = number("zero_sd_db", sd, low=0)
         start = number("zero", zero) / scale.db_per_unit
         knots = np.arange(-5.0, (scale.high - start) * scale.db_per_unit + 1.0, 1.0)
         if knots.size < 2:
             raise ValueError(f"zero is {zero:g}; it must lie on the scale {scale.name}.")
-        error = np.full(knots.size, float(sd) / scale.db_per_unit)
-        return cls(
-            scale,
-            knots,
-            start + knots / scale.db_per_unit,
-            np.outer(error, error),
-            _default("ratio_flicker_db") / scale.db_per_unit,
-            scale.high,
-            np.inf,
-            True,
-            "exact",
-            tuple(notes),
-        )
+        error = np.full(knots.size, sd / scale.db_per_unit)
+        flicker = _default("ratio_flicker_db") / scale.db_per_unit
+        line = knots, start + knots / scale.db_per_unit, np.outer(error, error), flicker
+        return cls(scale, *line, scale.high, np.inf, True, "exact", tuple(notes))
 
     def to_margin_db(self, reading, locked):
         """Readings as dB above the level at which this tuner loses lock.

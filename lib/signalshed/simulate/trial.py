@@ -79,11 +79,11 @@ class TrialWorld:
         return wander_db(hour, self.drift_db_per_root_h, rng)
 
     def residual_db(self, visits, rng):
-        """What each mounting of ``visits`` changes on each channel, dB (visits, channels), by ``rng``."""
+        """What each of the ``visits`` changes on each channel, dB (visits, channels); ``rng`` draws."""
         return self.residual_sd_db * rng.standard_normal((len(visits), self.channels))
 
     def read_db(self, level, rng):
-        """Margins as they reach the meter, of the true ``level`` (visits, channels): by ``rng`` some are wild."""
+        """Margins read of the true ``level`` (visits, channels), dB: by ``rng`` some are wild."""
         wild = rng.random(level.shape) < self.wild_share
         return level + wild * self.wild_sd_db * rng.standard_normal(level.shape)
 

@@ -167,7 +167,7 @@ def _maker(key, part):
 
 
 def _weighted(value, variance):
-    """Mean by weights 1 / ``variance`` along the last axis, their sum, and the weighted square about it."""
+    """Mean by weights 1 / ``variance`` along the last axis, their sum, weighted square about it."""
     weight = 1 / variance
     total = weight.sum(axis=-1)
     mean = (weight * value).sum(axis=-1) / total

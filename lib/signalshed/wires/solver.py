@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..units import check, number, plain
+from ..units import check, number, one_of, plain
 from .lines import joined
 from .matrix import ETA_OHM, Matrix, cos_sin
 from .mesh import C_M_S, MAX_UNKNOWNS, MIRROR, Mesh, mesh_for
@@ -79,23 +79,26 @@ class Solution:
         k = wave_number(self.freq_mhz)
         flat = (axis.reshape(3, -1) for axis in look)
         field = far_field(self.mesh, k, self.currents[:, None], *flat)[..., 0]
-        power = (1 / self.impedance_ohm).real / 2
-        return plain(gain_db(field, k, power, polarization).reshape(look[0].shape[1:]))
+        gains = gain(field, k, (1 / self.impedance_ohm).real / 2)
+        return plain(in_dbi(gains, polarization).reshape(look[0].shape[1:]))
 
 
-def gain_db(field, k, power_w, polarization=None, axis=0):
-    """dBi from the two far fields along ``axis``, wave number and power taken."""
-    square = np.abs(field) ** 2
+POLARIZATIONS = ("horizontal", "vertical")
+
+
+def gain(field, k, power_w):
+    """Gain over an isotropic radiator, a ratio, from far fields, wave number and power taken."""
+    return ETA_OHM * k**2 / (8 * np.pi * power_w) * np.abs(field) ** 2
+
+
+def in_dbi(gains, polarization=None):
+    """dBi of ``gains`` (2, ...), horizontal and vertical: of one polarization, or both together."""
     if polarization is None:
-        square = square.sum(axis=axis)
-    elif polarization in ("horizontal", "vertical"):
-        square = np.take(square, ("horizontal", "vertical").index(polarization), axis=axis)
+        total = gains.sum(axis=0)
     else:
-        raise ValueError(
-            f"polarization is {polarization!r}; it must be horizontal, vertical or None."
-        )
-    gain = ETA_OHM * k**2 / (8 * np.pi * power_w) * square
-    return 10 * np.log10(np.maximum(gain, 10 ** (GAIN_FLOOR_DB / 10)))
+        one_of("polarization", polarization, (*POLARIZATIONS, None))
+        total = gains[POLARIZATIONS.index(polarization)]
+    return 10 * np.log10(np.maximum(total, 10 ** (GAIN_FLOOR_DB / 10)))
 
 
 def wave_number(freq_mhz):

@@ -7,7 +7,7 @@ import numpy as np
 from ..units import check, plain
 from . import solver
 from .lines import joined
-from .matrix import ETA_OHM, Matrix
+from .matrix import Matrix
 from .mesh import C_M_S, MAX_UNKNOWNS, mesh_for
 from .shape import Structure
 
@@ -36,16 +36,7 @@ class Sweep:
 
     def gain_dbi(self, polarization=None):
         """Gain in dBi (F, A), mismatch left out; ``polarization`` as for Solution.gain_dbi."""
-        total = {
-            None: self._gain.sum(axis=0),
-            "horizontal": self._gain[0],
-            "vertical": self._gain[1],
-        }
-        if polarization not in total:
-            raise ValueError(
-                f"polarization is {polarization!r}; it must be horizontal, vertical or None."
-            )
-        return 10 * np.log10(np.maximum(total[polarization], 10 ** (solver.GAIN_FLOOR_DB / 10)))
+        return solver.in_dbi(self._gain, polarization)
 
     def realised_gain_dbi(self, line_ohm, polarization=None):
         """Gain less the mismatch to a line of ``line_ohm``, dBi (F, A); ``polarization`` or both."""
@@ -88,10 +79,8 @@ def sweep(
     look = solver.directions(azimuth, np.broadcast_to(elevation, azimuth.shape))
     full = _Full(mesh, look)
     field, impedance, efficiency, error = _mixed(full, freq)
-    power = (1 / impedance).real / 2
-    k = solver.wave_number(freq)
-    scale = ETA_OHM * k**2 / (8 * np.pi * power)
-    gain = scale[:, None] * np.abs(field.transpose(1, 0, 2)) ** 2
+    k, power = solver.wave_number(freq)[:, None], (1 / impedance[:, None]).real / 2
+    gain = solver.gain(field.transpose(1, 0, 2), k, power)
     return Sweep(structure, freq, azimuth, impedance, efficiency, full.solved, error, gain)
 
 
