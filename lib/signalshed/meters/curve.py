@@ -6,10 +6,12 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from ..tables import locks
 from ..units import SDS_TO_90, number
 from . import fitting, guessing, inverting
+from .display import Scale
 from .display import scale as find_scale
 from .drawn import Drawn
 from .guessing import default as _default
@@ -66,7 +68,7 @@ class MeterCurve:
     knots are then their medians, and there is no covariance.
     """
 
-    scale: object
+    scale: Scale
     knots_db: np.ndarray
     reading: np.ndarray
     covariance: np.ndarray | None
@@ -79,14 +81,28 @@ class MeterCurve:
     drawn: Drawn | None = None
 
     @classmethod
-    def fit(cls, ladder):
+    def fit(cls, ladder: pd.DataFrame) -> "MeterCurve":
         """The curve through a ladder of pads.
 
-        Parameters: ``ladder`` a DataFrame with pad_db (or cn_cost_db, see pads_to_cn), reading,
-        locked, and if known meter, scale, rf_channel: one meter and one scale, any number of channels
-        and repeats. Rows that cannot be used are named in ``notes``, all others are used. With too
-        few rungs below the ceiling the result is the wide default, and ``notes`` says so.
+        Parameters
+        ----------
+        ladder : DataFrame
+            Columns pad_db (or cn_cost_db, see ``pads_to_cn``), reading, locked, and if known meter,
+            scale, rf_channel: one meter and one scale, any number of channels and repeats.
 
+        Returns
+        -------
+        MeterCurve
+            Rows that cannot be used are named in its ``notes``, all others are used. With too few rungs
+            below the ceiling it is the wide default, and ``notes`` says so.
+
+        Raises
+        ------
+        ValueError
+            As ``Rungs.read`` does.
+
+        Examples
+        --------
         >>> pads = [0, 3, 6, 9, 12, 15, 18, 21]
         >>> table = pd.DataFrame({"pad_db": pads, "reading": [95, 90, 82, 73, 62, 50, 37, 0],
         ...                       "locked": [1, 1, 1, 1, 1, 1, 1, 0]})
@@ -112,12 +128,23 @@ class MeterCurve:
         return cls(rungs.scale, *line, *full, rungs.zero_known, "ladder", tuple(notes), drawn)
 
     @classmethod
-    def default(cls, scale="quality", notes=()):
+    def default(cls, scale: str | Scale = "quality", notes: tuple = ()) -> "MeterCurve":
         """The honest wide curve of a meter without a ladder: plus or minus 10 to 20 dB.
 
-        Parameters: ``scale`` a name from ``scales()``; ``notes`` sentences to carry along. A scale
-        in dB gets the typical zero of an 8-VSB tuner (facts table ``meter_defaults``).
+        Parameters
+        ----------
+        scale : str or Scale
+            A name from ``scales()``; a scale in dB gets the typical zero of an 8-VSB tuner (facts table
+            ``meter_defaults``).
+        notes : tuple of str
+            Sentences to carry along.
 
+        Returns
+        -------
+        MeterCurve
+
+        Examples
+        --------
         >>> MeterCurve.default("quality").source
         'default'
         """
@@ -138,12 +165,18 @@ class MeterCurve:
         line = guessing.straight(scale, span_db, slope_sd)
         return cls(scale, *line, scale.high, np.inf, True, "default", notes)
 
-    def guesses(self):
-        """This curve as (share, curve) pairs, all as good by what is known: for differences in dB.
+    def guesses(self) -> "tuple[tuple[float, MeterCurve], ...]":
+        """This curve and others as good by what is known: for differences in dB.
 
         A curve through a ladder, or of a scale of decibels, is itself alone. A guessed one is five of
         spans from 8 to 50 dB, since a difference is as wrong as the slope.
 
+        Returns
+        -------
+        tuple of (share, MeterCurve)
+
+        Examples
+        --------
         >>> [round(c.full_at_db()) for _, c in MeterCurve.default("quality").guesses()]
         [7, 12, 18, 29, 46]
         """
@@ -156,13 +189,33 @@ class MeterCurve:
         return tuple((float(w), replace(c, **held)) for w, c in zip(shares, curves, strict=True))
 
     @classmethod
-    def exact(cls, scale, zero, zero_sd_db=None, notes=()):
+    def exact(
+        cls, scale: str | Scale, zero: float, zero_sd_db: float | None = None, notes: tuple = ()
+    ) -> "MeterCurve":
         """The curve of a scale in dB, from the reading at which lock is lost.
 
-        Parameters: ``scale`` a name such as dbm, dbuv, cn_db, mer_db, linux_cn; ``zero`` the reading
-        at loss of lock, in dB (dBm, dBuV); ``zero_sd_db`` its sd, dB (None: the facts table's);
-        ``notes`` sentences to carry along.
+        Parameters
+        ----------
+        scale : str or Scale
+            A name such as dbm, dbuv, cn_db, mer_db, linux_cn.
+        zero : float
+            The reading at loss of lock, in dB (dBm, dBuV).
+        zero_sd_db : float, optional
+            Its sd, dB, 0 or more; None for that of facts table ``meter_defaults``.
+        notes : tuple of str
+            Sentences to carry along.
 
+        Returns
+        -------
+        MeterCurve
+
+        Raises
+        ------
+        ValueError
+            For a scale that means no dB, and a zero that does not lie on it.
+
+        Examples
+        --------
         >>> MeterCurve.exact("linux_cn", 15.2).to_margin_db(25250, True).value_db.round().item()
         10.0
         """
@@ -180,14 +233,25 @@ class MeterCurve:
         line = knots, start + knots / scale.db_per_unit, np.outer(error, error), flicker
         return cls(scale, *line, scale.high, np.inf, True, "exact", tuple(notes))
 
-    def to_margin_db(self, reading, locked):
+    def to_margin_db(self, reading: ArrayLike, locked: ArrayLike) -> Margin:
         """Readings as dB above the level at which this tuner loses lock.
 
-        Parameters: ``reading`` of this curve's scale, any shape, NaN where none was noted;
-        ``locked`` whether there was a picture, same shape or one value (True, yes, 1 ...). Returns a
-        Margin: at the ceiling "at least", without lock "less than", off the scale "unusable". A
-        reading counts as one look; curve, zero, flicker and rounding are all in the interval.
+        A reading counts as one look; curve, zero, flicker and rounding are all in the interval.
 
+        Parameters
+        ----------
+        reading : array_like
+            Of this curve's scale, any shape, NaN where none was noted.
+        locked : array_like
+            Whether there was a picture, same shape or one value (True, yes, 1 ...).
+
+        Returns
+        -------
+        Margin
+            At the ceiling "at least", without lock "less than", off the scale "unusable".
+
+        Examples
+        --------
         >>> curve = MeterCurve.exact("cn_db", 15.2)
         >>> curve.to_margin_db([25.2, 3.0], [True, False]).status.tolist()
         ['measured', 'less than']
@@ -202,11 +266,20 @@ class MeterCurve:
         self._bounds(status, reading, value, low, high)
         return Margin(*(a.reshape(shape)[()] for a in (value, low, high, status)))
 
-    def linear(self, reading, locked):
-        """Readings for ``trials``: figure, own noise, and how the curve's errors move it; a Linear.
+    def linear(self, reading: ArrayLike, locked: ArrayLike) -> Linear:
+        """Readings for ``trials``: figure, own noise, and how the curve's errors move it.
 
-        Parameters: ``reading`` and ``locked`` (n,) as in ``to_margin_db``.
+        Parameters
+        ----------
+        reading, locked : array_like
+            Both (n,), as in ``to_margin_db``.
 
+        Returns
+        -------
+        Linear
+
+        Examples
+        --------
         >>> MeterCurve.exact("cn_db", 15.2).linear([25.2], [True]).shared_db.shape
         (1, 1)
         """
@@ -228,11 +301,21 @@ class MeterCurve:
         )
         return Linear(value, noise, low, high, status.astype(object), shared, tilt)
 
-    def table(self, reading=None):
-        """The curve as a table to look at: reading, margin_db, low_db, high_db, status.
+    def table(self, reading: ArrayLike | None = None) -> pd.DataFrame:
+        """The curve as a table to look at.
 
-        Parameters: ``reading`` (n,) of its scale (None: about twenty across it).
+        Parameters
+        ----------
+        reading : array_like, optional
+            Of its scale, (n,); None for about twenty across it.
 
+        Returns
+        -------
+        DataFrame
+            Columns reading, margin_db, low_db, high_db, status.
+
+        Examples
+        --------
         >>> MeterCurve.default("quality").table([40, 100]).status.tolist()
         ['measured', 'at least']
         """
@@ -250,16 +333,18 @@ class MeterCurve:
         })  # fmt: skip
 
     @functools.cached_property
-    def errors(self):
+    def errors(self) -> np.ndarray:
         """Square root (k, m) of the covariance, tiny directions dropped; of a curve without ladder."""
         values, vectors = np.linalg.eigh(self.covariance)
         keep = values > 1e-4 * values.max()
         return vectors[:, keep] * np.sqrt(values[keep])
 
     @functools.cached_property
-    def zero_sd_db(self):
+    def zero_sd_db(self) -> float:
         """How surely its zero is known, dB: one error of all readings alike, a part of each one's ends.
 
+        Examples
+        --------
         >>> round(MeterCurve.exact("cn_db", 15.2, 1.5).zero_sd_db, 6)
         1.5
         """
@@ -294,9 +379,11 @@ class MeterCurve:
         value[less], low[less], high[less] = 0.0, -np.inf, edge
 
     @property
-    def bound_from(self):
+    def bound_from(self) -> float:
         """Readings from here on are bounds: they may well be those of a full meter.
 
+        Examples
+        --------
         >>> MeterCurve.exact("cn_db", 15.2).bound_from
         59.2
         """
@@ -304,9 +391,16 @@ class MeterCurve:
             return self.drawn.bound_from
         return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - CLEAR * self.flicker
 
-    def full_at_db(self):
-        """The margin from which readings of this meter are only bounds, dB.
+    def full_at_db(self) -> float:
+        """The margin from which readings of this meter are only bounds.
 
+        Returns
+        -------
+        float
+            dB above the loss of lock.
+
+        Examples
+        --------
         >>> MeterCurve.default("quality").full_at_db() < 20
         True
         """

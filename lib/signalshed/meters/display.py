@@ -4,6 +4,7 @@ import functools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import facts
 from ..units import check, one_of, plain
@@ -27,9 +28,20 @@ class Scale:
     db_per_unit: float | None = None
     zero: str | None = None
 
-    def holds(self, reading):
-        """Whether ``reading`` (any shape) lies on the scale; NaN does not.
+    def holds(self, reading: ArrayLike) -> bool | np.ndarray:
+        """Whether a reading lies on the scale; NaN does not.
 
+        Parameters
+        ----------
+        reading : array_like
+            In units of the scale, any shape.
+
+        Returns
+        -------
+        bool or ndarray of bool
+
+        Examples
+        --------
         >>> scale("bars").holds([3, 7]).tolist()
         [True, False]
         """
@@ -44,18 +56,41 @@ def _scales():
     return {row["name"]: Scale(**row) for row in rows}
 
 
-def scales():
+def scales() -> tuple[str, ...]:
     """Names of all scales.
 
+    Returns
+    -------
+    tuple of str
+        In the order of facts table ``meter_scales``.
+
+    Examples
+    --------
     >>> scales()[:3]
     ('strength', 'quality', 'bars')
     """
     return tuple(_scales())
 
 
-def scale(name):
-    """The Scale called ``name``; a Scale is handed back as it is. ValueError for an unknown name.
+def scale(name: str | Scale) -> Scale:
+    """The Scale of a name.
 
+    Parameters
+    ----------
+    name : str or Scale
+        One of ``scales()``; a Scale is handed back as it is.
+
+    Returns
+    -------
+    Scale
+
+    Raises
+    ------
+    ValueError
+        For an unknown name.
+
+    Examples
+    --------
     >>> scale("linux_cn").db_per_unit
     0.001
     """
@@ -64,12 +99,23 @@ def scale(name):
     return _scales()[one_of("scale", name, scales())]
 
 
-def db_from_thousandths(value):
+def db_from_thousandths(value: ArrayLike) -> float | np.ndarray:
     """A reading of the decibel scale of the Linux DVB statistics in dBm (level) or dB (C/N).
 
-    Parameters: ``value``, whole thousandths, any shape, signed.
     Source: Linux kernel documentation, DVB frontend statistics.
 
+    Parameters
+    ----------
+    value : array_like
+        Whole thousandths, any shape, signed.
+
+    Returns
+    -------
+    float or ndarray
+        dBm or dB, of the shape of ``value``.
+
+    Examples
+    --------
     >>> db_from_thousandths(-52340)
     -52.34
     """

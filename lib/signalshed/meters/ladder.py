@@ -5,11 +5,13 @@ from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from .. import chain, channels, facts
 from ..tables import locks
 from ..units import check, check_type, floats, plain
 from ..words import numbered
+from .display import Scale
 from .display import scale as find_scale
 
 MOST_PAD_DB = 120.0
@@ -20,18 +22,35 @@ NO_NUMBER = "not a number; write digits alone, with a point and without % or oth
 class PadMargin(NamedTuple):
     """Ends ``low_db`` and ``high_db`` of the bracket that holds the margin, dB."""
 
-    low_db: float
-    high_db: float
+    low_db: float | np.ndarray
+    high_db: float | np.ndarray
 
 
-def margin_from_pads(held_db, lost_db):
+def margin_from_pads(held_db: ArrayLike, lost_db: ArrayLike) -> PadMargin:
     """Pads until the picture breaks: the margin lies between the pad that held and the one that lost.
 
-    Parameters: ``held_db``, the largest pad with a steady picture, 0 or more, NaN if not even the
-    bare set-up locked; ``lost_db``, the smallest pad without one, NaN if no pad broke it. Any shapes
-    that broadcast. Returns a PadMargin: low_db -inf or high_db inf where a side is open. Needs no
-    curve and works on any tuner; pads in dB of C/N (see ``pads_to_cn`` at VHF or after an amplifier).
+    Needs no curve and works on any tuner; pads in dB of C/N (see ``pads_to_cn`` at VHF or after an
+    amplifier).
 
+    Parameters
+    ----------
+    held_db : array_like
+        The largest pad with a steady picture, dB, 0 or more, NaN if not even the bare set-up locked.
+    lost_db : array_like
+        The smallest pad without one, dB, NaN if no pad broke it; shapes broadcast.
+
+    Returns
+    -------
+    PadMargin
+        ``low_db`` -inf or ``high_db`` inf where a side is open.
+
+    Raises
+    ------
+    ValueError
+        Where a pad that held is not below the one that lost.
+
+    Examples
+    --------
     >>> margin_from_pads(13, 16)
     PadMargin(low_db=13.0, high_db=16.0)
     >>> margin_from_pads(20, float("nan")).high_db
@@ -55,14 +74,35 @@ def _pad(name, value):
     return value
 
 
-def pads_to_cn(ladder, feed, tuner, *, region="us", environment="residential"):
+def pads_to_cn(
+    ladder: pd.DataFrame,
+    feed: chain.Feed,
+    tuner: chain.Tuner,
+    *,
+    region: str = "us",
+    environment: str = "residential",
+) -> pd.DataFrame:
     """The ladder with a column ``cn_cost_db``: what each pad really takes from C/N.
 
-    Parameters: ``ladder`` a DataFrame with rf_channel, pad_db and, if known, pad_at (antenna or
-    set; set if absent); ``feed`` a chain.Feed and ``tuner`` a chain.Tuner, what stood between antenna
-    and screen; ``region`` and ``environment`` as in channels and chain. A pad takes outside noise
-    away too, so it costs less than its label at VHF and after an amplifier.
+    A pad takes outside noise away too, so it costs less than its label at VHF and after an amplifier.
 
+    Parameters
+    ----------
+    ladder : DataFrame
+        Columns rf_channel, pad_db and, if known, pad_at (antenna or set; set if absent).
+    feed : chain.Feed
+        What stood between antenna and tuner.
+    tuner : chain.Tuner
+    region, environment : str
+        As in ``channels`` and ``chain``.
+
+    Returns
+    -------
+    DataFrame
+        ``ladder`` and the column ``cn_cost_db``, dB.
+
+    Examples
+    --------
     >>> rows = pd.DataFrame({"rf_channel": ["14", "4"], "pad_db": [10.0, 10.0]})
     >>> feed, tuner = chain.Feed("line", (chain.pad(1),)), chain.Tuner("set", "ATSC1", 10)
     >>> pads_to_cn(rows, feed, tuner).cn_cost_db.round(1).tolist()
@@ -93,7 +133,7 @@ class Rungs:
     tuner needs more to find a picture than to hold it.
     """
 
-    scale: object
+    scale: Scale
     reading: np.ndarray
     cost_db: np.ndarray
     channel: np.ndarray
@@ -107,12 +147,26 @@ class Rungs:
     edge_sd_db: np.ndarray
 
     @classmethod
-    def read(cls, ladder):
+    def read(cls, ladder: pd.DataFrame) -> "Rungs":
         """Check a ladder table row by row.
 
-        Parameters: ``ladder`` a DataFrame with columns reading, locked and pad_db (or cn_cost_db),
-        and if known meter, scale, rf_channel, amplifier. One meter and one scale only.
+        Parameters
+        ----------
+        ladder : DataFrame
+            Columns reading, locked and pad_db (or cn_cost_db), and if known meter, scale, rf_channel,
+            amplifier; of one meter and one scale only.
 
+        Returns
+        -------
+        Rungs
+
+        Raises
+        ------
+        ValueError
+            Without these columns, or where several meters or scales are mixed.
+
+        Examples
+        --------
         >>> table = pd.DataFrame({"pad_db": [0, 10, 20], "reading": [90, 60, 0], "locked": [1, 1, 0]})
         >>> rungs = Rungs.read(table)
         >>> rungs.held_db.tolist(), rungs.lost_db.tolist()
@@ -147,7 +201,7 @@ class Rungs:
         )
 
     @property
-    def zero_known(self):
+    def zero_known(self) -> bool:
         """True when some channel both held and lost lock: only that gives the scale its zero."""
         return bool(np.any(np.isfinite(self.held_db) & np.isfinite(self.lost_db)))
 

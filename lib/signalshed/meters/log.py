@@ -7,8 +7,11 @@ ever rewritten: undo appends a row that voids an earlier one. What is damaged co
 
 import csv
 import io
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from pathlib import Path
+
+import pandas as pd
 
 from .. import channels
 from ..tables import READINGS, Problems, append, cell_text, text_log
@@ -33,15 +36,33 @@ class Saved(dict):
     notes = ()
 
 
-def log_reading(path, row, now=None):
-    """Append one reading to ``path``; the file is made with its header when it does not exist.
+def log_reading(path: str | Path, row: dict, now: datetime | None = None) -> Saved:
+    """Append one reading to a file, which is made with its header when it does not exist.
 
-    Parameters: ``path`` of readings.csv; ``row`` a dict with any of ``COLUMNS``, at least those that
-    must be filled (``time`` is filled in, a lock that is not known becomes "?"); ``now`` a datetime with
-    an offset for the time column (None: the clock). Returns the row as ``read_log`` will give it, a
-    Saved. Raises ValueError, in words, for a row that could not be read back, and OSError, with what to
-    do, when the file cannot be written; nothing is half done then.
+    Parameters
+    ----------
+    path : str or Path
+        Of readings.csv.
+    row : dict
+        Any of ``COLUMNS``, at least those that must be filled (``time`` is filled in, a lock that is
+        not known becomes "?").
+    now : datetime, optional
+        With an offset, for the time column; None for the clock.
 
+    Returns
+    -------
+    Saved
+        The row as ``read_log`` will give it.
+
+    Raises
+    ------
+    ValueError
+        In words, for a row that could not be read back.
+    OSError
+        With what to do, when the file cannot be written; nothing is half done then.
+
+    Examples
+    --------
     >>> import tempfile
     >>> file = Path(tempfile.mkdtemp()) / "readings.csv"
     >>> row = {"mount": "roof mast", "antenna": "loop", "meter": "set", "scale": "quality"}
@@ -61,14 +82,33 @@ def log_reading(path, row, now=None):
     return saved
 
 
-def undo_last(path, now=None, own=None):
-    """Void the last reading of ``path`` that still stands, by appending a row that says so.
+def undo_last(
+    path: str | Path, now: datetime | None = None, own: Iterable[dict] | None = None
+) -> dict:
+    """Void the last reading of a file that still stands, by appending a row that says so.
 
-    Parameters: ``path`` of readings.csv; ``now`` as in ``log_reading``; ``own`` rows that
-    ``log_reading`` returned, of which the last that stands is meant, so that nobody takes back what
-    another has saved; None: the last of the file. Returns the voided row as a dict. Raises ValueError
-    when nothing is left to undo.
+    Parameters
+    ----------
+    path : str or Path
+        Of readings.csv.
+    now : datetime, optional
+        As in ``log_reading``.
+    own : iterable of dict, optional
+        Rows that ``log_reading`` returned, of which the last that stands is meant, so that nobody takes
+        back what another has saved; None for the last of the file.
 
+    Returns
+    -------
+    dict
+        The voided row.
+
+    Raises
+    ------
+    ValueError
+        When nothing is left to undo.
+
+    Examples
+    --------
     >>> import tempfile
     >>> file = Path(tempfile.mkdtemp()) / "readings.csv"
     >>> row = {"mount": "roof mast", "antenna": "loop", "meter": "set", "scale": "quality"}
@@ -97,14 +137,26 @@ def undo_last(path, now=None, own=None):
     return last
 
 
-def read_log(path):
-    """The readings that stand in ``path``, and sentences about rows that could not be used.
+def read_log(path: str | Path) -> tuple[pd.DataFrame, list[str]]:
+    """The readings that stand in a file, and sentences about rows that could not be used.
 
-    Parameters: ``path`` of readings.csv. Returns ``(table, notes)``: a DataFrame of text, its columns
-    under our names in the file's order, voided readings and the rows that void them left out, its index
-    the row as a spreadsheet counts; a list of sentences. A missing or empty file is an empty log.
     Nothing is changed, nothing but the layout is checked.
 
+    Parameters
+    ----------
+    path : str or Path
+        Of readings.csv; a missing or empty file is an empty log.
+
+    Returns
+    -------
+    table : DataFrame
+        Text, its columns under our names in the file's order, voided readings and the rows that void
+        them left out, its index the row as a spreadsheet counts.
+    notes : list of str
+        Sentences.
+
+    Examples
+    --------
     >>> read_log("no such file.csv")[1]
     []
     """

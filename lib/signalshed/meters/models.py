@@ -4,6 +4,7 @@ import functools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import facts
 from ..units import check, one_of, plain
@@ -16,14 +17,21 @@ class Meter:
 
     Parameters
     ----------
-    name : text.
-    scale : a name from ``scales()``.
-    bottom, top : reading at the cliff and at the ceiling, in units of the scale.
-    span_db : dB from the cliff to the ceiling, above 0.
-    bend : 0 for a straight line; above 0 it climbs fast first; below 0 late.
-    step : the display rounds to this, above 0.
-    flicker : one standard deviation of a single look, in units of the scale.
-    reads_without_lock : True for meters that follow the level and go on below the cliff.
+    name : str
+    scale : str
+        A name from ``scales()``.
+    bottom, top : float
+        Reading at the cliff and at the ceiling, in units of the scale.
+    span_db : float
+        From the cliff to the ceiling, dB, above 0.
+    bend : float
+        0 for a straight line; above 0 it climbs fast first; below 0 late.
+    step : float
+        The display rounds to this, above 0.
+    flicker : float
+        One standard deviation of a single look, in units of the scale.
+    reads_without_lock : bool
+        True for meters that follow the level and go on below the cliff.
     """
 
     name: str
@@ -44,9 +52,21 @@ class Meter:
         check("bend", self.bend, low=-10, high=10)
         check("top", self.top, above=self.bottom)
 
-    def smooth(self, margin_db):
-        """The reading before flicker and rounding, at ``margin_db`` (any shape); rising, then flat.
+    def smooth(self, margin_db: ArrayLike) -> float | np.ndarray:
+        """The reading before flicker and rounding; rising with the margin, then flat.
 
+        Parameters
+        ----------
+        margin_db : array_like
+            dB above the loss of lock, any shape.
+
+        Returns
+        -------
+        float or ndarray
+            In units of the scale.
+
+        Examples
+        --------
         >>> Meter("m", "quality", 20, 100, 20).smooth([0, 10, 30]).tolist()
         [20.0, 60.0, 100.0]
         """
@@ -58,13 +78,28 @@ class Meter:
         low, high = find_scale(self.scale).low, find_scale(self.scale).high
         return plain(np.clip(self.bottom + (self.top - self.bottom) * share, low, high))
 
-    def show(self, margin_db, rng=None):
-        """What stands on the screen, and whether there is a picture: ``(reading, locked)``.
+    def show(
+        self, margin_db: ArrayLike, rng: np.random.Generator | None = None
+    ) -> tuple[float | np.ndarray, bool | np.ndarray]:
+        """What stands on the screen, and whether there is a picture.
 
-        Parameters: ``margin_db``, any shape; ``rng`` a numpy.random.Generator for the flicker
-        (None: no flicker). Without lock the reading is the bottom of the scale, unless the meter
-        follows the level.
+        Without lock the reading is the bottom of the scale, unless the meter follows the level.
 
+        Parameters
+        ----------
+        margin_db : array_like
+            dB above the loss of lock, any shape.
+        rng : numpy.random.Generator, optional
+            Of the flicker; None for none.
+
+        Returns
+        -------
+        reading : float or ndarray
+            In units of the scale.
+        locked : bool or ndarray of bool
+
+        Examples
+        --------
         >>> Meter("m", "quality", 20, 100, 20).show([-1, 3.3])
         (array([ 0., 33.]), array([False,  True]))
         """
@@ -87,18 +122,41 @@ def _models():
     return {row["name"]: Meter(**row) for row in table.to_dict("records")}
 
 
-def meters():
-    """Names of the invented meters of facts table ``meter_models``.
+def meters() -> tuple[str, ...]:
+    """Names of the invented meters.
 
+    Returns
+    -------
+    tuple of str
+        In the order of facts table ``meter_models``.
+
+    Examples
+    --------
     >>> meters()[-1]
     'five bars'
     """
     return tuple(_models())
 
 
-def meter(name):
-    """The invented Meter called ``name``. ValueError for an unknown name.
+def meter(name: str) -> Meter:
+    """The invented Meter of a name.
 
+    Parameters
+    ----------
+    name : str
+        One of ``meters()``.
+
+    Returns
+    -------
+    Meter
+
+    Raises
+    ------
+    ValueError
+        For an unknown name.
+
+    Examples
+    --------
     >>> meter("five bars").show(40)
     (5.0, True)
     """
