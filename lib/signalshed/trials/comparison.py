@@ -1,17 +1,22 @@
 """Side-by-side differences in dB with honest ends, and what the plain percents would have claimed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
+from ..meters import MeterCurve
 from ..units import SDS_TO_90, check
 from .estimate import Ends, estimate
 from .misfit import UNSEEN, look_for
 from .model import SDS
+from .planning import Plan
 from .rows import prepare
 from .stopping import NO_PLAN, MayStop, judged
 
+Curves = MeterCurve | dict | None
 VERDICTS = ("better", "worse", "cannot tell")
 CONFIDENCE = 0.9
 """Of every interval of a comparison."""
@@ -42,10 +47,10 @@ class Comparison:
     misfit: pd.DataFrame
     notes: tuple
     may_stop: MayStop = NO_PLAN
-    plan: object = field(default=None, repr=False)
+    plan: Plan | None = field(default=None, repr=False)
 
     @property
-    def unseen(self):
+    def unseen(self) -> tuple[str, str]:
         """Sentences: what this trial could not have told, whatever was read."""
         equal = (
             "Of equal antennas up to one row in ten is called better or worse by chance alone, and one "
@@ -54,27 +59,50 @@ class Comparison:
         return (UNSEEN, equal)
 
 
-def compare(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None):
+def compare(
+    readings: pd.DataFrame,
+    baseline: str,
+    curves: Curves = None,
+    *,
+    kind: str = "gain",
+    region: str = "us",
+    antennas: Sequence[str] | None = None,
+) -> pd.DataFrame:
     """Differences of every antenna to the baseline, channel by channel.
 
     Parameters
     ----------
-    readings : DataFrame with the columns of readings.csv: antenna, rf_channel, reading, locked, and
-        if known time, meter, scale, pad_db, heading_deg, amplifier, antenna_revision; columns session
-        and visit override what is worked out from the times.
-    baseline : name of the antenna that came back again and again.
-    curves : a meters.MeterCurve, or a dict of them by meter, by scale or by (meter, scale); None or
-        missing: the wide default, which makes wide intervals.
-    kind : "gain" (each antenna aimed at each station) or "fixed aim" (each at its own one heading).
-    region : of the channel plan.
-    antennas : names that may occur; None: any.
+    readings : DataFrame
+        Columns of readings.csv: antenna, rf_channel, reading, locked, and if known time, meter, scale,
+        pad_db, heading_deg, amplifier, antenna_revision; columns session and visit override what is
+        worked out from the times. Rows that cannot be used are left out (``study`` says which).
+    baseline : str
+        Name of the antenna that came back again and again.
+    curves : meters.MeterCurve or dict, optional
+        One, or several by meter, by scale or by (meter, scale); None or missing: the wide default,
+        which makes wide intervals.
+    kind : {"gain", "fixed aim"}
+        Each antenna aimed at each station, or each at its own one heading.
+    region : str
+        Of the channel plan.
+    antennas : sequence of str, optional
+        Names that may occur; None for any.
 
-    Returns a DataFrame: antenna, rf_channel, freq_mhz, band, difference_db, low_db, high_db (ends of
-    an interval), confidence of that (0.9), verdict (better, worse, cannot tell), says ("at least 0.3
-    dB better"), readings (visits on which this antenna was measured there), percent_points (difference
-    of plain means), kind. ValueError when no comparison is possible; rows that cannot be used are left
-    out (``study`` says which).
+    Returns
+    -------
+    DataFrame
+        antenna, rf_channel, freq_mhz, band, difference_db, low_db, high_db (ends of an interval),
+        confidence of that (0.9), verdict (better, worse, cannot tell), says ("at least 0.3 dB better"),
+        readings (visits on which this antenna was measured there), percent_points (difference of plain
+        means), kind.
 
+    Raises
+    ------
+    ValueError
+        When no comparison is possible.
+
+    Examples
+    --------
     >>> import pandas as pd
     >>> from signalshed.meters import MeterCurve
     >>> shown = [20.1, 23.0, 19.8, 23.3, 20.0, 22.9, 20.2, 23.2]
@@ -87,12 +115,36 @@ def compare(readings, baseline, curves=None, *, kind="gain", region="us", antenn
     return study(readings, baseline, curves, **options).table
 
 
-def study(readings, baseline, curves=None, *, kind="gain", region="us", antennas=None, plan=None):
-    """The same estimate with everything beside it: a Comparison.
+def study(
+    readings: pd.DataFrame,
+    baseline: str,
+    curves: Curves = None,
+    *,
+    kind: str = "gain",
+    region: str = "us",
+    antennas: Sequence[str] | None = None,
+    plan: Plan | None = None,
+) -> Comparison:
+    """The same estimate with everything beside it.
 
-    Parameters: ``readings``, ``baseline``, ``curves``, ``kind``, ``region``, ``antennas`` as in
-    ``compare``; ``plan`` the Plan it was read by, for ``may_stop`` (the kind is then the plan's).
+    Parameters
+    ----------
+    readings, baseline, curves, kind, region, antennas
+        As in ``compare``.
+    plan : Plan, optional
+        It was read by, for ``may_stop``; the kind is then the plan's.
 
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    ValueError
+        When no comparison is possible.
+
+    Examples
+    --------
     >>> import pandas as pd
     >>> from signalshed.meters import MeterCurve
     >>> log = pd.DataFrame({"antenna": ["dipole", "loop"] * 4, "rf_channel": "20", "locked": True,
@@ -135,11 +187,20 @@ def _stretched(found, shares):
     return replace(found, cells=wider(*found.cells), bands=wider(*found.bands))
 
 
-def verdict(low_db, high_db):
+def verdict(low_db: ArrayLike, high_db: ArrayLike) -> np.ndarray:
     """better, worse or cannot tell: an interval clear of zero says which, any other says nothing.
 
-    Parameters: ``low_db`` and ``high_db``, ends of intervals, any shape.
+    Parameters
+    ----------
+    low_db, high_db : array_like
+        Ends of intervals, dB, any shape.
 
+    Returns
+    -------
+    ndarray of str
+
+    Examples
+    --------
     >>> verdict([0.2, -1.0, -3.0], [1.0, 2.0, -0.5]).tolist()
     ['better', 'cannot tell', 'worse']
     """
@@ -150,11 +211,20 @@ def _called(low, high):
     return np.where(low > 0, VERDICTS[0], np.where(high < 0, VERDICTS[1], VERDICTS[2]))
 
 
-def at_least(low_db, high_db):
+def at_least(low_db: ArrayLike, high_db: ArrayLike) -> np.ndarray:
     """What an interval says in words, cut downward: "at least 0.3 dB better".
 
-    Parameters: ``low_db`` and ``high_db``, ends of intervals, any shape. Returns an array of texts.
+    Parameters
+    ----------
+    low_db, high_db : array_like
+        Ends of intervals, dB, any shape.
 
+    Returns
+    -------
+    ndarray of str
+
+    Examples
+    --------
     >>> at_least([0.38, -1.0, -3.0, 0.04], [1.0, 2.0, -0.5, 1.0]).tolist()
     ['at least 0.3 dB better', 'cannot tell', 'at least 0.5 dB worse', 'better by a hair']
     """

@@ -2,19 +2,35 @@
 
 from pathlib import Path
 
+import pandas as pd
+
 from .. import antenna, tables
 from ..tables.tomled import toml_text
 from ..units import check_type
 
 
-def gains(comparison, baseline):
+def gains(comparison: pd.DataFrame, baseline: antenna.Antenna) -> pd.DataFrame:
     """What a gain trial says of each antenna's own gain, in the columns of trial_gains.csv.
 
-    Parameters: ``comparison`` the table of ``compare`` of a gain trial; ``baseline`` the Antenna it
-    was compared with. Returns a DataFrame as shed.antenna.trial_gains does. ValueError for a fixed aim
-    trial, or if nothing is left.
+    Parameters
+    ----------
+    comparison : DataFrame
+        The table of ``compare`` of a gain trial.
+    baseline : antenna.Antenna
+        It was compared with.
 
-    >>> import pandas as pd
+    Returns
+    -------
+    DataFrame
+        As of ``shed.antenna.trial_gains``.
+
+    Raises
+    ------
+    ValueError
+        For a fixed aim trial, or if nothing is left.
+
+    Examples
+    --------
     >>> from ..antenna import plain_dipole
     >>> rows = pd.DataFrame({"antenna": ["mine"], "freq_mhz": [539.0], "difference_db": [6.0],
     ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})
@@ -35,17 +51,34 @@ def gains(comparison, baseline):
     return found
 
 
-def write_gains(path, comparison, baseline):
+def write_gains(path: str | Path, comparison: pd.DataFrame, baseline: antenna.Antenna) -> str:
     """Write the gains of a trial to a new file, and say what antennas.toml needs to use them.
 
     The measured gains hold where the trial read channels; beyond them, in the same band, the rest of
     what antennas.toml says is moved by what they differ from it on average.
-    Parameters: ``path`` of the new file, which must not be there yet, in a site folder;
-    ``comparison`` and ``baseline`` as in ``gains``. Returns as text which line to add to antennas.toml,
-    and where. Raises tables.CannotSave, with what to do, and ValueError as ``gains`` does.
 
+    Parameters
+    ----------
+    path : str or Path
+        Of the new file, which must not be there yet, in a site folder.
+    comparison, baseline
+        As in ``gains``.
+
+    Returns
+    -------
+    str
+        Which line to add to antennas.toml, and where.
+
+    Raises
+    ------
+    tables.CannotSave
+        With what to do.
+    ValueError
+        As ``gains`` does.
+
+    Examples
+    --------
     >>> import tempfile
-    >>> import pandas as pd
     >>> from ..antenna import plain_dipole
     >>> rows = pd.DataFrame({"antenna": ["mine"], "freq_mhz": [539.0], "difference_db": [6.0],
     ...     "low_db": [5.0], "high_db": [7.0], "readings": [4], "kind": ["gain"]})

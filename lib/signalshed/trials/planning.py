@@ -1,6 +1,7 @@
 """A fair test laid out: who goes up when, which channels tell anything, how many hours it takes."""
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,14 +50,20 @@ class Plan:
     notes: tuple = ()
 
     @property
-    def antennas(self):
+    def antennas(self) -> tuple[str, ...]:
         """Names of the antennas beside the baseline, the first of the question before the others."""
         names = dict.fromkeys(self.steps["antenna"])
         return (self.first, *(n for n in names if n not in (self.first, self.baseline)))
 
-    def summary(self):
+    def summary(self) -> str:
         """The plan in a few sentences.
 
+        Returns
+        -------
+        str
+
+        Examples
+        --------
         >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 40.0]})
         >>> print(plan(["loop"], stations, returns=2, sessions=1).summary().split(".")[0])
         Gain trial: every antenna is aimed at each station in turn
@@ -92,9 +99,15 @@ class Plan:
         stop = f" Stop by {self.stop_by}." if self.stop_by else ""
         return f"{asked}{stop} {LOW_STAND}"
 
-    def sheet(self):
+    def sheet(self) -> str:
         """The plan as a sheet to print: one line a mounting, a blank for every reading.
 
+        Returns
+        -------
+        str
+
+        Examples
+        --------
         >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 12.0]})
         >>> laid = plan(["loop"], stations, hours=2, start="18:30")
         >>> laid.stop_by, len(laid.sheet().splitlines()) > 12
@@ -102,9 +115,21 @@ class Plan:
         """
         return sheet(self)
 
-    def next_step(self, readings=None):
-        """The first step that ``readings`` (a DataFrame, or None) do not hold yet: a dict, or None.
+    def next_step(self, readings: pd.DataFrame | None = None) -> dict | None:
+        """The first step that was not read yet.
 
+        Parameters
+        ----------
+        readings : DataFrame, optional
+            Had so far, with antenna and rf_channel.
+
+        Returns
+        -------
+        dict or None
+            A row of ``steps``, None when all is read.
+
+        Examples
+        --------
         >>> stations = pd.DataFrame({"rf_channel": ["14"], "margin_db": [8.0]})
         >>> first = plan(["loop"], stations, baseline="dipole").next_step()
         >>> first["antenna"], first["rf_channel"]
@@ -121,30 +146,53 @@ class Plan:
         return steps[open_steps].iloc[0].to_dict() if open_steps.any() else None
 
 
-def plan(antennas, stations, *, baseline="half-wave dipole", kind="gain", sessions=2, returns=3,
-         **details):  # fmt: skip
+def plan(
+    antennas: str | Sequence[str],
+    stations: pd.DataFrame,
+    *,
+    baseline: str = "half-wave dipole",
+    kind: str = "gain",
+    sessions: int = 2,
+    returns: int = 3,
+    **details,
+) -> Plan:
     """A fair side-by-side test.
+
+    The baseline opens every round, closes the session and returns after every two others; the order of
+    the others is drawn anew each round. With ``hours`` the channels are those of one band of one
+    transmitter place (column place or bearing_deg of ``stations``), so that nothing is turned between
+    readings, and the antennas as many, from the first on, as an evening tells apart. The question that
+    may end it is the first antenna against the baseline.
 
     Parameters
     ----------
-    antennas : names of the antennas to test, one or more.
-    stations : DataFrame with rf_channel and margin_db, the margin expected through the baseline
-        (spread_db if known: its sd, else 10): an outlook of the survey will do.
-    baseline : name of the antenna that comes back again and again.
-    kind : "gain" or "fixed aim".
-    sessions, returns : days, and how often each antenna goes up per day; 1 or more.
-    details : ``hours`` at hand: one evening is laid out that fits, and ``sessions`` and ``returns`` are
+    antennas : str or sequence of str
+        Names of the antennas to test, one or more.
+    stations : DataFrame
+        Columns rf_channel and margin_db, the margin expected through the baseline (spread_db if known:
+        its sd, else 10): an outlook of the survey will do.
+    baseline : str
+        Name of the antenna that comes back again and again.
+    kind : {"gain", "fixed aim"}
+    sessions, returns : int
+        Days, and how often each antenna goes up per day; 1 or more.
+    **details
+        ``hours`` at hand: one evening is laid out that fits, and ``sessions`` and ``returns`` are
         chosen; ``swap_minutes`` it takes to put up another antenna; ``start`` and ``dusk`` clock times
         such as "18:30", for "stop by"; ``full_db`` margin at which the meter is full (a curve's own
         ``full_at_db()``), ``pads_db`` sizes of the pads at hand, ``seed`` of the random order.
 
-    Returns a Plan. The baseline opens every round, closes the session and returns after every two
-    others; the order of the others is drawn anew each round. With ``hours`` the channels are those of
-    one band of one transmitter place (column place or bearing_deg of ``stations``), so that nothing is
-    turned between readings, and the antennas as many, from the first on, as an evening tells apart. The
-    question that may end it is the first antenna against the baseline. Raises ValueError when no
-    channel can tell anything, when the hours are too few, or for nonsense.
+    Returns
+    -------
+    Plan
 
+    Raises
+    ------
+    ValueError
+        When no channel can tell anything, when the hours are too few, or for nonsense.
+
+    Examples
+    --------
     >>> stations = pd.DataFrame({"rf_channel": ["14", "20"], "margin_db": [8.0, 40.0]})
     >>> laid = plan(["loop", "biquad"], stations)
     >>> laid.channels.pad_db.tolist(), round(laid.hours, 1)

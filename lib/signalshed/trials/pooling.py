@@ -16,6 +16,7 @@ from scipy import optimize, stats
 from ..meters.drawn import quantiles
 from ..units import SDS_TO_90, check_type
 from ..words import counted, listed, signed
+from .comparison import Comparison
 from .logged import note, numbers
 from .model import prior
 
@@ -50,14 +51,31 @@ class Pooled:
     notes: tuple
 
 
-def club_rows(comparison, maker, **details):
+def club_rows(comparison: Comparison, maker: str, **details) -> pd.DataFrame:
     """What a trial hands to the club: one row an antenna and band, in the columns ``pooled`` takes.
 
     Of the declared question of a trial that might stop early the sd is that of the repeated interval.
 
-    Parameters: ``comparison`` a Comparison; ``maker`` a name; ``details`` any of house, date, revision,
-    balun, lead_mm, screen, age, reference (the baseline's name without one).
+    Parameters
+    ----------
+    comparison : Comparison
+    maker : str
+        A name.
+    **details
+        Any of house, date, revision, balun, lead_mm, screen, age, reference (the baseline's name
+        without one).
 
+    Returns
+    -------
+    DataFrame
+
+    Raises
+    ------
+    ValueError
+        For details of another name.
+
+    Examples
+    --------
     >>> import pandas as pd
     >>> from signalshed.meters import MeterCurve
     >>> from signalshed.trials import study
@@ -85,15 +103,30 @@ def club_rows(comparison, maker, **details):
     return rows.reindex(columns=[c for c in COLUMNS if c in rows]).reset_index(drop=True)
 
 
-def pooled(results):
-    """Trials of many makers joined: a Pooled.
+def pooled(results: pd.DataFrame) -> Pooled:
+    """Trials of many makers joined.
 
-    Parameters: ``results`` a DataFrame, one row a trial's antenna and band, with maker, antenna, band,
-    difference_db and sd_db (one standard deviation), and if known house, date, revision, balun,
-    lead_mm, screen, age, reference, readings. Only rows of the same antenna, revision, reference and
-    band are joined. Rows that cannot be used are left out and named in ``notes``; ValueError when
-    none is left.
+    Only rows of the same antenna, revision, reference and band are joined.
 
+    Parameters
+    ----------
+    results : DataFrame
+        One row a trial's antenna and band, with maker, antenna, band, difference_db and sd_db (one
+        standard deviation), and if known house, date, revision, balun, lead_mm, screen, age, reference,
+        readings.
+
+    Returns
+    -------
+    Pooled
+        Rows that cannot be used are left out and named in its ``notes``.
+
+    Raises
+    ------
+    ValueError
+        When no row is left.
+
+    Examples
+    --------
     >>> log = pd.DataFrame({"maker": ["Ines", "Olu", "Mia", "Mia"], "antenna": "loop", "band": "UHF",
     ...     "difference_db": [2.0, 3.5, 1.0, 1.4], "sd_db": [0.6, 0.5, 0.6, 0.6]})
     >>> row = pooled(log).table.iloc[0]

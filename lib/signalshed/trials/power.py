@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy import optimize, stats
 
 from ..units import check, number, plain
@@ -25,13 +26,29 @@ class Paired(NamedTuple):
     p: float
 
 
-def paired(first, second, confidence=0.9):
+def paired(first: ArrayLike, second: ArrayLike, confidence: float = 0.9) -> Paired:
     """Student's paired t: the mean of first minus second, pair by pair.
 
-    Parameters: ``first`` and ``second`` (n,), n at least 2, in any one unit; ``confidence`` of the
-    interval, above 0 and below 1. Raises ValueError when all differences are equal or too few.
     Source: Student (1908).
 
+    Parameters
+    ----------
+    first, second : array_like
+        Both (n,), n at least 2, in any one unit.
+    confidence : float
+        Of the interval, above 0 and below 1.
+
+    Returns
+    -------
+    Paired
+
+    Raises
+    ------
+    ValueError
+        When all differences are equal or too few.
+
+    Examples
+    --------
     >>> round(paired([36, 60, 44, 119], [45, 73, 46, 124]).difference, 2)
     -7.25
     """
@@ -51,12 +68,29 @@ def paired(first, second, confidence=0.9):
     return Paired(mean, mean - half, mean + half, float(t), a.size - 1, float(p))
 
 
-def half_width_db(pairs, pair_sd_db=1.0, *, confidence=0.9):
-    """Half the width of the interval of a mean difference from so many pairs, dB.
+def half_width_db(
+    pairs: ArrayLike, pair_sd_db: ArrayLike = 1.0, *, confidence: float = 0.9
+) -> float | np.ndarray:
+    """Half the width of the interval of a mean difference from so many pairs.
 
-    Parameters: ``pairs`` 2 or more, any shape; ``pair_sd_db`` sd of one pair's difference, above 0;
-    ``confidence`` above 0 and below 1. Source: Student's t with pairs - 1 degrees of freedom.
+    Source: Student's t with pairs - 1 degrees of freedom.
 
+    Parameters
+    ----------
+    pairs : array_like
+        2 or more, any shape.
+    pair_sd_db : array_like
+        Sd of one pair's difference, dB, above 0.
+    confidence : float
+        Above 0 and below 1.
+
+    Returns
+    -------
+    float or ndarray
+        dB.
+
+    Examples
+    --------
     >>> round(half_width_db(6, confidence=0.95), 2)
     1.05
     """
@@ -66,13 +100,29 @@ def half_width_db(pairs, pair_sd_db=1.0, *, confidence=0.9):
     return plain(stats.t.ppf((1 + level) / 2, n - 1) * sd / np.sqrt(n))
 
 
-def chance_to_call(difference_db, pair_sd_db, pairs, *, confidence=0.9):
+def chance_to_call(
+    difference_db: ArrayLike, pair_sd_db: ArrayLike, pairs: ArrayLike, *, confidence: float = 0.9
+) -> float | np.ndarray:
     """Chance that the interval of so many pairs stays clear of zero on the right side.
 
-    Parameters: ``difference_db`` the true one, and ``pair_sd_db`` sd of one pair's difference, above
-    0; ``pairs`` 2 or more, any shape; ``confidence`` above 0 and below 1. Source: noncentral t
-    distribution.
+    Source: noncentral t distribution.
 
+    Parameters
+    ----------
+    difference_db, pair_sd_db : array_like
+        The true difference and the sd of one pair's, dB, above 0.
+    pairs : array_like
+        2 or more; shapes broadcast.
+    confidence : float
+        Above 0 and below 1.
+
+    Returns
+    -------
+    float or ndarray
+        0 to 1.
+
+    Examples
+    --------
     >>> round(chance_to_call(1.0, 1.0, 8), 2)
     0.82
     """
@@ -86,12 +136,25 @@ def chance_to_call(difference_db, pair_sd_db, pairs, *, confidence=0.9):
         return plain(stats.nct.sf(limit, n - 1, ask / sd * np.sqrt(n)))
 
 
-def usual_pair_sd_db(channels=5, apart_h=0.0):
-    """What one pair's difference usually scatters by, dB: two mountings, their channels, the drift.
+def usual_pair_sd_db(channels: float = 5, apart_h: float = 0.0) -> float:
+    """What one pair's difference usually scatters by: two mountings, their channels, the drift.
 
-    Parameters: ``channels`` read each time, 1 or more; ``apart_h`` hours from the one mounting to the
-    other. Source: the usual sds of facts table ``trial_priors``.
+    Source: the usual sds of facts table ``trial_priors``.
 
+    Parameters
+    ----------
+    channels : float
+        Read each time, 1 or more.
+    apart_h : float
+        Hours from the one mounting to the other, 0 or more.
+
+    Returns
+    -------
+    float
+        One standard deviation, dB.
+
+    Examples
+    --------
     >>> round(usual_pair_sd_db(5), 2)
     1.08
     """
@@ -101,34 +164,67 @@ def usual_pair_sd_db(channels=5, apart_h=0.0):
     return float(np.sqrt(2 * one + usual["drift"] ** 2 * check("apart_h", apart_h, low=0)))
 
 
-def found_db(pairs, pair_sd_db=1.0, *, confidence=0.9, power=POWER):
-    """The true difference that so many pairs call with a chance of ``power``, dB.
+def found_db(pairs: float, pair_sd_db: float = 1.0, *, confidence: float = 0.9) -> float:
+    """The true difference that so many pairs call with a chance of 0.8.
 
-    Parameters: ``pairs`` 2 or more; ``pair_sd_db``, ``confidence``, ``power`` as in
-    ``repeats_needed``, whose other side it is.
+    The other side of ``repeats_needed``.
 
+    Parameters
+    ----------
+    pairs : float
+        2 or more.
+    pair_sd_db, confidence : float
+        As in ``repeats_needed``.
+
+    Returns
+    -------
+    float
+        dB.
+
+    Examples
+    --------
     >>> round(found_db(8), 2), repeats_needed(found_db(8), 1.0)
     (0.98, 8)
     """
     n = number("pairs", pairs, low=2)
     sd = number("pair_sd_db", pair_sd_db, above=0)
-    want = number("power", power, low=0.05, high=0.999)
     half = half_width_db(n, sd, confidence=confidence)
 
     def short(ask_db):
-        return float(chance_to_call(ask_db, sd, n, confidence=confidence)) - want
+        return float(chance_to_call(ask_db, sd, n, confidence=confidence)) - POWER
 
     return float(optimize.brentq(short, 1e-3 * half, 10 * half, xtol=1e-6)) * (1 + 1e-5)
 
 
-def repeats_needed(difference_db, pair_sd_db=1.0, *, confidence=0.9, power=0.8):
+def repeats_needed(
+    difference_db: float, pair_sd_db: float = 1.0, *, confidence: float = 0.9, power: float = POWER
+) -> int:
     """Pairs (antenna and baseline, one after the other) needed to call a true difference.
 
-    Parameters: ``difference_db`` the true difference worth finding, above 0; ``pair_sd_db`` sd of
-    one pair's difference (remounting both: 1 to 2 dB; ``usual_pair_sd_db``), above 0;
-    ``confidence`` of the interval that must stay clear of zero; ``power`` the chance that it does, 0.05
-    to 0.999. Returns a whole number; ValueError beyond 10,000. Source: noncentral t distribution.
+    Source: noncentral t distribution.
 
+    Parameters
+    ----------
+    difference_db : float
+        The true difference worth finding, above 0.
+    pair_sd_db : float
+        Sd of one pair's difference, above 0 (remounting both: 1 to 2 dB; ``usual_pair_sd_db``).
+    confidence : float
+        Of the interval that must stay clear of zero, above 0 and below 1.
+    power : float
+        The chance that it does, 0.05 to 0.999.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    ValueError
+        Beyond 10,000 pairs.
+
+    Examples
+    --------
     >>> repeats_needed(1.0, 1.0)
     8
     """

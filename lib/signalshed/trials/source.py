@@ -1,6 +1,7 @@
 """Readings from anything that gives them, watched until they settle."""
 
 import time as clock
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -23,14 +24,32 @@ class Settled(NamedTuple):
     steady: bool
 
 
-def settled(source, *, most=40, every_s=1.0):
-    """Watch a source until it settles: a Settled.
+def settled(source: Callable[[], tuple], *, most: int = 40, every_s: float = 1.0) -> Settled:
+    """Watch a source until it settles.
 
     It has settled when the last six looks agree on the picture and move no more between their first
     and their second half than the second scatters.
-    Parameters: ``source`` any callable that gives (reading, locked); ``most`` looks before it is taken
-    as it is; ``every_s`` seconds from look to look. ValueError if it gives anything else.
 
+    Parameters
+    ----------
+    source : callable
+        Without arguments, gives (reading, locked); reading None without a picture.
+    most : int
+        Looks before it is taken as it is, 6 to 10,000.
+    every_s : float
+        Seconds from look to look, 0 to 3600.
+
+    Returns
+    -------
+    Settled
+
+    Raises
+    ------
+    ValueError
+        If the source gives anything else.
+
+    Examples
+    --------
     >>> needle = iter([(20, True), (50, True), (70, True), *[(80, True)] * 20])
     >>> seen = settled(lambda: next(needle), every_s=0)
     >>> seen.reading, seen.looks

@@ -9,6 +9,7 @@ import functools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy import optimize, stats
 
 from ..units import check, number
@@ -19,11 +20,21 @@ FIRST_LOOK = 3
 NODES = 96
 
 
-def looks_for(returns):
+def looks_for(returns: int) -> tuple[int, ...]:
     """After which whole returns to look: the first after three, at most four, the last at the end.
 
-    Parameters: ``returns`` whole returns of the plan, 1 or more.
+    Parameters
+    ----------
+    returns : int
+        Whole returns of the plan, 1 or more.
 
+    Returns
+    -------
+    tuple of int
+        Rising.
+
+    Examples
+    --------
     >>> looks_for(6), looks_for(10), looks_for(2)
     ((3, 4, 5, 6), (3, 5, 8, 10), (2,))
     """
@@ -34,13 +45,30 @@ def looks_for(returns):
     return tuple(int(np.floor(x + 0.5)) for x in np.linspace(FIRST_LOOK, returns, count))
 
 
-def stopping_constant(information, confidence=0.9):
+def stopping_constant(information: ArrayLike, confidence: float = 0.9) -> float:
     """How many standard errors either way hold the truth at every look: one for all (Pocock 1977).
 
-    Parameters: ``information`` (k,) what is known at each look, rising (pairs will do); ``confidence``
-    that no look excludes the truth. The chance is found look by look by integration over all that has
-    not stopped (Armitage, McPherson and Rowe 1969).
+    The chance is found look by look by integration over all that has not stopped (Armitage, McPherson
+    and Rowe 1969).
 
+    Parameters
+    ----------
+    information : array_like
+        What is known at each look, (k,), rising (pairs will do).
+    confidence : float
+        That no look excludes the truth, above 0 and below 1.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    ValueError
+        Where the information does not rise.
+
+    Examples
+    --------
     >>> round(stopping_constant([1, 2], 0.95), 3)
     2.178
     """
