@@ -150,7 +150,7 @@ def test_no_cable_at_all_wins_back_its_loss():
     length_m = 30.0 * 6.0 / -cable.gain_at_db(473.0)
     feed = chain.Feed("line", (chain.pad(4), chain.coax("series6", length_m)))
     site = site_with([6.0])
-    table = advice.changes(site, survey.Setup("flat", "mast", feed)).set_index("change")
+    table = advice.changes(site, survey.Setup("flat", "mast", feed=feed)).set_index("change")
     (row,) = [row for change, row in table.iterrows() if change.startswith("no cable")]
     assert row["more"] == pytest.approx(0.2257, abs=2e-4)
     assert row["helps"] == "s0"
@@ -169,7 +169,7 @@ def test_the_amplifier_at_the_mast_by_hand():
     length_m = 6.0 / -chain.coax("series6", 1.0).gain_at_db(473.0)
     parts = (chain.coax("series6", length_m), chain.amplifier("amplifier", 20.0, 2.0))
     site = site_with([8.109 - 11.0])  # 11 dB with the line it is typed for
-    setup = survey.Setup("flat", "mast", chain.Feed("line", parts))
+    setup = survey.Setup("flat", "mast", feed=chain.Feed("line", parts))
     table = advice.changes(site, setup).set_index("change")
     row = table.loc["the amplifier at the mast, not at the TV"]
     assert (row["expected"], row["more"]) == pytest.approx((0.7129, 0.2129), abs=3e-4)
@@ -186,13 +186,15 @@ def test_a_band_that_fills_the_line_is_stopped_where_others_are_left():
         bearing_deg=[0.0, 20.0, 180.0],
     )
     loud = loud.with_stations(loud.stations.assign(wanted=[True, True, False]))
-    table = advice.changes(loud, survey.Setup("flat", "mast", amplified, 0)).set_index("change")
+    table = advice.changes(
+        loud, survey.Setup("flat", "mast", feed=amplified, heading_deg=0)
+    ).set_index("change")
     assert table.loc["a filter against high VHF", "expected"] > 2 * 0.84
     assert table.loc["a filter against high VHF", "more"] > 1
     assert "a filter against UHF" not in table.index
     assert table.loc["a filter against high VHF", "price"] == "minutes, the price of a cable"
     quiet = loud.with_stations(loud.stations.assign(erp_kw=[1e-4, 1e-4, 1e-4]))
-    table = advice.changes(quiet, survey.Setup("flat", "mast", amplified, 0))
+    table = advice.changes(quiet, survey.Setup("flat", "mast", feed=amplified, heading_deg=0))
     assert not table["change"].str.contains("filter").any()
 
 
@@ -222,7 +224,7 @@ def test_at_the_distance_of_a_reach_its_chance_is_what_was_asked():
     loop = flat(4.0, 170, 700).renamed("loop", spread_db=3.0)
     table = advice.reach(loop, mount)
     feed = chain.Feed("15 m", (chain.coax("series6", 15),))
-    setup = survey.Setup(loop, mount, feed, heading_deg=0)
+    setup = survey.Setup(loop, mount, feed=feed, heading_deg=0)
     for row in table.itertuples():
         freq_mhz = 539.0 if row.band == "uhf" else 195.0
         power = {"erp_kw": row.erp_kw, "haat_m": row.haat_m, "freq_mhz": freq_mhz}
@@ -345,7 +347,7 @@ def test_the_same_seed_gives_the_same_ranking(site):
 
 
 def test_no_cable_leaves_amplifier_and_splitter_in_line(site):
-    setup = survey.Setup("wire loop", "roof mast", "mast line, amplified")
+    setup = survey.Setup("wire loop", "roof mast", feed="mast line, amplified")
     table = advice.changes(site, setup)
     gain = table.loc[table["change"].str.startswith("no cable"), "more"].item()
     assert 0 <= gain < 1
@@ -354,7 +356,9 @@ def test_no_cable_leaves_amplifier_and_splitter_in_line(site):
 
 def test_an_amplifier_behind_the_cable_is_better_before_it(site):
     cable, amplifier = chain.coax("series6", 30), MAST_AMPLIFIER
-    setup = survey.Setup("wire loop", "roof mast", chain.Feed("at the set", (cable, amplifier)))
+    setup = survey.Setup(
+        "wire loop", "roof mast", feed=chain.Feed("at the set", (cable, amplifier))
+    )
     table = advice.changes(site, setup).set_index("change")
     assert table.loc["the amplifier at the mast, not at the TV", "more"] > 0.2
 
@@ -371,7 +375,7 @@ def test_what_readings_taught_of_walls_does_not_go_outdoors(site):
     assert taught.belief.groups()[walls][0] < -1
     table = advice.changes(taught, survey.Setup("wire loop", attic)).set_index("change")
     mast = Mount("a mast", "mast", attic.height_agl_m)
-    setup, _ = survey.aimed(taught, survey.Setup("wire loop", mast, site.feed(attic.feed)))
+    setup, _ = survey.aimed(taught, survey.Setup("wire loop", mast, feed=site.feed(attic.feed)))
     wanted = site.stations["wanted"].to_numpy(bool)
     straight = survey.reception(taught, setup).chance[wanted].sum()
     assert table.loc["outdoors, same height", "expected"] == pytest.approx(straight, abs=1e-6)

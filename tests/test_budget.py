@@ -436,7 +436,7 @@ def test_an_amplifier_near_a_strong_station_is_overdriven():
     site = site_of(table)
     amplifier = chain.amplifier("mast amplifier", 20, 2, input_ip3_dbm=60, max_input_dbm=-40)
     weak = chain.Feed("amplified", (amplifier, *site.feed(None).parts))
-    setup = survey.Setup(flat(6), "mast", weak, heading_deg=0)
+    setup = survey.Setup(flat(6), "mast", feed=weak, heading_deg=0)
     rows = budget.account(1, setup, site)
     assert rows["term"].iloc[-3] == "too strong"
     assert "overload mast amplifier" in rows["why"].iloc[-3]

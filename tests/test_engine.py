@@ -197,7 +197,7 @@ def test_an_amplifier_of_unknown_make_has_a_usual_limit():
     amplifier = chain.amplifier("mast amplifier", 30.0, 2.0)
     line = chain.Feed("line", (amplifier, chain.pad(4.0)))
     loud = beside([20.0, 75.0], [20, 30])
-    setup = survey.Setup("flat", "mast", line, 0)
+    setup = survey.Setup("flat", "mast", feed=line, heading_deg=0)
     received = survey.reception(loud, setup)
     # -5 dBm at its output less 30 dB: -35; the local comes with about -10 dBm.
     assert received.others.strain.limits[0].limit_dbm == -35.0

@@ -79,7 +79,7 @@ def test_networks_and_permits_are_told(town, received):
 def test_fm_near_by_is_in_the_way_of_high_vhf_behind_an_amplifier(town):
     # 96.1 + 98.3 = 194.4 MHz, in RF 7 (188 to 195): 10 kW each at 2 km, an antenna that hears FM.
     amplified = chain.Feed("amplified", (chain.amplifier("mast amplifier", 12, 3.0, 15.0),))
-    here = survey.Setup("from FM up", "mast", amplified, 80.0)
+    here = survey.Setup("from FM up", "mast", feed=amplified, heading_deg=80.0)
     vhf = budget.reception(town, here).limits[list(town.stations["station"]).index("Quernhigh V")]
     assert (vhf.kind, vhf.by) == ("others", "Band music with Word")
     assert vhf.remedy == (

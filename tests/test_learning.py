@@ -592,7 +592,8 @@ def test_the_forecast_of_what_was_read_is_surer_than_path_and_antenna_apart(site
 def test_a_reading_of_a_shared_channel_teaches_both_stations_on_it_alike(site):
     rows = table(site, {"rf_channel": "33", "locked": False})
     told = survey.outlook(
-        survey.inform(site, rows), survey.Setup("bow-tie with screen", "roof mast", None, 60.0)
+        survey.inform(site, rows),
+        survey.Setup("bow-tie with screen", "roof mast", heading_deg=60.0),
     ).set_index("station")
     assert told.loc["Washboard", "chance"] == told.loc["Almanac", "chance"] < 0.5
 

@@ -35,13 +35,15 @@ def test_a_card_reads_as_simulate_does_at_a_house_whose_truth_is_known(number, e
     card, truth = simulate.tv_card(number), simulate.truth()
     parts = (chain.amplifier("mast amplifier", 16, 2), chain.pad(4))
     feed = chain.Feed("line", parts if card.trouble == "amplifier" else ())
-    setup = survey.Setup("double loop with screen", truth.site.mount("roof mast"), feed, 38.0)
+    setup = survey.Setup(
+        "double loop with screen", truth.site.mount("roof mast"), feed=feed, heading_deg=38.0
+    )
     pads_db = [0.0, 3.0, 6.0, 10.0, 13.0, 20.0, 26.0, 33.0]
     row = truth.site.stations["rf_channel"].tolist().index("24")
     there = [
-        truth.margin_db(survey.Setup(setup.antenna, setup.mount, feed.with_pad(p, "set"), 38.0))[
-            row
-        ]
+        truth.margin_db(
+            survey.Setup(setup.antenna, setup.mount, feed=feed.with_pad(p, "set"), heading_deg=38.0)
+        )[row]
         for p in pads_db
     ]
     tv = simulate.PaperTV(number)

@@ -217,7 +217,7 @@ def loud(amplifier_db, *heading_deg):
     mast = simulate.demo_site().mount("roof mast")
     turning = replace(mast, name="turning", aim="rotator")
     mount = mast if heading_deg else turning
-    return survey.Setup("wire dipole", mount, feed, *heading_deg)
+    return survey.Setup("wire dipole", mount, feed=feed, heading_deg=next(iter(heading_deg), None))
 
 
 def test_no_end_of_the_spare_db_is_above_none_on_more_roofs_than_come():

@@ -345,7 +345,7 @@ def test_a_rope_that_only_an_overload_keeps_from_home_is_grey_and_crossed(site, 
     loud = chain.Feed("loud", (chain.amplifier("huge", 40, 5), chain.coax("series6", 5)))
     mast = site.mounts["roof mast"]
     mount = mast if heading else replace(mast, name="turning", aim="rotator")
-    setup = survey.Setup("wire dipole", mount, loud, *heading)
+    setup = survey.Setup("wire dipole", mount, feed=loud, heading_deg=next(iter(heading), None))
     table = table_of(site, setup).iloc[drawn_rows(site)]
     picture = _made(site, setup, "by station")
     crossed = set(np.round(picture.crosses.get_ydata(), 3))

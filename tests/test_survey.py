@@ -78,9 +78,9 @@ def test_a_cost_is_worth_naming_from_three_db_on():
     for loss_db, named in ((2.9, False), (3.1, True)):
         line = chain.Feed("line", (chain.pad(loss_db),))
         site = site_with([8.0])  # through 4 dB of line: 0.416 dB missing, and less through this
-        table = survey.outlook(site, survey.Setup("flat", "mast", line, heading_deg=0))
+        table = survey.outlook(site, survey.Setup("flat", "mast", feed=line, heading_deg=0))
         assert table["limit"].item() == "nothing"
-        setup = survey.Setup(flat(-2.0), "mast", line, heading_deg=0)
+        setup = survey.Setup(flat(-2.0), "mast", feed=line, heading_deg=0)
         (limit,) = survey.outlook(site, setup)["limit"]
         assert ("cable" in limit) == named, limit
 
@@ -198,7 +198,9 @@ def test_a_line_costs_what_it_adds_to_the_noise_figure():
     # behind it, 12.11 before, 5.11 more than the tuner's 7: 6.89 dB to spare for 8 (11 dB before).
     amplifier = chain.amplifier("amplifier", 20.0, 2.0)
     line = chain.Feed("line", (chain.pad(10.0), amplifier))
-    row = survey.outlook(site_with([8.0]), survey.Setup("flat", "mast", line, 0)).iloc[0]
+    row = survey.outlook(
+        site_with([8.0]), survey.Setup("flat", "mast", feed=line, heading_deg=0)
+    ).iloc[0]
     assert row["margin_db"] == pytest.approx(6.891, abs=2e-3)
     assert "cable" in row["limit"]
 

@@ -53,7 +53,7 @@ def test_percent_are_cut_too():
 
 def test_the_outlook_and_the_comparison_say_the_cut_words():
     site = simulate.demo_site()
-    table = survey.outlook(site, survey.Setup("wire loop", "roof mast", None, 38.0))
+    table = survey.outlook(site, survey.Setup("wire loop", "roof mast", heading_deg=38.0))
     for row in table.itertuples():
         tenths = int(row.chance * 10 + 1e-9)
         assert row.roofs.startswith(f"{tenths} of 10" if tenths else "fewer than 1")

@@ -92,7 +92,7 @@ def test_cards_show_markup_as_it_is_and_the_compass_only_with_a_date():
     site = simulate.demo_site()
     names = site.stations["station"].replace("Gazette", "<script>")
     site = site.with_stations(site.stations.assign(station=names))
-    setup = survey.Setup("wire loop", "roof mast", None, 38.0)
+    setup = survey.Setup("wire loop", "roof mast", heading_deg=38.0)
     table = cards.station_table(site, setup)
     assert "<script>" not in table.html and "&lt;script&gt;" in table.html
     assert "Quorrel Ridge: 38° (north-east), 48 km (30 mi)" in table.text

@@ -104,10 +104,14 @@ def _tries(received, setup):
     antenna, mount, feed = received.antenna, received.mount, received.feed
 
     def moved(**changes):
-        return survey.Setup(antenna, replace(mount, **changes), feed, setup.heading_deg)
+        return survey.Setup(
+            antenna, replace(mount, **changes), feed=feed, heading_deg=setup.heading_deg
+        )
 
     def rewired(parts):
-        return survey.Setup(antenna, mount, chain.Feed("changed", parts), setup.heading_deg)
+        return survey.Setup(
+            antenna, mount, feed=chain.Feed("changed", parts), heading_deg=setup.heading_deg
+        )
 
     yield from _other_places(mount, moved)
     if mount.aim == "fixed":
@@ -215,7 +219,9 @@ def _with_second(site, setup, before, wanted):
     second = survey.reception(site, replace(setup, heading_deg=heading))
     antenna, mount, feed = survey.parts_of(site, setup)
     both = joined_antenna(antenna, (heading - setup.heading_deg + 180) % 360 - 180)
-    joined = survey.reception(site, survey.Setup(both, mount, feed, setup.heading_deg))
+    joined = survey.reception(
+        site, survey.Setup(both, mount, feed=feed, heading_deg=setup.heading_deg)
+    )
     yield "second_own", SECOND, np.maximum(second.chance, before)
     yield "second_joined", JOINED, joined.chance
 

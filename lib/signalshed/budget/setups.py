@@ -1,6 +1,6 @@
 """What is put up where: an antenna on a mount through a feed, aimed at a heading."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 from ..antenna import Antenna
 from ..chain import Feed
@@ -13,11 +13,13 @@ class Setup:
     """An antenna on a mount through a feed, aimed at a heading.
 
     Each of ``antenna``, ``mount`` and ``feed`` is a name in the site or the thing itself; ``feed``
-    None takes the mount's own. ``heading_deg`` true, 0 to 360; None is never aimed.
+    None takes the mount's own. ``heading_deg`` true, 0 to 360; None is never aimed. Feed and heading
+    are given by name.
     """
 
     antenna: str | Antenna
     mount: str | Mount
+    _: KW_ONLY
     feed: str | Feed | None = None
     heading_deg: float | None = None
 

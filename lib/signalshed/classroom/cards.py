@@ -44,7 +44,8 @@ def station_table(site, setup, date=None):
     minus one standard deviation, what is in the way, what would help.
 
     >>> from .. import simulate, survey
-    >>> card = station_table(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
+    >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38.0)
+    >>> card = station_table(simulate.demo_site(), setup)
     >>> card.text.splitlines()[1]
     'Comes (on 9 of 10 roofs like yours)'
     """
@@ -84,7 +85,7 @@ def aim_card(site, setup, date=None):
     compass is told too (None: true bearings only).
 
     >>> from .. import simulate, survey
-    >>> card = aim_card(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
+    >>> card = aim_card(simulate.demo_site(), survey.Setup("wire loop", "roof mast", heading_deg=38.0))
     >>> card.text.splitlines()[0]
     'wire loop, roof mast, aimed at 38° true (north-east)'
     """

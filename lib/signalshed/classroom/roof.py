@@ -51,7 +51,8 @@ def roof_words(site, setup):
     Parameters: ``site`` a Site; ``setup`` a survey.Setup with a heading.
 
     >>> from .. import simulate
-    >>> words = roof_words(simulate.demo_site(), survey.Setup("wire loop", "roof mast", None, 38.0))
+    >>> setup = survey.Setup("wire loop", "roof mast", heading_deg=38.0)
+    >>> words = roof_words(simulate.demo_site(), setup)
     >>> words[:50]
     'wire loop, roof mast, aimed at 38° true (north-eas'
     """

@@ -103,7 +103,9 @@ def _at_the_set(truth, row):
     site = truth.site
     _, mount, feed = survey.parts_of(site, survey.Setup(row.antenna, row.mount))
     feed = feed.with_pad(row.pad_db, row.pad_at) if row.pad_db else feed
-    spare_db = truth.margin_db(survey.Setup(row.antenna, mount, feed, float(row.heading_deg)))
+    spare_db = truth.margin_db(
+        survey.Setup(row.antenna, mount, feed=feed, heading_deg=float(row.heading_deg))
+    )
     spare_db = np.where(site.stations["rf_channel"] == str(row.rf_channel), spare_db, np.nan)
     if np.isnan(spare_db).all():
         return -60.0, -60.0, 0.0

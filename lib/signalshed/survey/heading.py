@@ -59,14 +59,16 @@ def best_heading(site: Site, setup: Setup) -> Aim:
     >>> 0 <= best_heading(site, Setup(next(iter(site.antennas)), "roof mast")).heading_deg < 360
     True
     """
-    parts = parts_of(site, setup)
-    if parts[1].aim == "never":
+    antenna, mount, feed = parts_of(site, setup)
+    if mount.aim == "never":
         raise ValueError(
-            f"On {parts[1].name!r} nothing can be aimed, so no heading is its best; leave the heading "
+            f"On {mount.name!r} nothing can be aimed, so no heading is its best; leave the heading "
             'out (None), or give the mount aim = "fixed".'
         )
     return site.remembered(
-        ("best heading", *parts), lambda: _best_heading(site, Setup(*parts)), ALL_THAT_COUNTS
+        ("best heading", antenna, mount, feed),
+        lambda: _best_heading(site, Setup(antenna, mount, feed=feed)),
+        ALL_THAT_COUNTS,
     )
 
 
@@ -124,7 +126,7 @@ def _candidates(level, first):
 
 def _decided(site, setup, candidates, wanted):
     """The candidate that brings most on all roofs, the first one unless another brings clearly more."""
-    fixed = Setup(setup.antenna, replace(setup.mount, aim="fixed"), setup.feed)
+    fixed = Setup(setup.antenna, replace(setup.mount, aim="fixed"), feed=setup.feed)
     there = [reception(site, replace(fixed, heading_deg=float(h))) for h in candidates]
     sums = [each.chance[wanted].sum() for each in there]
     best = int(np.argmax(sums))
@@ -194,4 +196,4 @@ def aimed(site: Site, setup: Setup) -> tuple[Setup, Aim | None]:
     if site.mount(setup.mount).aim != "fixed":
         return setup, None
     aim = best_heading(site, setup)
-    return Setup(setup.antenna, setup.mount, setup.feed, aim.heading_deg), aim
+    return Setup(setup.antenna, setup.mount, feed=setup.feed, heading_deg=aim.heading_deg), aim

@@ -226,7 +226,7 @@ def _setup_of(site, row):
     heading = None if heading is None else float(heading) % 360
     feed = _feed_as_read(site.feed(mount.feed), amplifier)
     feed = feed.with_pad(pad_db, pad_at) if pad_db else feed
-    return Setup(antenna, mount, feed, heading)
+    return Setup(antenna, mount, feed=feed, heading_deg=heading)
 
 
 def _feed_as_read(feed, amplifier):

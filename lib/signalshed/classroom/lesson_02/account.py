@@ -72,7 +72,7 @@ def account_of(
         antennas={"aerial": _aerial()},
         readings=pd.DataFrame(),
     )
-    setup = survey.Setup("aerial", mount.name, feed.name, 0.0)
+    setup = survey.Setup("aerial", mount.name, feed=feed.name, heading_deg=0.0)
     return budget.account(0, setup, site), survey.outlook(site, setup).iloc[0]
 
 
