@@ -4,6 +4,7 @@
 offsets    ``Belief``: offsets of site, places and stations; ``Observations``, ``Unknown``: what was
            read, and what readings share
 posterior  the nested sums behind it
+normals    what all who infer need of normal distributions: ends, mixtures, scattered points
 =========  ====================================================================================
 
 It knows numbers only: neither sites nor files.

@@ -15,6 +15,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from scipy.special import log_ndtr
 
 from .. import facts
+from .normals import log_between
 
 TINY = 1e-290
 HANDFUL = 400_000
@@ -63,16 +64,8 @@ def _sound_and_stray(obs, x_db):
     closed = ~(value | is_low | is_high)
     for out, width in ((sound, sd), (stray, broad)):
         ends = ((end[closed] - x[closed]) / width[closed] for end in (low, high))
-        out[closed] = _log_between(*ends)
+        out[closed] = log_between(*ends)
     return sound, stray
-
-
-def _log_between(low, high):
-    """Log probability of a normal between two ends, taken on the side where both are small."""
-    flip = low + high > 0
-    low, high = np.where(flip, -high, low), np.where(flip, -low, high)
-    log_high = log_ndtr(high)
-    return log_high + np.log1p(-np.exp(np.minimum(log_ndtr(low) - log_high, -1e-12)))
 
 
 def _slopes(obs, x_db, step=1e-3):

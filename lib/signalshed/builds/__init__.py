@@ -23,8 +23,8 @@ aluminium"``) and a screen or None. A size left out is a start value that ``tune
 
 from ..markup import shown_as as _shown_as
 from .arrays import bays
-from .build import Build, below_its_band, channel_freq_mhz
-from .card import card_html, few, gain_words, parts_html
+from .build import Build, below_its_band, channel_freq_mhz, few
+from .card import card_html, gain_words, parts_html
 from .copies import copies_differ
 from .drawing import drawing_img, drawing_svg, drawing_words
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole

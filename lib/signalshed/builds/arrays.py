@@ -1,7 +1,5 @@
 """Bays of bow-ties on an open line."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from .. import facts
@@ -42,10 +40,11 @@ def bays(freq_mhz, count=2, spacing_mm=None, arm_mm=None, wire="10 AWG", screen=
         element += fan(arm, arm / 2, half, height, kind)
     sizes = {"count": int(count), "spacing_mm": spacing, "arm_mm": arm, "wire": kind.text}
     pieces = _bay_pieces(count, spacing, arm, kind)
-    made = Build("bays", f"{count} bow-tie bays", mhz, sizes, pieces, tuple(element), balun="4:1")
     apart = "." if count == 2 else "; where they cross keep them 12 mm apart."
-    note = f"The two wires of the line never touch{apart}"
-    return as_screen(replace(made, gap_mm=2 * half, notes=(note,)), screen)
+    more = {"gap_mm": 2 * half, "notes": (f"The two wires of the line never touch{apart}",)}
+    name, element = f"{count} bow-tie bays", tuple(element)
+    made = Build("bays", name, mhz, sizes, pieces, element, balun="4:1", **more)
+    return as_screen(made, screen)
 
 
 def _crossing(half, spacing, side, kind):

@@ -276,6 +276,18 @@ def band(freq_mhz):
     return float(pair[0]), float(pair[-1])
 
 
+def few(freq_mhz, most=6):
+    """A few of many frequencies, the first and the last among them.
+
+    Parameters: ``freq_mhz`` (F,); ``most`` how many, 2 or more.
+
+    >>> few([470, 500, 539, 608], 3)
+    [470, 539, 608]
+    """
+    picks = np.unique(np.linspace(0, len(freq_mhz) - 1, most).round().astype(int))
+    return [freq_mhz[k] for k in picks]
+
+
 def channel_freq_mhz(build, region="us"):
     """Centre frequencies (F,) of the channels a build is meant for.
 

@@ -1,15 +1,10 @@
 """The card of a build as HTML, for a notebook or a page: drawing, cut list, gain."""
 
-import numpy as np
-
 from ..markup import element, paragraph, safe, table
-from .build import below_its_band
+from .build import below_its_band, few
 from .drawing import drawing_img
 from .gain import behind_words, by_channel
 from .told import facts_words, screen_words
-
-_CHANNELS = 6
-"""At most so many channels stand on a card."""
 
 
 def card_html(build, gain=True):
@@ -42,18 +37,6 @@ def parts_html(build):
     ]
     heads = ["piece", "count", "length", "in inches", "stock"]
     return drawing_img(build) + words + table(heads, [("", rows)], caption="Cut list")
-
-
-def few(freq_mhz, most=_CHANNELS):
-    """A few of many frequencies, the first and the last among them.
-
-    Parameters: ``freq_mhz`` (F,); ``most`` how many, 2 or more.
-
-    >>> few([470, 500, 539, 608], 3)
-    [470, 539, 608]
-    """
-    picks = np.unique(np.linspace(0, len(freq_mhz) - 1, most).round().astype(int))
-    return [freq_mhz[k] for k in picks]
 
 
 def gain_words(build, freq_mhz, gain_dbd):

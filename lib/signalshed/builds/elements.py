@@ -153,9 +153,9 @@ def loop(
     whole = Piece(f"loop ({shape})", 1, round_mm - gap_mm(), kind, _loop_bends(shape, round_mm))
     sizes = {"circumference_mm": round_mm, "shape": shape, "feed_at": feed_at, "wire": kind.text}
     ring, feed = line(corners, kind, closed=True), np.array([[0, *corners[0] / 1000]])
-    made = Build("loop", f"{shape} loop", mhz, sizes, (whole,), (ring,), feed)
     way = "horizontal" if feed_at == "bottom" else "vertical"
-    return as_screen(replace(made, polarization=way), screen)
+    made = Build("loop", f"{shape} loop", mhz, sizes, (whole,), (ring,), feed, polarization=way)
+    return as_screen(made, screen)
 
 
 def loop_points(shape, circumference_mm):

@@ -8,7 +8,7 @@ import pandas as pd
 
 from .. import facts, wires
 from ..units import number
-from .build import channel_freq_mhz, check_build
+from .build import channel_freq_mhz, check_build, few
 from .forms import FORMS
 from .gain import realised_gain_dbd, width_deg
 from .joining import ways_mm
@@ -78,17 +78,10 @@ def sizes_to_tune(build):
     ['circumference_mm', 'behind_mm']
     """
     check_build(build)
-    names = [name for name, value in build.sizes.items() if _in_mm(name, value)]
+    names = [name for name, value in build.sizes.items() if name.endswith("_mm") and value]
+    names = [name for name in names if name not in ("places_mm", "lines_mm", "feed_mm")]
     names += ["leg_mm"] if build.lines else []
     return names + (["behind_mm"] if build.screen is not None else [])
-
-
-def _in_mm(name, value):
-    return (
-        name.endswith("_mm")
-        and name not in ("places_mm", "lines_mm", "feed_mm")
-        and value is not None
-    )
 
 
 def worst_dbd(build, freq_mhz=None):
@@ -108,8 +101,7 @@ def _across(build, most=7):
     low, high = build.band_mhz
     if low == high:
         return np.array([low])
-    known = channel_freq_mhz(build)
-    return known[np.unique(np.linspace(0, len(known) - 1, most).round().astype(int))]
+    return np.array(few(channel_freq_mhz(build), most))
 
 
 def tune(build, names=None):

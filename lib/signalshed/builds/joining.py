@@ -3,7 +3,7 @@
 import numpy as np
 
 from .. import facts, wires
-from ..units import number
+from ..units import LIGHT_M_MHZ, number
 
 
 def cable_leg(length_mm, crossed=False):
@@ -28,7 +28,7 @@ def half_wave_leg_mm(freq_mhz, way_mm):
     >>> half_wave_leg_mm(539, 160)
     236.0
     """
-    half = facts.value("builds", "leg_velocity") * 149896.229 / freq_mhz
+    half = facts.value("builds", "leg_velocity") * 500 * LIGHT_M_MHZ / freq_mhz
     return float(round(max(half, way_mm)))
 
 

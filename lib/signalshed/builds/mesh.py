@@ -5,9 +5,7 @@ import functools
 import numpy as np
 
 from .. import facts
-from ..units import check, plain
-
-C_MM_MHZ = facts.value("constants", "speed_of_light") / 1e3
+from ..units import LIGHT_M_MHZ, check, plain
 
 
 def mesh_leak_db(freq_mhz, opening_mm, wire_mm):
@@ -29,7 +27,7 @@ def mesh_leak_db(freq_mhz, opening_mm, wire_mm):
 def _openness(freq_mhz, opening_mm, wire_mm):
     d = check("opening_mm", opening_mm, above=0)
     a = check("wire_mm", wire_mm, above=0) / 2
-    ratio = d * check("freq_mhz", freq_mhz, above=0) / C_MM_MHZ
+    ratio = d * check("freq_mhz", freq_mhz, above=0) / (1000 * LIGHT_M_MHZ)
     if np.any(2 * a >= d):
         raise ValueError(
             f"wire_mm is {np.max(2 * a):g}; it must be below opening_mm, {np.min(d):g}."

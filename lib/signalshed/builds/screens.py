@@ -29,12 +29,8 @@ def rod_screen(width_mm, height_mm, rods, rod="6 mm aluminium", uprights=2, behi
     wide, high = _outline(width_mm, height_mm)
     count, kind = int(check("rods", rods, low=2, high=200)), stock(rod)
     ties = _uprights(uprights)
-
-    def draw(top_mhz, polarization, behind_m):
-        offsets = np.linspace(-0.5, 0.5, count) * high / 1000
-        places = [(-behind_m, offset) for offset in offsets]
-        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
-
+    places = [(0.0, offset) for offset in np.linspace(-0.5, 0.5, count) * high / 1000]
+    draw = _of_rods(places, wide, kind, ties)
     sizes = {"width_mm": wide, "height_mm": high, "rods": count, "rod": kind.text, "uprights": ties}
     pieces = [Piece("screen rod", count, wide, kind)]
     if ties:
@@ -108,12 +104,8 @@ def corner_screen(width_mm, side_mm, rods, rod="6 mm aluminium", uprights=None, 
     wide, side = _outline(width_mm, side_mm)
     count, kind = int(check("rods", rods, low=2, high=100)), stock(rod)
     ties = int(np.ceil(wide / _UPRIGHT_STEP_MM)) + 1 if uprights is None else _uprights(uprights)
-
-    def draw(top_mhz, polarization, behind_m):
-        out = side / 1000 / np.sqrt(2) * np.arange(-count, count + 1) / count
-        places = [(abs(off) - behind_m, off) for off in out]
-        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
-
+    out = side / 1000 / np.sqrt(2) * np.arange(-count, count + 1) / count
+    draw = _of_rods([(abs(offset), offset) for offset in out], wide, kind, ties)
     sizes = {"width_mm": wide, "side_mm": side, "rods": count, "rod": kind.text, "uprights": ties}
     pieces = [Piece("corner rod", 2 * count + 1, wide, kind)]
     if ties:
@@ -177,6 +169,16 @@ def _outline(width_mm, height_mm):
     )
 
 
+def _of_rods(places_m, wide, kind, ties):
+    """What draws rods at places (x from what stands behind, across), metres, and uprights."""
+
+    def draw(top_mhz, polarization, behind_m):
+        places = [(x - behind_m, across) for x, across in places_m]
+        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
+
+    return draw
+
+
 def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
     """What draws rods, tied every quarter wave, that leak as the mesh does.
 
@@ -194,9 +196,9 @@ def _stand_in(wide, high, opening_mm, wire_mm, metal="zinc_coated"):
         if opening_mm and opening_mm >= pitch:
             diameter_mm = wire_mm
         kind = stock(f"{diameter_mm:.3f} mm {metal}")
-        places = [(-behind_m, offset) for offset in np.linspace(-0.5, 0.5, count) * high / 1000]
+        places = [(0.0, offset) for offset in np.linspace(-0.5, 0.5, count) * high / 1000]
         ties = int(np.ceil(wide / (1000 * LIGHT_M_MHZ / top_mhz / 4))) + 1
-        return _ladder(places, wide / 1000, kind, ties, (top_mhz, polarization))
+        return _of_rods(places, wide, kind, ties)(top_mhz, polarization, behind_m)
 
     return draw
 
@@ -208,7 +210,7 @@ def _ladder(places_m, width_m, kind, ties, seen_by):
     """
     top_mhz, polarization = seen_by
     order = [0, 1, 2] if polarization == "horizontal" else [0, 2, 1]
-    longest_m = 29.9792458 / top_mhz
+    longest_m = LIGHT_M_MHZ / 10 / top_mhz
 
     def wire(points):
         points = np.array(points)[:, order]

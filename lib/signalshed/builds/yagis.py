@@ -1,7 +1,6 @@
 """The Yagi: start sizes after measured designs, for any boom and rod; the driven rod matched."""
 
 import functools
-from dataclasses import replace
 
 import numpy as np
 
@@ -49,8 +48,7 @@ def yagi(
     sizes = {"boom_wavelengths": float(boom_wavelengths), "lengths_mm": lengths}
     sizes |= {"places_mm": places, "driven_mm": driven, "rod": kind.text}
     name, element = f"Yagi of {len(lengths) + 1} elements", (_folded(driven, kind), *rods)
-    made = Build("yagi", name, mhz, sizes, tuple(pieces), element, _FEED_M)
-    return replace(made, notes=(_boom_note(),))
+    return Build("yagi", name, mhz, sizes, tuple(pieces), element, _FEED_M, notes=(_boom_note(),))
 
 
 _FEED_M = np.array([[0, 0, -_FOLDED_MM / 2000]])

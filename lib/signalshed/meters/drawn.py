@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import ndtr
 
+from ..belief.normals import quantiles
 from ..units import SDS_TO_90
 from . import full
 from .likelihood import hats, slopes
@@ -158,30 +159,6 @@ class Drawn:
         margin = self.at(reading)
         margin = np.clip(margin, *np.quantile(margin, [0.025, 0.975], axis=0))
         return (margin - margin.mean(axis=0)) / np.sqrt(len(margin))
-
-
-def quantiles(mean, sd, levels, *, least=-np.inf, weight=None, rounds=14):
-    """Quantiles (each (n,)) of mixtures of normals (D, n), none below ``least``, by bisection.
-
-    Parameters: ``mean`` and ``sd`` of each; ``levels`` asked for; ``least`` a bound of all; ``weight``
-    (D,) of each, None for alike; ``rounds`` of halving twelve sds and the means' spread, 14 to a
-    hundredth of a dB.
-    """
-
-    def share(above):
-        return above.mean(axis=0) if weight is None else np.tensordot(weight, above, 1)
-
-    none = share(ndtr((least - mean) / sd))
-    out = []
-    for level in levels:
-        low = np.maximum((mean - 6 * sd).min(axis=0), least)
-        high = (mean + 6 * sd).max(axis=0)
-        for _ in range(rounds):
-            middle = (low + high) / 2
-            under = share(ndtr((middle - mean) / sd)) < none + level * (1 - none)
-            low, high = np.where(under, middle, low), np.where(under, high, middle)
-        out.append((low + high) / 2)
-    return out
 
 
 def step_of(reading, scale_step):

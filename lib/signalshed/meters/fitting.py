@@ -11,8 +11,8 @@ import functools
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import ndtri
 
+from ..belief.normals import cloud
 from . import full
 from .drawn import Drawn, step_of
 from .guessing import default
@@ -21,7 +21,7 @@ from .likelihood import SIZES_LOG_SD, Ladder
 KNOTS = 9
 CROWD = 0.5
 """Share of the knots that stand where rungs crowd; the others are even along the scale."""
-NET = 32
+NET, SEED = 32, 7
 DRAWS = 32
 KEPT = 160
 MOST_SHARES = 4.0
@@ -57,14 +57,6 @@ def _ladder(rungs):
         knots = np.unique(np.round((knots - low) / step)) * step + low
     knots[-1] = top
     return Ladder(rungs, knots, step)
-
-
-@functools.cache
-def _cloud(count, width):
-    """Evenly scattered normal points (count, width), always the same."""
-    from scipy.stats import qmc  # takes half a second to load, and only a ladder needs it
-
-    return ndtri(qmc.Sobol(width, seed=7).random(count))
 
 
 @functools.lru_cache(maxsize=32)
@@ -153,18 +145,18 @@ def _net(ladder):
 
     From as wide as the prior they are drawn in twice: a ladder of many steady rungs lies far out.
     """
-    cloud = _cloud(NET, 3)
-    net, x = ladder.sizes + 1.2 * SIZES_LOG_SD * cloud, np.tile(_start(ladder), (NET, 1))
+    points = cloud(NET, 3, SEED)
+    net, x = ladder.sizes + 1.2 * SIZES_LOG_SD * points, np.tile(_start(ladder), (NET, 1))
     for wider in (WIDER, (1.0, 1.0, 1.0)):
         x, curved = _climbed(ladder, x, net, wider)
         log = ladder.log_posterior(x, net) - 0.5 * np.linalg.slogdet(curved)[1]
-        log += 0.5 * (cloud**2).sum(axis=1)
+        log += 0.5 * (points**2).sum(axis=1)
         log -= log.max()
         weight = np.exp(0.7 * log) / np.exp(0.7 * log).sum()
         centre = weight @ net
         spread = (weight[:, None] * (net - centre)).T @ (net - centre)
         root = np.linalg.cholesky(1.3 * spread + np.diag(0.15 * SIZES_LOG_SD) ** 2)
-        before, net = net, centre + cloud @ root.T
+        before, net = net, centre + points @ root.T
         apart = (((net[:, None] - before) / SIZES_LOG_SD) ** 2).sum(axis=-1)
         x = x[np.argmin(apart - 0.2 * np.maximum(log, -20), axis=1)]
     return net, x
@@ -182,7 +174,7 @@ def _drawn(ladder):
     x = (x[:, None] + points @ np.swapaxes(turned, 1, 2)).reshape(-1, width)
     noise = np.repeat(net, DRAWS, axis=0)
     log = -0.5 * (TAIL + width) * np.log1p((points**2).sum(axis=-1) / TAIL)
-    log = log + 0.5 * (np.log(values).sum(axis=1) - (_cloud(NET, 3) ** 2).sum(axis=1))[:, None]
+    log = log + 0.5 * (np.log(values).sum(axis=1) - (cloud(NET, 3, SEED) ** 2).sum(axis=1))[:, None]
     return x, noise, ladder.log_posterior(x, noise) - log.ravel()
 
 

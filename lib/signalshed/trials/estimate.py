@@ -11,10 +11,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import log_ndtr
-from scipy.stats import norm, qmc
 
-from ..meters.drawn import quantiles
+from ..belief.normals import cloud, log_between, quantiles
 from .model import SDS, Design, prior, solve
 
 STEP = 0.15
@@ -173,8 +171,7 @@ def _told(mean, variance, ends, sd):
     turned = low + high < 0
     near, far = np.where(turned, -high, low), np.where(turned, -low, high)
     near, far = np.where(point, 0.0, near), np.where(point, np.inf, far)
-    log_near, log_far = log_ndtr(-near), log_ndtr(-far)
-    log_inside = log_near + np.log1p(-np.exp(np.minimum(log_far - log_near, -1e-9)))
+    log_inside = log_between(near, far)
     at_near, at_far = (np.exp(_log_density(x) - log_inside) for x in (near, far))
     far = np.where(np.isinf(far), 0.0, far)
     moved = at_near - at_far
@@ -219,7 +216,7 @@ def _positive(matrix):
 
 def _averaged(sites, centre, curvature):
     """Differences over an even net of log sds stretched to the posterior, weighted by probability."""
-    net = norm.ppf(qmc.Sobol(centre.size, scramble=True, seed=1).random(POINTS))
+    net = cloud(POINTS, centre.size, seed=1)
     root = np.linalg.cholesky(np.linalg.inv(curvature)) * WIDER
     log, found = [], []
     for part in np.array_split(net, POINTS // 8):

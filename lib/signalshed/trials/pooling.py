@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from scipy import optimize, stats
 
-from ..meters.drawn import quantiles
+from ..belief.normals import quantiles
 from ..units import SDS_TO_90, check_type
 from ..words import counted, listed, signed
 from .comparison import Comparison
