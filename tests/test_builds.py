@@ -40,7 +40,7 @@ def test_kitchen_foil_in_skin_depths():
 
 
 @pytest.mark.parametrize(
-    ("opening_mm", "mhz", "leak_db", "loss_db"),
+    ("opening_mm", "mhz", "leak_db"),
     # Shunt reactance of a wire grid: formula by an abstract, its author and year (Macfarlane 1946)
     # unchecked. 1.0 mm wire: tabulated from the formula apart from this code, with its small
     # correction F; no table was read.

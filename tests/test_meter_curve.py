@@ -121,7 +121,7 @@ def test_what_a_full_meter_shows_in_a_log_is_a_bound_and_what_it_does_not_is_a_v
 def test_readings_that_no_margin_shows_spoil_no_count():
     """Five bars over a cliff: below one bar lie no dB at all, and dividing by them made all a bound."""
     table = _typed([5, 5, 5, 4, 4, 3, 2, 1]).assign(scale="bars")
-    drawn = MeterCurve.fit(table).drawn
+    drawn = MeterCurve.fit(table).shape
     cliff = replace(drawn, margin_db=drawn.margin_db - drawn.margin_db[:, :1] + 0.01)
     with np.errstate(all="raise", under="ignore"):
         below = cliff.as_noted_in(np.repeat([5.0, 4, 3, 2, 1], [30, 9, 9, 9, 9])).bound_from
@@ -156,13 +156,13 @@ def test_a_display_in_tens_or_fives_is_known_by_its_readings(step):
     rng = np.random.default_rng(step)
     rows = [r for k in range(3) for r in _rungs(meter, 17 + k, str(20 + k), rng, range(0, 60, 2))]
     curve = MeterCurve.fit(_table(rows))
-    assert curve.drawn.step == step
+    assert curve.shape.step == step
     rise = (meter.top - meter.bottom) / meter.span_db  # 3.2 % a dB on average, less at 60 and above
     out = curve.to_margin_db(60, True)
     assert 0.8 * step / rise < out.high_db - out.low_db < 2.5 * step / rise + 1.5
     fine = replace(meter, step=1.0)
     rows = [r for k in range(3) for r in _rungs(fine, 17 + k, str(20 + k), rng, range(0, 60, 2))]
-    assert MeterCurve.fit(_table(rows)).drawn.step == 1
+    assert MeterCurve.fit(_table(rows)).shape.step == 1
 
 
 def test_a_reading_in_tens_through_a_fine_ladder_is_a_bracket():
@@ -188,7 +188,7 @@ def test_curves_rise_whatever_the_ladder():
     for _ in range(10):
         curve = MeterCurve.fit(_typed(rng.integers(20, 100, 6)[np.argsort(rng.random(6))]))
         if curve.source == "ladder":
-            assert (np.diff(curve.drawn.margin_db, axis=1) > 0).all()
+            assert (np.diff(curve.shape.margin_db, axis=1) > 0).all()
             out = curve.to_margin_db(np.arange(0, 101.0), True)
             assert (np.diff(out.value_db) > -0.05).all() and (out.low_db <= out.value_db).all()
 

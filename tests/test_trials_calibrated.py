@@ -77,13 +77,13 @@ def test_a_good_ladder_of_a_full_meter_does_not_harm():
 
 def test_ceilings_taken_as_values_do_not(monkeypatch):
     """The trap the bounds are there for: a full meter believed makes the intervals hold nothing."""
-    bracket = meters.inverting.brackets
+    bracket = meters.drawn.Drawn.brackets
 
     def believed(curve, reading):
         low, _, *rest = bracket(curve, reading)
         return low, low, *rest
 
-    monkeypatch.setattr(meters.inverting, "brackets", believed)
+    monkeypatch.setattr(meters.drawn.Drawn, "brackets", believed)
     held, _, _, _ = _covered(FULL, 25)
     assert held < 0.65
 

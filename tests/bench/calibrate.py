@@ -118,13 +118,13 @@ def prior_without(parts):
 @contextmanager
 def ceilings_believed():
     """A full meter's bound taken for a value."""
-    usual = meters.inverting.brackets
+    usual = meters.drawn.Drawn.brackets
 
     def brackets(curve, reading):
         low, _, *rest = usual(curve, reading)
         return low, low, *rest
 
-    with changed(meters.inverting, "brackets", brackets):
+    with changed(meters.drawn.Drawn, "brackets", brackets):
         yield
 
 

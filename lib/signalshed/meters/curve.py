@@ -1,6 +1,5 @@
 """From a reading to decibels above the level where this tuner loses lock, with plus and minus."""
 
-import functools
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -10,15 +9,13 @@ from numpy.typing import ArrayLike
 
 from ..tables import locks
 from ..units import SDS_TO_90, number
-from . import fitting, guessing, inverting
+from . import fitting, guessing
 from .display import Scale
 from .display import scale as find_scale
-from .drawn import Drawn
+from .drawn import LOCK_SD_DB, Drawn
 from .guessing import default as _default
+from .known import Known
 from .ladder import Rungs
-
-CLEAR = 2.5
-"""So many flickers below the full meter a reading counts as a value."""
 
 
 class Margin(NamedTuple):
@@ -59,26 +56,15 @@ class Linear(NamedTuple):
 class MeterCurve:
     """The reading of one tuner's scale as a function of the margin, with its uncertainty.
 
-    Made by ``fit`` (a ladder), ``default`` (no ladder) or ``exact`` (a scale in dB).
-    ``knots_db`` (k,) margins; ``reading`` (k,) the rising curve there; ``covariance`` (k, k) of its
-    errors; ``flicker`` sd of one look, in units of the scale; ``ceiling`` the reading at which the
-    meter is full; ``full_by_db`` margin at which it is, if it was seen full (inf: never);
-    ``zero_known`` False for a ladder that never lost lock: its dB are differences only; ``source``
-    ladder, default or exact; ``notes`` sentences; ``drawn`` of a ladder the curves that may be true:
-    knots are then their medians, and there is no covariance.
+    Made by ``fit`` (a ladder), ``default`` (no ladder) or ``exact`` (a scale in dB). ``shape`` is what
+    reads it backward: of a ladder many Drawn curves that may be true, else one Known but for normal
+    errors; ``source`` ladder, default or exact; ``notes`` sentences.
     """
 
     scale: Scale
-    knots_db: np.ndarray
-    reading: np.ndarray
-    covariance: np.ndarray | None
-    flicker: float
-    ceiling: float
-    full_by_db: float
-    zero_known: bool
+    shape: Drawn | Known
     source: str
     notes: tuple = ()
-    drawn: Drawn | None = None
 
     @classmethod
     def fit(cls, ladder: pd.DataFrame) -> "MeterCurve":
@@ -121,11 +107,7 @@ class MeterCurve:
                 "only. Add pads until the picture breaks."
             )
         notes += fitting.add_pads(rungs)
-        drawn = fitting.fit(rungs)
-        middle_db = np.median(drawn.margin_db, axis=0)
-        line = middle_db, drawn.knots, None, float(np.median(drawn.flicker))
-        full = rungs.ceiling, float(middle_db[-1]) if drawn.looks else np.inf
-        return cls(rungs.scale, *line, *full, rungs.zero_known, "ladder", tuple(notes), drawn)
+        return cls(rungs.scale, fitting.fit(rungs), "ladder", tuple(notes))
 
     @classmethod
     def default(cls, scale: str | Scale = "quality", notes: tuple = ()) -> "MeterCurve":
@@ -156,14 +138,8 @@ class MeterCurve:
             said = f"No meter ladder: its zero is taken at {zero:.4g} dB, give or take {sd:g}."
             return cls.exact(scale, zero, sd, notes=(*notes, said))
         said = "No meter ladder was made, so this meter's percent or bars say little: a wide guess."
-        return cls._guessed(scale, _default("default_span_db"), (*notes, said))
-
-    @classmethod
-    def _guessed(cls, scale, span_db, notes, slope_sd=None):
-        """A straight line from the usual bottom to full scale over ``span_db``, widely uncertain."""
-        slope_sd = _default("default_slope_sd") if slope_sd is None else slope_sd
-        line = guessing.straight(scale, span_db, slope_sd)
-        return cls(scale, *line, scale.high, np.inf, True, "default", notes)
+        line = guessing.straight(scale, _default("default_span_db"), _default("default_slope_sd"))
+        return cls(scale, line, "default", (*notes, said))
 
     def guesses(self) -> "tuple[tuple[float, MeterCurve], ...]":
         """This curve and others as good by what is known: for differences in dB.
@@ -182,11 +158,12 @@ class MeterCurve:
         """
         if self.source != "default":
             return ((1.0, self),)
-        spans, shares = guessing.spans_db(self.knots_db[-1], self.full_by_db)
+        spans, shares = guessing.spans_db(self.shape.knots_db[-1], self.shape.full_by_db)
         slope_sd = _default("default_left_slope_sd")
-        curves = (self._guessed(self.scale, span, self.notes, slope_sd) for span in spans)
-        held = {"ceiling": self.ceiling, "full_by_db": self.full_by_db}
-        return tuple((float(w), replace(c, **held)) for w, c in zip(shares, curves, strict=True))
+        held = {"ceiling": self.shape.ceiling, "full_by_db": self.shape.full_by_db}
+        lines = (replace(guessing.straight(self.scale, s, slope_sd), **held) for s in spans)
+        curves = (replace(self, shape=line) for line in lines)
+        return tuple(zip(map(float, shares), curves, strict=True))
 
     @classmethod
     def exact(
@@ -230,8 +207,9 @@ class MeterCurve:
             raise ValueError(f"zero is {zero:g}; it must lie on the scale {scale.name}.")
         error = np.full(knots.size, sd / scale.db_per_unit)
         flicker = _default("ratio_flicker_db") / scale.db_per_unit
-        line = knots, start + knots / scale.db_per_unit, np.outer(error, error), flicker
-        return cls(scale, *line, scale.high, np.inf, True, "exact", tuple(notes))
+        reading = start + knots / scale.db_per_unit
+        line = Known(scale, knots, reading, np.outer(error, error), flicker, scale.high)
+        return cls(scale, line, "exact", tuple(notes))
 
     def to_margin_db(self, reading: ArrayLike, locked: ArrayLike) -> Margin:
         """Readings as dB above the level at which this tuner loses lock.
@@ -260,7 +238,7 @@ class MeterCurve:
         status, rows, which = self._sort(reading, locked)
         value, low, high = (np.full(reading.shape, np.nan) for _ in range(3))
         if rows.size:
-            middle, ends, full = inverting.inverted(self, rows, with_curve=True)
+            middle, ends, full = self.shape.inverted(rows)
             value[which[0]], low[which[0]], high[which[0]] = np.stack([middle, *ends])[:, which[1]]
             status[which[0]] = np.where(full[which[1]], "at least", status[which[0]])
         self._bounds(status, reading, value, low, high)
@@ -286,13 +264,13 @@ class MeterCurve:
         _, reading, locked = _looks(reading, locked)
         status, rows, (at, back) = self._sort(reading, locked)
         low, high = np.full((2, reading.size), np.nan)
-        noise = np.full(reading.size, inverting.LOCK_SD_DB)
+        noise = np.full(reading.size, LOCK_SD_DB)
         less, picture = status == "less than", (status == "at least")
         low[less], high[less] = -np.inf, 0.0
         low[picture], high[picture] = 0.0, np.inf
         shared, tilt = np.zeros((2, reading.size, 0))
         if rows.size:
-            found = inverting.brackets(self._as_noted_in(reading[at]), rows)
+            found = self.shape.as_noted_in(reading[at]).brackets(rows)
             shared, tilt = np.zeros((2, reading.size, found[3].shape[1]))
             low[at], high[at], noise[at], shared[at], tilt[at] = (part[back] for part in found)
         value = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
@@ -320,7 +298,8 @@ class MeterCurve:
         ['measured', 'at least']
         """
         if reading is None:
-            ends = max(self.reading[0], self.scale.low), min(self.reading[-1], self.ceiling)
+            first, last = self.shape.reading[[0, -1]]
+            ends = max(first, self.scale.low), min(last, self.shape.ceiling)
             reading = np.unique(np.round(np.linspace(*ends, 21) / self.scale.step))
             reading = reading * self.scale.step
         margin = self.to_margin_db(reading, True)
@@ -332,14 +311,12 @@ class MeterCurve:
             "status": margin.status,
         })  # fmt: skip
 
-    @functools.cached_property
-    def errors(self) -> np.ndarray:
-        """Square root (k, m) of the covariance, tiny directions dropped; of a curve without ladder."""
-        values, vectors = np.linalg.eigh(self.covariance)
-        keep = values > 1e-4 * values.max()
-        return vectors[:, keep] * np.sqrt(values[keep])
+    @property
+    def zero_known(self) -> bool:
+        """False for a ladder that never lost lock: its dB are differences only."""
+        return self.shape.zero_known
 
-    @functools.cached_property
+    @property
     def zero_sd_db(self) -> float:
         """How surely its zero is known, dB: one error of all readings alike, a part of each one's ends.
 
@@ -348,35 +325,7 @@ class MeterCurve:
         >>> round(MeterCurve.exact("cn_db", 15.2, 1.5).zero_sd_db, 6)
         1.5
         """
-        if self.drawn is not None:
-            return self.drawn.zero_sd_db
-        exact = self.source == "exact" or self.scale.db_per_unit
-        return float(np.sqrt(self.covariance[0, 0]) * self.scale.db_per_unit) if exact else 0.0
-
-    def _as_noted_in(self, reading):
-        """This curve, as the readings (n,) of a log are to be read."""
-        if self.drawn is None:
-            return self
-        return replace(self, drawn=self.drawn.as_noted_in(reading))
-
-    def _sort(self, reading, locked):
-        """Status without the ceiling, the distinct readings to invert, and where each belongs."""
-        known = self.scale.holds(reading) & (locked == 1)
-        status = np.full(reading.size, "unusable", dtype=object)
-        status[known] = "measured"
-        status[(locked == 1) & np.isnan(reading)] = "at least"
-        status[locked == 0] = "less than"
-        at = np.flatnonzero(known)
-        rows, back = np.unique(reading[at], return_inverse=True)
-        return status, rows, (at, back)
-
-    def _bounds(self, status, reading, value, low, high):
-        """Fill in the rows that are bounds without a reading: only the picture, or none at all."""
-        edge = SDS_TO_90 * inverting.LOCK_SD_DB if self.zero_known else np.inf
-        least = (status == "at least") & np.isnan(reading)
-        value[least], low[least], high[least] = 0.0, -edge, np.inf
-        less = status == "less than"
-        value[less], low[less], high[less] = 0.0, -np.inf, edge
+        return self.shape.zero_sd_db
 
     @property
     def bound_from(self) -> float:
@@ -387,9 +336,7 @@ class MeterCurve:
         >>> MeterCurve.exact("cn_db", 15.2).bound_from
         59.2
         """
-        if self.drawn is not None:
-            return self.drawn.bound_from
-        return min(self.ceiling, self.reading[-1]) - 0.5 * self.scale.step - CLEAR * self.flicker
+        return self.shape.bound_from
 
     def full_at_db(self) -> float:
         """The margin from which readings of this meter are only bounds.
@@ -404,10 +351,26 @@ class MeterCurve:
         >>> MeterCurve.default("quality").full_at_db() < 20
         True
         """
-        if self.drawn is not None:
-            return self.drawn.full_at_db
-        edge = np.interp(self.bound_from, *inverting.strictly_rising(self))
-        return float(min(edge, self.full_by_db))
+        return self.shape.full_at_db
+
+    def _sort(self, reading, locked):
+        """Status without the ceiling, the distinct readings to invert, and where each belongs."""
+        known = self.scale.holds(reading) & (locked == 1)
+        status = np.full(reading.size, "unusable", dtype=object)
+        status[known] = "measured"
+        status[(locked == 1) & np.isnan(reading)] = "at least"
+        status[locked == 0] = "less than"
+        at = np.flatnonzero(known)
+        rows, back = np.unique(reading[at], return_inverse=True)
+        return status, rows, (at, back)
+
+    def _bounds(self, status, reading, value, low, high):
+        """Fill in the rows that are bounds without a reading: only the picture, or none at all."""
+        edge = SDS_TO_90 * LOCK_SD_DB if self.zero_known else np.inf
+        least = (status == "at least") & np.isnan(reading)
+        value[least], low[least], high[least] = 0.0, -edge, np.inf
+        less = status == "less than"
+        value[less], low[less], high[less] = 0.0, -np.inf, edge
 
     def __repr__(self):
         zero = "" if self.zero_known else ", differences only"
@@ -433,5 +396,6 @@ def _bounds_only(rungs, notes):
     """The guessed curve, held to what the ladder still says: by which margin the meter was full."""
     full_by = np.nanmin((rungs.lost_db[rungs.channel] - rungs.cost_db)[rungs.full], initial=np.inf)
     span = float(np.clip(full_by, 3.0, _default("default_span_db")))
-    curve = MeterCurve._guessed(rungs.scale, span, notes)
-    return replace(curve, ceiling=rungs.ceiling, full_by_db=float(full_by))
+    line = guessing.straight(rungs.scale, span, _default("default_slope_sd"))
+    line = replace(line, ceiling=rungs.ceiling, full_by_db=float(full_by))
+    return MeterCurve(rungs.scale, line, "default", notes)

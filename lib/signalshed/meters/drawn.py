@@ -23,13 +23,13 @@ SMALLEST_POWER = 1e-4
 class Drawn:
     """Curves as good by what is known, each the margin at which a reading comes to be shown.
 
-    ``knots`` (k,) readings; ``margin_db`` (D, k) there; ``noise_db`` and ``flicker`` (D,) sds before
+    ``reading`` (k,) knots; ``margin_db`` (D, k) there; ``noise_db`` and ``flicker`` (D,) sds before
     the curve and, in units, after it; ``step`` of the display; ``size`` of the scale; ``ceiling`` the
     reading of the full meter, seen so often in ``looks``; ``zero_known`` as in MeterCurve;
     ``values_below`` from where readings are bounds, as many at the ceiling tell it; None: too few.
     """
 
-    knots: np.ndarray
+    reading: np.ndarray
     margin_db: np.ndarray
     noise_db: np.ndarray
     flicker: np.ndarray
@@ -43,16 +43,16 @@ class Drawn:
     def at(self, reading):
         """Margins (D, n) at which ``reading`` (n,) comes to be shown; below the lowest, near 0."""
         reading = np.asarray(reading, dtype=float)
-        inside = self.margin_db @ hats(self.knots, reading).T
+        inside = self.margin_db @ hats(self.reading, reading).T
         lowest = np.maximum(self.margin_db[:, :1], 0.05)
-        first = np.diff(self.margin_db[:, :2], axis=1) / (self.knots[1] - self.knots[0])
-        under = np.maximum(self.knots[0] - reading, 0.0)
+        first = np.diff(self.margin_db[:, :2], axis=1) / (self.reading[1] - self.reading[0])
+        under = np.maximum(self.reading[0] - reading, 0.0)
         return inside - lowest + lowest * np.exp(-under * first / lowest)
 
     def looks_at(self, reading):
         """Margin, sd of a look without rounding, and dB of the display's step, (D, n) each."""
         low, high = self.at(reading - self.step / 2), self.at(reading + self.step / 2)
-        slope = self.margin_db @ slopes(self.knots, reading, self.step).T
+        slope = self.margin_db @ slopes(self.reading, reading, self.step).T
         own = np.sqrt(self.noise_db[:, None] ** 2 + (self.flicker[:, None] * slope) ** 2)
         return (low + high) / 2, own, high - low
 
@@ -71,7 +71,7 @@ class Drawn:
             return self.values_below
         last = self.ceiling - self.step / 2
         most = last - CLEAR * self._most_flicker() if self.looks < FEW_LOOKS else last
-        count = min(int((self.ceiling - self.knots[0]) / self.step), 60)
+        count = min(int((self.ceiling - self.reading[0]) / self.step), 60)
         reading = self.ceiling - self.step * np.arange(count, -1, -1.0)
         at_top, at_best = self._chances(reading)
         likely = at_top.mean(axis=0) > 0.05 * at_best.mean(axis=0)
@@ -89,7 +89,7 @@ class Drawn:
 
         Without looks at a full meter it cannot be told from noise in dB.
         """
-        slope = (self.margin_db[:, -1] - self.margin_db[:, 0]) / np.ptp(self.knots)
+        slope = (self.margin_db[:, -1] - self.margin_db[:, 0]) / np.ptp(self.reading)
         return min(np.median(np.hypot(self.flicker, self.noise_db / slope)), 0.01 * self.size)
 
     def _chances(self, reading):
@@ -103,6 +103,7 @@ class Drawn:
 
     @property
     def full_at_db(self):
+        """The margin from which readings are only bounds, dB."""
         return float(np.median(self.at(np.array([self.bound_from]))))
 
     def inverted(self, reading):
@@ -129,7 +130,7 @@ class Drawn:
         coarse = ~bound & (width > COARSE_DB) & (width > 2 * own)
         if self.zero_known:
             edges = np.maximum(edges, 0.0)
-            edges[0, asked < self.knots[0] + self.step] = 0.0
+            edges[0, asked < self.reading[0] + self.step] = 0.0
         value = np.where(coarse, edges.mean(axis=0), value)
         noise = np.where(coarse | bound, own, np.hypot(own, width / np.sqrt(12)))
         low = np.where(coarse, edges[0], value)
@@ -140,10 +141,10 @@ class Drawn:
 
     def _shared(self, reading, value):
         """What one sd of each independent error does to each reading (n, k), and its tilt."""
-        slope = np.median(self.margin_db @ slopes(self.knots, reading, self.step).T, axis=0)
+        slope = np.median(self.margin_db @ slopes(self.reading, reading, self.step).T, axis=0)
         half = np.maximum(self.step, 1.0 / np.maximum(slope, 1e-3 / self.step))
-        up = np.minimum(reading + half, self.knots[-1])
-        down = np.maximum(np.minimum(reading - half, up - half / 2), self.knots[0])
+        up = np.minimum(reading + half, self.reading[-1])
+        down = np.maximum(np.minimum(reading - half, up - half / 2), self.reading[0])
         here, above, below = (self._apart(r) for r in (reading, up, down))
         left, size, _ = np.linalg.svd(here, full_matrices=False)
         kept = left[:, size**2 > SMALLEST_POWER * size[0] ** 2]

@@ -9,6 +9,7 @@ spans in turn, each with its share; whoever needs one margin takes one wide curv
 import numpy as np
 
 from .. import facts
+from .known import Known
 
 
 def default(name):
@@ -17,14 +18,14 @@ def default(name):
 
 
 def straight(scale, span_db, slope_sd):
-    """Knots, reading, covariance and flicker of a straight line to full scale over ``span_db``.
+    """A straight line from the usual bottom to full scale over ``span_db``, widely uncertain: a Known.
 
     Parameters: ``scale`` a Scale; ``span_db`` from the cliff to full scale; ``slope_sd`` one standard
     deviation of the slope as a share of it. Where the line begins and how far the meter bends away
     from it are errors too.
 
     >>> from .display import scale
-    >>> straight(scale("quality"), 20.0, 0.5)[1][[0, -1]].round(3).tolist()
+    >>> straight(scale("quality"), 20.0, 0.5).reading[[0, -1]].round(3).tolist()
     [30.0, 100.0]
     """
     knots = np.linspace(0.0, span_db, 11)
@@ -37,7 +38,7 @@ def straight(scale, span_db, slope_sd):
     ])  # fmt: skip
     reading = scale.low + size * (1 - rise + rise * along)
     flicker = max(size * default("default_flicker_share"), 0.3 * scale.step)
-    return knots, reading, errors.T @ errors, flicker
+    return Known(scale, knots, reading, errors.T @ errors, flicker, scale.high)
 
 
 def spans_db(middle_db, most_db):
