@@ -37,7 +37,7 @@ def test_what_is_cut_is_what_is_drawn(form, sizes):
     build = form(BAND, **sizes)
     drawn_mm = 1000 * sum(wire.length_m for wire in build.element)
     cut_mm = sum(p.count * p.length_mm for p in build.pieces)
-    assert cut_mm + build.gap_mm * len(build.feed) == pytest.approx(drawn_mm, abs=1)
+    assert cut_mm + build.gap_mm * len(build.terminals_m) == pytest.approx(drawn_mm, abs=1)
 
 
 @pytest.mark.parametrize(
@@ -95,7 +95,7 @@ def test_stand_in_against_the_mesh_itself(form):
     element = form(539)
     mesh = builds.mesh_screen(418, 380, opening_mm=38, wire_mm=2.0, behind_mm=80)
     net = true_mesh(0.418, 0.380, (11, 10), 1e-3, -0.08)
-    real = wires.Structure((*element.element, *net), element.feed)
+    real = wires.Structure((*element.element, *net), element.terminals_m)
     for freq_mhz in (490, 539, 600):
         drawn = wires.solve(real, freq_mhz)
         stand_in = wires.solve(element.with_screen(mesh).structure, freq_mhz)
@@ -121,7 +121,7 @@ def test_rods_leak_as_the_formula_of_the_grid_says():
     for grid in ([], rods):
         drawn = wires.Structure([far, probe, *grid], feed=(-4 * lam, 0, 0))
         solution = wires.solve(drawn, freq_mhz)
-        ends = solution.mesh.end_currents(solution.currents[:, None])[0, :, 0]
+        ends = solution.segmented.end_currents(solution.currents[:, None])[0, :, 0]
         received.append(np.abs(ends[12]))  # the middle of the probe's eight segments
     leak_db = 20 * np.log10(received[1] / received[0])
     assert leak_db == pytest.approx(builds.mesh_leak_db(freq_mhz, pitch_mm, rod_mm), abs=1.5)

@@ -78,7 +78,7 @@ def test_a_folder_takes_legs_and_inches():
     before = make_build("loop", {"freq_mhz": 539, "screen": screen})
     assert before.screen.behind_mm == pytest.approx(88.9) and before.screen.sizes["width_mm"] == 508
     stacked = make_build("stack", {"freq_mhz": 539, "of": "yagi", "boom_wavelengths": 0.4})
-    assert len(stacked.feed) == 2
+    assert len(stacked.terminals_m) == 2
 
 
 @pytest.mark.parametrize(

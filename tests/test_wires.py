@@ -387,11 +387,11 @@ def test_a_rod_rings_at_the_length_of_a_whole_tube(radius, length):
     lengths = length + np.array([-0.01, 0.0, 0.01])
     phases = []
     for n in lengths:
-        mesh = wires.solver.mesh_for(dipole(n, radius, None), FREQ, 200)
+        segmented = wires.solver.segmented_for(dipole(n, radius, None), FREQ, 200)
         k = wires.solver.wave_number(FREQ)
-        wave = 0.5 * (mesh.segments.length[:-1] + mesh.segments.length[1:])
-        wave = wave * np.sign(mesh.segments.along[0, 1])
-        matrix = wires.solver.Matrix(mesh, wave[:, None])
+        wave = 0.5 * (segmented.segments.length[:-1] + segmented.segments.length[1:])
+        wave = wave * np.sign(segmented.segments.along[0, 1])
+        matrix = wires.solver.Matrix(segmented, wave[:, None])
         current = matrix.currents(matrix.times_k(k), 1.0)[:, 0]
         phases.append(np.angle(current @ wave))
     assert np.interp(0, phases[::-1], lengths[::-1]) == pytest.approx(length, abs=6e-4)
@@ -464,10 +464,10 @@ class TestInvariance:
         """Current at the second place for one volt at the first equals the other way round."""
         drawn, feed = lopsided()
         second = (-0.1, -0.005, 0.015)
-        mesh = wires.solver.Mesh(wires.Structure(drawn, [feed, second]), 0.02)
-        matrix = wires.solver.Matrix(mesh).times_k(12.5)
+        segmented = wires.solver.Segmented(wires.Structure(drawn, [feed, second]), 0.02)
+        matrix = wires.solver.Matrix(segmented).times_k(12.5)
         admittance = np.linalg.inv(matrix)
-        m, n = mesh.fed
+        m, n = segmented.fed
         assert admittance[m, n] == pytest.approx(admittance[n, m], rel=1e-9)
         np.testing.assert_allclose(matrix, matrix.T, rtol=1e-12)
 
@@ -506,7 +506,7 @@ class TestRefinement:
         arms = [(0, 0.1, 0), (0, -0.1, 0), (0.08, 0, 0), (0, 0, 0.09)]
         drawn = [wires.Wire([middle, arm], 1e-3, 8, "ideal") for arm in arms]
         solution = wires.solve(wires.Structure(drawn, (0, 0.05, 0)), FREQ)
-        ends = solution.mesh.end_currents(solution.currents[:, None])[0, ::8, 0]
+        ends = solution.segmented.end_currents(solution.currents[:, None])[0, ::8, 0]
         assert abs(ends.sum()) < 1e-12 * np.abs(ends).max()
         assert np.all(np.abs(ends[1:]) > 1e-3 * np.abs(ends[0]))
 
@@ -524,18 +524,18 @@ class TestSweep:
         for f, z, gain, efficiency in zip(
             freq, swept.impedance_ohm, swept.gain_dbi(), swept.efficiency, strict=True
         ):
-            mesh = wires.solver.mesh_for(self.structure(), freq.max(), 500)
+            segmented = wires.solver.segmented_for(self.structure(), freq.max(), 500)
             k = wires.solver.wave_number(f)
-            matrix = wires.solver.Matrix(mesh)
+            matrix = wires.solver.Matrix(segmented)
             currents = matrix.currents(matrix.times_k(k), k)[:, 0]
-            assert z == pytest.approx(1 / (mesh.ports[:, 0] @ currents), rel=1e-3)
-            single = wires.Solution(self.structure(), f, z, z, 1.0, mesh, currents)
+            assert z == pytest.approx(1 / (segmented.ports[:, 0] @ currents), rel=1e-3)
+            single = wires.Solution(self.structure(), f, z, z, 1.0, segmented, currents)
             strong = gain > gain.max() - 15
             np.testing.assert_allclose(
                 gain[strong], single.gain_dbi(swept.azimuth_deg)[strong], atol=0.03
             )
             assert efficiency == pytest.approx(
-                wires.solver.driven(mesh, f, currents[:, None]).efficiency, abs=1e-4
+                wires.solver.driven(segmented, f, currents[:, None]).efficiency, abs=1e-4
             )
 
     def test_falls_back_when_the_check_fails(self, monkeypatch):
@@ -678,7 +678,7 @@ class TestHalf:
         moved = [wires.Wire(w.points_m + aside, 1e-3, w.segments, w.metal) for w in drawn]
         here = wires.solve(wires.Structure(drawn, feed, sheet_m), FREQ)
         there = wires.solve(wires.Structure(moved, feed + aside, sheet_m), FREQ)
-        halves = [wires.solver.Matrix(s.mesh).half.times for s in (here, there)]
+        halves = [wires.solver.Matrix(s.segmented).half.times for s in (here, there)]
         assert halves == [2, 1]
         assert here.impedance_ohm == pytest.approx(there.impedance_ohm, rel=1e-9)
         assert here.efficiency == pytest.approx(there.efficiency, rel=1e-9)
@@ -695,11 +695,11 @@ class TestHalf:
     def test_a_drawing_that_leans_is_solved_whole(self, spoil):
         rod = straight(0.5, 1e-3 / LAM, (-0.2, 0))
         pair = [straight(0.48, 1e-3 / LAM, segments=60), spoil(rod)]
-        mesh = wires.solve(wires.Structure(pair, (0, 0, 0)), FREQ).mesh
-        assert wires.solver.Matrix(mesh).half.times == 1 + (pair[1].points_m.shape[0] == 3)
+        segmented = wires.solve(wires.Structure(pair, (0, 0, 0)), FREQ).segmented
+        assert wires.solver.Matrix(segmented).half.times == 1 + (pair[1].points_m.shape[0] == 3)
 
     @pytest.mark.parametrize(("corner", "times"), [(0, 2), (18, 1)])
     def test_a_feed_on_one_side_is_solved_whole(self, corner, times):
         loop = ring(1.0, corners=72)
-        mesh = wires.solve(wires.Structure([loop], loop.points_m[corner]), FREQ).mesh
-        assert wires.solver.Matrix(mesh).half.times == times
+        segmented = wires.solve(wires.Structure([loop], loop.points_m[corner]), FREQ).segmented
+        assert wires.solver.Matrix(segmented).half.times == times

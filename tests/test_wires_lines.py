@@ -36,7 +36,7 @@ def test_stubs_and_transformers_by_closed_form():
     stub = wires.Line(0.1 * LAM, 75)
     angle = 2 * np.pi * 0.1
     assert stub.impedance_ohm(0, FREQ) == pytest.approx(75j * np.tan(angle), rel=1e-9)
-    assert stub.impedance_ohm(np.inf, FREQ) == pytest.approx(-75j / np.tan(angle), rel=1e-9)
+    assert stub.impedance_ohm(1e15, FREQ) == pytest.approx(-75j / np.tan(angle), rel=1e-9)
 
 
 def pair(turned=False):

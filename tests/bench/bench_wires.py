@@ -22,7 +22,7 @@ import pandas as pd
 from yard import line
 
 from signalshed import wires
-from signalshed.wires import mesh, solver, sweeps
+from signalshed.wires import segmented, solver, sweeps
 
 FREQ_MHZ = 540.0
 SWEEP_MHZ = np.linspace(470, 644, 30)
@@ -67,7 +67,7 @@ def rebuild(sizes):
 
 
 def one_by_one(structure):
-    drawn = mesh.mesh_for(structure, SWEEP_MHZ.max(), mesh.MAX_UNKNOWNS)
+    drawn = segmented.segmented_for(structure, SWEEP_MHZ.max(), segmented.MAX_UNKNOWNS)
     look = solver.directions(sweeps.AZIMUTHS_DEG, 0 * sweeps.AZIMUTHS_DEG)
     sweeps._Full(drawn, look).every(SWEEP_MHZ)
 
@@ -75,7 +75,7 @@ def one_by_one(structure):
 def row(sizes):
     structure = draw(*sizes)
     swept = wires.sweep(structure, SWEEP_MHZ)
-    unknowns = wires.solve(structure, FREQ_MHZ).mesh.count
+    unknowns = wires.solve(structure, FREQ_MHZ).segmented.count
     solve_s, rebuild_s, sweep_s, slow_s = best_of_turns(
         [
             plain_solve(unknowns),

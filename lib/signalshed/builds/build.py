@@ -51,8 +51,8 @@ class Build:
     """An antenna to make.
 
     ``form`` the function that made it; ``name``; ``band_mhz`` (low, high) it is meant for; ``sizes``
-    the arguments that make it again, in mm; ``pieces`` to cut; ``element`` its wires; ``feed`` (n, 3)
-    metres; ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its
+    the arguments that make it again, in mm; ``pieces`` to cut; ``element`` its wires; ``terminals_m``
+    (n, 3); ``balun`` a row of the facts table ``baluns``; ``polarization``; ``gap_mm`` between its
     terminals; ``screen`` or None; ``notes`` sentences; ``lines`` a wires.Line from each of
     several terminals to the joint, or none.
     """
@@ -63,7 +63,7 @@ class Build:
     sizes: dict
     pieces: tuple
     element: tuple
-    feed: np.ndarray = field(default_factory=lambda: np.zeros((1, 3)))
+    terminals_m: np.ndarray = field(default_factory=lambda: np.zeros((1, 3)))
     balun: str = "1:1"
     polarization: str = "horizontal"
     gap_mm: float = field(default_factory=lambda: facts.value("builds", "feed_gap_mm"))
@@ -92,7 +92,7 @@ class Build:
     @functools.cached_property
     def structure(self):
         """The wires as a wires.Structure, screen and all."""
-        return wires.Structure(self.all_wires, self.feed, self.sheet_m, self.lines)
+        return wires.Structure(self.all_wires, self.terminals_m, self.sheet_m, self.lines)
 
     @functools.cached_property
     def identity(self):
@@ -101,7 +101,7 @@ class Build:
         Builds of equal identity have equal gains; names, forms and typed sizes do not count.
         """
         metal = [(w.points_m.tobytes(), w.radius_m, w.segments, w.metal) for w in self.all_wires]
-        placed = tuple(metal), self.feed.tobytes(), self.sheet_m, self.lines
+        placed = tuple(metal), self.terminals_m.tobytes(), self.sheet_m, self.lines
         return *placed, self.balun, self.polarization
 
     @functools.cached_property
@@ -111,7 +111,7 @@ class Build:
             (_shown(w.points_m), _shown(w.radius_m), w.segments, w.metal) for w in self.all_wires
         ]
         ends = [self.sheet_m, self.lines, self.line_ohm, self.balun, self.polarization]
-        text = repr([metal, _shown(self.feed), ends])
+        text = repr([metal, _shown(self.terminals_m), ends])
         return hashlib.sha256(text.encode()).hexdigest()[:20]
 
     @property
@@ -205,7 +205,7 @@ class Build:
 
         No line at all: the terminals are joined over no distance, which nobody can build.
         """
-        many = lines * len(self.feed) if len(lines) == 1 else lines
+        many = lines * len(self.terminals_m) if len(lines) == 1 else lines
         return replace(self, lines=tuple(many))
 
     def with_screen(self, screen, behind_mm=None):

@@ -54,7 +54,7 @@ def _views(build):
     check_build(build)
     own = len(build.element)
     drawn = [1000 * w.points_m for w in build.structure.wires]
-    element, screen, feed = drawn[:own], drawn[own:], 1000 * build.feed
+    element, screen, feed = drawn[:own], drawn[own:], 1000 * build.terminals_m
     in_front = [_outline(screen)] if screen and build.screen.kind in _SURFACES else screen
     title, plane = (_ABOVE, [0, 1]) if _lies_flat(element) else (_SIDE, [0, 2])
     return (
@@ -210,7 +210,7 @@ def drawing_words(build):
         f"Drawing of {build.name}: its wires are {across:.0f} mm across, {high:.0f} mm high and "
         f"{deep:.0f} mm deep, fed at the dot"
     )
-    dots = len(build.feed)
+    dots = len(build.terminals_m)
     words += "." if dots == 1 else f"s, {dots} in phase."
     if build.screen is None or build.ideal:
         return words

@@ -229,7 +229,7 @@ def _skewed(build, share):
     element = tuple(
         wires.Wire(w.points_m * stretch, w.radius_m, w.segments, w.metal) for w in build.element
     )
-    bent = replace(build, element=element, feed=build.feed * stretch, lines=())
+    bent = replace(build, element=element, terminals_m=build.terminals_m * stretch, lines=())
     return _joined_again(bent, build.lines)
 
 

@@ -41,7 +41,7 @@ def ways_mm(build):
     >>> ways_mm(two_loops(539)).round().tolist()
     [167.0, 167.0]
     """
-    return 1000 * np.linalg.norm(build.feed - build.feed.mean(axis=0), axis=1)
+    return 1000 * np.linalg.norm(build.terminals_m - build.terminals_m.mean(axis=0), axis=1)
 
 
 def check_lines(build):
@@ -54,10 +54,10 @@ def check_lines(build):
     >>> check_lines(two_loops(539)) is None
     True
     """
-    if build.lines and len(build.lines) != len(build.feed):
+    if build.lines and len(build.lines) != len(build.terminals_m):
         raise ValueError(
-            f"{build.name!r} has {len(build.feed)} pairs of terminals and {len(build.lines)} joining "
-            "lines; there must be one for each."
+            f"{build.name!r} has {len(build.terminals_m)} pairs of terminals and {len(build.lines)} "
+            "joining lines; there must be one for each."
         )
     if not build.lines:
         return

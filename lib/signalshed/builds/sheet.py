@@ -218,10 +218,10 @@ def _screen(build):
 
 def _closed(build):
     """Whether a wire leads from one terminal to the other, the gap itself left out."""
-    pieces = wires.Structure(build.element, build.feed[:1]).pieces
+    pieces = wires.Structure(build.element, build.terminals_m[:1]).pieces
     ends = np.concatenate([pieces.start, pieces.end])
     nodes = np.unique(ends.round(6), axis=0, return_inverse=True)[1].reshape(2, -1)
-    at_feed = np.linalg.norm(ends - build.feed[0], axis=1).reshape(2, -1) < 1e-6
+    at_feed = np.linalg.norm(ends - build.terminals_m[0], axis=1).reshape(2, -1) < 1e-6
     gap = at_feed.any(axis=0)
     far = np.where(at_feed[0], nodes[1], nodes[0])[gap]
     reached = {int(far[0])}

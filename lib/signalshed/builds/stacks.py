@@ -50,7 +50,7 @@ def stack(
         sizes={**typed, **one.sizes},
         pieces=tuple(replace(p, count=p.count * int(count)) for p in one.pieces),
         element=tuple(_moved(w, step) for step in steps for w in one.element),
-        feed=np.concatenate([one.feed + step / 1000 for step in steps]),
+        terminals_m=np.concatenate([one.terminals_m + step / 1000 for step in steps]),
         notes=(*one.notes, "All the same way round, with equal legs from each to the joint."),
         lines=(leg,) * int(count),
     )

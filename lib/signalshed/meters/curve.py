@@ -110,7 +110,7 @@ class MeterCurve:
         return cls(rungs.scale, fitting.fit(rungs), "ladder", tuple(notes))
 
     @classmethod
-    def default(cls, scale: str | Scale = "quality", notes: tuple = ()) -> "MeterCurve":
+    def default(cls, scale: str | Scale = "quality") -> "MeterCurve":
         """The honest wide curve of a meter without a ladder: plus or minus 10 to 20 dB.
 
         Parameters
@@ -118,8 +118,6 @@ class MeterCurve:
         scale : str or Scale
             A name from ``scales()``; a scale in dB gets the typical zero of an 8-VSB tuner (facts table
             ``meter_defaults``).
-        notes : tuple of str
-            Sentences to carry along.
 
         Returns
         -------
@@ -136,10 +134,10 @@ class MeterCurve:
             zero = zero + 108.7506 if scale.name == "dbuv" else zero
             sd = _default(f"{scale.zero}_zero_sd_db")
             said = f"No meter ladder: its zero is taken at {zero:.4g} dB, give or take {sd:g}."
-            return cls.exact(scale, zero, sd, notes=(*notes, said))
+            return cls.exact(scale, zero, sd, notes=(said,))
         said = "No meter ladder was made, so this meter's percent or bars say little: a wide guess."
         line = guessing.straight(scale, _default("default_span_db"), _default("default_slope_sd"))
-        return cls(scale, line, "default", (*notes, said))
+        return cls(scale, line, "default", (said,))
 
     def guesses(self) -> "tuple[tuple[float, MeterCurve], ...]":
         """This curve and others as good by what is known: for differences in dB.

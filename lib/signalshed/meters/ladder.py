@@ -239,8 +239,8 @@ def _usable(ladder, scale, notes):
     """Rows with a known pad and a believable reading, with cost, channel and truth of lock."""
     cost = ladder["cn_cost_db"] if "cn_cost_db" in ladder else ladder["pad_db"]
     rows = pd.DataFrame({
-        "cost": pd.to_numeric(cost, errors="coerce").astype(float),
-        "reading": pd.to_numeric(ladder["reading"], errors="coerce").astype(float),
+        "cost": numbers(cost),
+        "reading": numbers(ladder["reading"]),
         "locked": locks(ladder["locked"]),
         "cost_sd": ladder["pad_sd_db"].fillna(0.0) if "pad_sd_db" in ladder else 0.0,
         "switched": ladder["pad_how"].eq("switched") if "pad_how" in ladder else False,
@@ -273,10 +273,21 @@ def _usable(ladder, scale, notes):
     return rows.assign(locked=rows["locked"].astype(bool))
 
 
+def numbers(column):
+    """A column as floats, NaN for anything that is no number.
+
+    Parameters: ``column`` a Series.
+
+    >>> numbers(pd.Series(["60", "8O"])).tolist()
+    [60.0, nan]
+    """
+    return pd.to_numeric(column, errors="coerce").astype(float)
+
+
 def no_number(column):
     """Which cells of a column (n,) hold something that is not a number: a sign, a letter, a comma."""
     empty = column.isna() | column.astype(str).str.strip().eq("")
-    return ~empty & pd.to_numeric(column, errors="coerce").isna()
+    return ~empty & numbers(column).isna()
 
 
 def _note(notes, bad, why, ending="; it is left out"):

@@ -88,7 +88,7 @@ def _outline(build):
     if build.sizes.get("shape") == "circle":
         lines = [_circle(build.sizes["circumference_mm"])]
     low = np.concatenate(lines).min(axis=0)
-    feed = lines[0][:1] if len(lines) == 1 and build.form == "loop" else flat(build.feed)
+    feed = lines[0][:1] if len(lines) == 1 and build.form == "loop" else flat(build.terminals_m)
     return [line - low for line in lines], feed - low
 
 

@@ -76,15 +76,11 @@ def strip_cost_db(trouble, loss_db):
     """
     if trouble == "overload":
         return _floor_dbm(loss_db) - _floor_dbm(0.0)
-    parts = (
-        (chain.amplifier("mast amplifier", 16, 2), chain.pad(4)) if trouble == "amplifier" else ()
-    )
+    amplified = chain.amplifier("mast amplifier", 16, 2), chain.pad(4)
+    line = chain.Feed("line", amplified if trouble == "amplifier" else ())
     tuner = chain.Tuner("TV", ("ATSC1",), noise_figure_db=7)
-    at_vhf = trouble == "house"
-    where = (_VHF_MHZ, "city") if at_vhf else (_UHF_MHZ, "none")
-    return chain.pad_cost_db(
-        loss_db, chain.Feed("line", parts), tuner, where[0], environment=where[1]
-    )
+    freq_mhz, around = (_VHF_MHZ, "city") if trouble == "house" else (_UHF_MHZ, "none")
+    return chain.pad_cost_db(loss_db, line, tuner, freq_mhz, environment=around)
 
 
 def _floor_dbm(loss_db):
@@ -121,11 +117,8 @@ class PaperTV:
     def __init__(self, number, pair=1, purse_min=PURSE_MIN):
         pairs = facts.table("tv_pairs").set_index("pair")
         check("pair", pair, low=1, high=len(pairs))
-        self.card, self.pair, self.purse_min = (
-            tv_card(number),
-            pairs.loc[int(pair)],
-            float(purse_min),
-        )
+        self.card, self.pair = tv_card(number), pairs.loc[int(pair)]
+        self.purse_min = float(purse_min)
         self.spent_min, self.looks, self.mountings = 0.0, [], 0
         self.listed = list(self.card.stations_db)
         self._there, self._playing = ((), ANTENNAS[0], self.listed[0]), False

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, facts
-from ..meters.ladder import MOST_PAD_DB
+from ..meters.ladder import MOST_PAD_DB, numbers
 from ..tables import locks
 from ..units import one_of
 from ..words import numbered
@@ -90,17 +90,6 @@ def _channel(text, plan):
     except ValueError:
         return None
     return name if name in plan else None
-
-
-def numbers(column):
-    """A column as floats, NaN for anything that is no number.
-
-    Parameters: ``column`` a Series.
-
-    >>> numbers(pd.Series(["60", "8O"])).tolist()
-    [60.0, nan]
-    """
-    return pd.to_numeric(column, errors="coerce").astype(float)
 
 
 def note(notes, rows, why, ending="; left out"):

@@ -14,10 +14,11 @@ import pandas as pd
 from scipy import optimize, stats
 
 from ..belief.normals import quantiles
+from ..meters.ladder import numbers
 from ..units import SDS_TO_90, check_type
 from ..words import counted, listed, signed
 from .comparison import Comparison
-from .logged import note, numbers
+from .logged import note
 from .model import prior
 
 SAME = ("antenna", "revision", "reference", "band")

@@ -9,10 +9,10 @@ from .. import channels
 from ..meters import MeterCurve, scales
 from ..meters import scale as find_scale
 from ..meters.drawn import step_of
-from ..meters.ladder import MOST_PAD_DB, NO_NUMBER, no_number
+from ..meters.ladder import MOST_PAD_DB, NO_NUMBER, no_number, numbers
 from ..tables import locks
 from ..units import check_type
-from .logged import NO_SCALE, PICTURE_ONLY, note, numbers, reasons, usable
+from .logged import NO_SCALE, PICTURE_ONLY, note, reasons, usable
 from .model import prior
 
 KINDS = ("", "measured", "bracket")

@@ -45,19 +45,14 @@ class Line:
     def impedance_ohm(self, load_ohm, freq_mhz):
         """What a load looks like through the line, ohm.
 
-        Parameters: ``load_ohm`` complex, np.inf for an open end; ``freq_mhz``; shapes broadcast.
+        Parameters: ``load_ohm`` complex, finite; ``freq_mhz``; shapes broadcast.
         Z (load + Z tanh) / (Z + load tanh), any text on transmission lines.
 
         >>> round(Line(0.125, 75).impedance_ohm(150, 599.58).real, 1)
         37.5
         """
-        bent = np.tanh(self.phase(freq_mhz))
-        load, bent = np.broadcast_arrays(np.asarray(load_ohm, complex), bent)
-        open_end = np.isinf(load)
-        finite = np.where(open_end, 1, load)
-        seen = (finite + self.ohm * bent) / (self.ohm + finite * bent)
-        with np.errstate(divide="ignore"):
-            return plain(self.ohm * np.where(open_end, 1 / bent, seen))
+        bent, load = np.tanh(self.phase(freq_mhz)), np.asarray(load_ohm, complex)
+        return plain(self.ohm * ((load + self.ohm * bent) / (self.ohm + load * bent)))
 
     def admittances(self, freq_mhz):
         """At either end, and between the ends, siemens: two arrays of the shape of ``freq_mhz``."""

@@ -3,15 +3,15 @@
 import numpy as np
 
 from .. import facts
-from .mesh import C_M_S, GAUSS, MIRROR, OUTWARD, SIDES, Segments
 from .mirror import half
+from .segmented import C_M_S, GAUSS, MIRROR, OUTWARD, SIDES, Segments
 
 ETA_OHM = facts.value("constants", "free_space_impedance")
 BLOCK = 32
 """Segments whose rows are worked on together: small enough to stay in the processor's cache."""
 
 NEAR_LENGTHS = 2.1
-"""Pairs nearer than this many lengths are integrated exactly; off the steps of a regular mesh."""
+"""Pairs nearer than this many lengths are integrated exactly; off the steps of regular segments."""
 
 # From values at Gauss points [p, q] to the double integral with triangles at ends [a, b], and back.
 _SHAPE = np.stack([1 - GAUSS, GAUSS]) / 2
@@ -36,13 +36,15 @@ class Matrix:
     half.
     """
 
-    def __init__(self, mesh, push=None):
-        self.push = mesh.ports if push is None else push
-        self.half = half(mesh, self.push)
-        segments = mesh.segments[self.half.segments]
+    def __init__(self, segmented, push=None):
+        self.push = segmented.ports if push is None else push
+        self.half = half(segmented, self.push)
+        segments = segmented.segments[self.half.segments]
         sources = [(1, segments), (-1, segments.mirrored(SIDES))][: self.half.times]
-        if mesh.sheet_m is not None:
-            sources += [(-sign, source.mirrored(MIRROR, mesh.sheet_m)) for sign, source in sources]
+        if segmented.sheet_m is not None:
+            sources += [
+                (-sign, source.mirrored(MIRROR, segmented.sheet_m)) for sign, source in sources
+            ]
         near = _near(segments, [source for _, source in sources])
         count = len(segments.radius)
         self.strips = [_Strip(segments, sources, near, low) for low in range(0, count, BLOCK)]

@@ -8,7 +8,7 @@ pairs is worked on. Drawings that are not alike are solved whole.
 
 import numpy as np
 
-from .mesh import SIDES
+from .segmented import SIDES
 from .shape import JOIN_M, long
 
 FEWEST = 50
@@ -16,18 +16,18 @@ FEWEST = 50
 
 
 class Half:
-    """What is worked on of a mesh, and how all of it follows: here still the whole.
+    """What is worked on of a Segmented, and how all of it follows: here still the whole.
 
-    ``segments`` those that are worked on, ``loss`` theirs; ``rising``, ``falling`` as of a Mesh, ends
-    numbered among these; ``times`` how often the sums over them go into those over all.
+    ``segments`` those that are worked on, ``loss`` theirs; ``rising``, ``falling`` as of a Segmented,
+    ends numbered among these; ``times`` how often the sums over them go into those over all.
     """
 
     times = 1
     segments = keep = source = slice(None)
     way = share = weight = 1
 
-    def __init__(self, mesh):
-        self.rising, self.falling, self.loss = mesh.rising, mesh.falling, mesh.loss
+    def __init__(self, segmented):
+        self.rising, self.falling, self.loss = segmented.rising, segmented.falling, segmented.loss
 
     def of(self, whole):
         """What is worked on of ``whole`` (unknowns, n)."""
@@ -41,25 +41,25 @@ class Half:
         """All currents (unknowns, n) from those worked on."""
         return self.weight * worked[self.source]
 
-    def cut(self, mesh, twin, sign):
+    def cut(self, segmented, twin, sign):
         """Keep segments left of y = 0, and of those across it the left end, which loses half as much
         again, its current being steady. A triangle over the plane rises only."""
-        count, y = len(mesh.loss), mesh.ends[:, 1]
+        count, y = len(segmented.loss), segmented.ends[:, 1]
         middle, across = y[:count] + y[count:], np.abs(y[:count] - y[count:]) > JOIN_M
         kept = (middle > 2 * JOIN_M) | ((middle >= -2 * JOIN_M) & across)
         self.times, self.segments = 2, np.flatnonzero(kept)
-        self.loss = mesh.loss[kept] * np.where(middle[kept] > 2 * JOIN_M, 1, 1.5)
+        self.loss = segmented.loss[kept] * np.where(middle[kept] > 2 * JOIN_M, 1, 1.5)
         number = np.tile(np.cumsum(kept) - 1, 2) + np.repeat([0, len(self.segments)], count)
         number[~np.tile(kept, 2) | (y < -JOIN_M)] = -1
-        rising, falling = number[mesh.rising], np.full(mesh.count, -1)
-        falling[: len(mesh.falling)] = number[mesh.falling]
+        rising, falling = number[segmented.rising], np.full(segmented.count, -1)
+        falling[: len(segmented.falling)] = number[segmented.falling]
         paired = np.flatnonzero((rising >= 0) & (falling >= 0))
         single = np.flatnonzero((rising >= 0) ^ (falling >= 0))
         self.falling = falling[paired]
         self.rising = np.append(rising[paired], np.maximum(rising, falling)[single])
         self.keep = np.append(paired, single)
         self.way = np.where(rising[self.keep] < 0, -1, 1)[:, None]
-        self._weigh(mesh.count, twin[self.keep], sign[self.keep, None])
+        self._weigh(segmented.count, twin[self.keep], sign[self.keep, None])
         return self
 
     def _weigh(self, count, twin, sign):
@@ -70,22 +70,25 @@ class Half:
             self.source[into], self.weight[into] = np.arange(len(twin)), weight
 
 
-def half(mesh, push):
+def half(segmented, push):
     """A Half, cut where the drawing and ``push`` (unknowns, n) are their own mirror image."""
-    whole, found = Half(mesh), _twins(mesh) if mesh.count >= FEWEST else None
-    if found is None or not (mesh.ends[:, 1] > JOIN_M).any():
+    whole, found = Half(segmented), _twins(segmented) if segmented.count >= FEWEST else None
+    if found is None or not (segmented.ends[:, 1] > JOIN_M).any():
         return whole
-    cut = Half(mesh).cut(mesh, *found)
+    cut = Half(segmented).cut(segmented, *found)
     same = np.abs(cut.spread(cut.of(push)) - push).max() < 1e-6 * np.abs(push).max()
     return cut if same else whole
 
 
-def _twins(mesh):
+def _twins(segmented):
     """The triangle that mirrors each, and whether it runs the same way (1) or not (-1); None without."""
-    other = _images(mesh)
+    other = _images(segmented)
     if other is None:
         return None
-    rising, falling = mesh.rising, np.append(mesh.falling, mesh.rising[len(mesh.falling) :])
+    rising, falling = (
+        segmented.rising,
+        np.append(segmented.falling, segmented.rising[len(segmented.falling) :]),
+    )
     ends = len(other)
     key = np.minimum(rising, falling) * ends + np.maximum(rising, falling)
     a, b = other[rising], other[falling]
@@ -97,18 +100,18 @@ def _twins(mesh):
     return twin, np.where((rising[twin] == b) & (a != b), 1, -1)
 
 
-def _images(mesh):
+def _images(segmented):
     """The end that mirrors each segment end, (2 S,), or None where one has no image."""
-    start, stop = mesh.ends.reshape(2, -1, 3)
+    start, stop = segmented.ends.reshape(2, -1, 3)
     middle = (start + stop) / 2
     slant = np.array([0.5477, 0.7321, 0.4142])  # in general no two segments share this coordinate
     here, there = np.argsort(middle @ slant), np.argsort(middle @ (slant * SIDES))
     twin = np.empty_like(here)
     twin[there] = here
-    thick = mesh.segments.radius
+    thick = segmented.segments.radius
     straight, turned = (long(end[twin] - start * SIDES) < JOIN_M for end in (start, stop))
     alike = np.abs(thick[twin] - thick) < 1e-9
-    alike &= np.abs(mesh.loss[twin] - mesh.loss) <= 1e-5 * mesh.loss
+    alike &= np.abs(segmented.loss[twin] - segmented.loss) <= 1e-5 * segmented.loss
     if not ((straight | turned) & alike).all():
         return None
     count = len(thick)

@@ -7,7 +7,7 @@ import numpy as np
 from ..units import check, number, one_of, plain
 from .lines import joined
 from .matrix import ETA_OHM, Matrix, cos_sin
-from .mesh import C_M_S, MAX_UNKNOWNS, MIRROR, Mesh, mesh_for
+from .segmented import C_M_S, MAX_UNKNOWNS, MIRROR, Segmented, segmented_for
 from .shape import PER_WAVELENGTH, Structure
 
 GAIN_FLOOR_DB = -120.0
@@ -24,12 +24,12 @@ def directions(azimuth_deg, elevation_deg):
     return out, left, np.stack([-z * x, z * y, level * one])
 
 
-def far_field(mesh, k, currents, out, left, up):
+def far_field(segmented, k, currents, out, left, up):
     """Horizontal and vertical field of ``currents`` (unknowns, n), as (2, directions, n) in A m."""
-    moments = mesh.moments(currents)
-    field = _sum_waves(k, mesh.segments.points, moments, out)
-    if mesh.sheet_m is not None:
-        image = mesh.segments.mirrored(MIRROR, mesh.sheet_m).points
+    moments = segmented.moments(currents)
+    field = _sum_waves(k, segmented.segments.points, moments, out)
+    if segmented.sheet_m is not None:
+        image = segmented.segments.mirrored(MIRROR, segmented.sheet_m).points
         field += _sum_waves(k, image, -moments * MIRROR[:, None], out)
         field[:, out[0] < 0] = 0
     return np.einsum("pxd,xdn->pdn", np.stack([left, up]), field)
@@ -51,7 +51,7 @@ class Solution:
 
     ``freq_mhz``; ``impedance_ohm`` complex, at the joint of all feeds; ``feed_impedance_ohm`` one by one
     in the order given; ``efficiency`` power radiated over power taken, 0 to 1. ``structure`` and
-    ``mesh`` what was solved, ``currents`` the complex amperes on it for one volt at the joint.
+    ``segmented`` what was solved, ``currents`` the complex amperes on it for one volt at the joint.
     """
 
     structure: Structure
@@ -59,7 +59,7 @@ class Solution:
     impedance_ohm: complex
     feed_impedance_ohm: np.ndarray
     efficiency: float
-    mesh: Mesh
+    segmented: Segmented
     currents: np.ndarray
 
     def gain_dbi(self, azimuth_deg, elevation_deg=0.0, polarization=None):
@@ -78,7 +78,7 @@ class Solution:
         look = directions(azimuth, check("elevation_deg", elevation_deg, low=-90, high=90))
         k = wave_number(self.freq_mhz)
         flat = (axis.reshape(3, -1) for axis in look)
-        field = far_field(self.mesh, k, self.currents[:, None], *flat)[..., 0]
+        field = far_field(self.segmented, k, self.currents[:, None], *flat)[..., 0]
         gains = gain(field, k, (1 / self.impedance_ohm).real / 2)
         return plain(in_dbi(gains, polarization).reshape(look[0].shape[1:]))
 
@@ -108,7 +108,7 @@ def wave_number(freq_mhz):
 
 @dataclass(frozen=True, eq=False)
 class Driven:
-    """A mesh driven by one volt at the joint: ``currents`` (unknowns,), ``volts`` at its ports (P,),
+    """Segments driven by one volt at the joint: ``currents`` (unknowns,), ``volts`` at the ports (P,),
     ``admittance`` at the joint, ``efficiency``, the loss of joining lines inside."""
 
     currents: np.ndarray
@@ -117,20 +117,23 @@ class Driven:
     efficiency: float
 
 
-def driven(mesh, freq_mhz, ports):
-    """Drive a mesh whose currents for one volt at each port alone are ``ports`` (unknowns, P)."""
-    between = mesh.ports.T @ ports
-    volts, admittance = (x[0] for x in joined(mesh.lines, [freq_mhz], between[None]))
+def driven(segmented, freq_mhz, ports):
+    """Drive a Segmented whose currents for one volt at each port alone are ``ports`` (unknowns, P)."""
+    between = segmented.ports.T @ ports
+    volts, admittance = (x[0] for x in joined(segmented.lines, [freq_mhz], between[None]))
     currents = ports @ volts
-    lost = np.sqrt(freq_mhz) * lost_at_1_mhz(mesh, currents[:, None], currents[:, None]).real.item()
+    lost = (
+        np.sqrt(freq_mhz)
+        * lost_at_1_mhz(segmented, currents[:, None], currents[:, None]).real.item()
+    )
     kept = np.vdot(volts, between @ volts).real - lost
     return Driven(currents, volts, complex(admittance), kept / admittance.real)
 
 
-def lost_at_1_mhz(mesh, one, other):
+def lost_at_1_mhz(segmented, one, other):
     """Loss between columns of currents, conj(one) x other x resistance, as it were at 1 MHz."""
-    a, b = (mesh.end_currents(currents) for currents in (one, other))
-    weighted = np.stack([2 * b[0] + b[1], b[0] + 2 * b[1]]) * (mesh.loss / 6)[:, None]
+    a, b = (segmented.end_currents(currents) for currents in (one, other))
+    weighted = np.stack([2 * b[0] + b[1], b[0] + 2 * b[1]]) * (segmented.loss / 6)[:, None]
     return np.einsum("esm,esn->mn", a.conj(), weighted)
 
 
@@ -148,18 +151,20 @@ def solve(structure, freq_mhz, *, max_unknowns=MAX_UNKNOWNS, per_wavelength=PER_
     77
     """
     freq = number("freq_mhz", freq_mhz, above=0)
-    mesh = mesh_for(structure, freq, max_unknowns, check("per_wavelength", per_wavelength, low=4))
+    segmented = segmented_for(
+        structure, freq, max_unknowns, check("per_wavelength", per_wavelength, low=4)
+    )
     k = wave_number(freq)
-    matrix = Matrix(mesh)
-    found = driven(mesh, freq, matrix.currents(matrix.times_k(k), k))
-    volts = found.volts if mesh.lines else np.ones(len(mesh.fed))
+    matrix = Matrix(segmented)
+    found = driven(segmented, freq, matrix.currents(matrix.times_k(k), k))
+    volts = found.volts if segmented.lines else np.ones(len(segmented.fed))
     return Solution(
         structure,
         freq,
         1 / found.admittance,
-        volts * mesh.way / found.currents[mesh.fed],
+        volts * segmented.way / found.currents[segmented.fed],
         found.efficiency,
-        mesh,
+        segmented,
         found.currents,
     )
 
@@ -177,12 +182,12 @@ def scattered(structure, freq_mhz):
     True
     """
     freq = number("freq_mhz", freq_mhz, above=0)
-    mesh, k = mesh_for(structure, freq, MAX_UNKNOWNS), wave_number(freq)
-    along = mesh.segments.along[:, 1]
-    wave = np.exp(1j * k * (mesh.segments.start[:, 0] + mesh.segments.along[:, 0] / 2))
+    segmented, k = segmented_for(structure, freq, MAX_UNKNOWNS), wave_number(freq)
+    along = segmented.segments.along[:, 1]
+    wave = np.exp(1j * k * (segmented.segments.start[:, 0] + segmented.segments.along[:, 0] / 2))
     push = np.concatenate([-along, along]) * np.tile(wave, 2) / 2
-    felt = push[mesh.rising] - push[mesh.falling]
-    matrix = Matrix(mesh, felt[:, None])
+    felt = push[segmented.rising] - push[segmented.falling]
+    matrix = Matrix(segmented, felt[:, None])
     current = matrix.currents(matrix.times_k(k), 1.0)[:, 0]
     reaction = 1 / (current @ felt.conj())
     return float(reaction.imag / reaction.real)

@@ -8,7 +8,7 @@ from ..units import check, plain
 from . import solver
 from .lines import joined
 from .matrix import Matrix
-from .mesh import C_M_S, MAX_UNKNOWNS, mesh_for
+from .segmented import C_M_S, MAX_UNKNOWNS, segmented_for
 from .shape import Structure
 
 AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
@@ -75,9 +75,9 @@ def sweep(
     freq = np.atleast_1d(check("freq_mhz", freq_mhz, above=0))
     azimuth = np.atleast_1d(check("azimuth_deg", azimuth_deg))
     elevation = check("elevation_deg", elevation_deg, low=-90, high=90)
-    mesh = mesh_for(structure, freq.max(), max_unknowns)
+    segmented = segmented_for(structure, freq.max(), max_unknowns)
     look = solver.directions(azimuth, np.broadcast_to(elevation, azimuth.shape))
-    full = _Full(mesh, look)
+    full = _Full(segmented, look)
     field, impedance, efficiency, error = _mixed(full, freq)
     k, power = solver.wave_number(freq)[:, None], (1 / impedance[:, None]).real / 2
     gain = solver.gain(field.transpose(1, 0, 2), k, power)
@@ -87,9 +87,9 @@ def sweep(
 class _Full:
     """Solves in full, and counts."""
 
-    def __init__(self, mesh, look):
-        self.mesh, self.look = mesh, look
-        self.matrix = Matrix(mesh)
+    def __init__(self, segmented, look):
+        self.segmented, self.look = segmented, look
+        self.matrix = Matrix(segmented)
         self.solved = 0
 
     def __call__(self, k):
@@ -99,14 +99,14 @@ class _Full:
         return times_k, self.matrix.currents(times_k, k)
 
     def field(self, k, currents):
-        return solver.far_field(self.mesh, k, currents, *self.look)
+        return solver.far_field(self.segmented, k, currents, *self.look)
 
     def every(self, freq):
         """All frequencies one by one: field (F, 2, A), impedance, efficiency, no error."""
         rows = []
         for f in freq:
             k = solver.wave_number(f)
-            found = solver.driven(self.mesh, f, self(k)[1])
+            found = solver.driven(self.segmented, f, self(k)[1])
             field = self.field(k, found.currents[:, None])[..., 0]
             rows.append((field, 1 / found.admittance, found.efficiency))
         return *(np.array(column) for column in zip(*rows, strict=True)), 0.0
@@ -115,7 +115,7 @@ class _Full:
 def _mixed(full, freq):
     """As ``every``, but from a reduced basis wherever that holds and saves work."""
     k = solver.wave_number(freq)
-    nodes = _nodes(full.mesh, k)
+    nodes = _nodes(full.segmented, k)
     if len(nodes) + 1 > 0.6 * len(freq):
         return full.every(freq)
     known = [(node, *full(node)) for node in nodes]
@@ -135,9 +135,9 @@ def _mixed(full, freq):
     return full.every(freq)
 
 
-def _nodes(mesh, k):
+def _nodes(segmented, k):
     """First to solve: Chebyshev points, four and one per radian of phase that half the drawing gains."""
-    gained = np.ptp(k) * np.linalg.norm(np.ptp(mesh.segments.start, axis=0)) / 2
+    gained = np.ptp(k) * np.linalg.norm(np.ptp(segmented.segments.start, axis=0)) / 2
     count = int(4 + gained)
     middle, half = (k.max() + k.min()) / 2, np.ptp(k) / 2
     return middle + half * np.cos(np.pi * (np.arange(count) + 0.5) / count)
@@ -159,8 +159,8 @@ class _Basis:
         q = self.currents
         self.small = np.stack([full.matrix.between(matrix, q) for matrix in matrices])
         self.fields = np.stack([full.field(node, q) for node in nodes])
-        self.small_loss = solver.lost_at_1_mhz(full.mesh, q, q)
-        self.small_ports = q.T @ full.mesh.ports
+        self.small_loss = solver.lost_at_1_mhz(full.segmented, q, q)
+        self.small_ports = q.T @ full.segmented.ports
 
     def at(self, k):
         """Field (F, 2, A), impedance (F,) and efficiency (F,) at wave numbers ``k``."""
@@ -169,7 +169,7 @@ class _Basis:
         ports = k[:, None, None] * np.linalg.solve(small, self.small_ports[None])
         freq = k * C_M_S / (2e6 * np.pi)
         between = self.small_ports.T @ ports
-        volts, admittance = joined(self.full.mesh.lines, freq, between)
+        volts, admittance = joined(self.full.segmented.lines, freq, between)
         mix = (ports @ volts[..., None])[..., 0]
         field = np.einsum("fp,fb,pcab->fca", weights, mix, self.fields, optimize=True)
         lost = np.sqrt(freq) * np.einsum("fa,ab,fb->f", mix.conj(), self.small_loss, mix).real
@@ -190,7 +190,7 @@ class _Basis:
     def error(self, k, currents):
         """Largest relative difference from a full solution: of impedance, and of field."""
         field, impedance, _ = self.at(np.array([k]))
-        found = solver.driven(self.full.mesh, k * C_M_S / (2e6 * np.pi), currents)
+        found = solver.driven(self.full.segmented, k * C_M_S / (2e6 * np.pi), currents)
         true_field = self.full.field(k, found.currents[:, None])[..., 0]
         of_field = np.abs(field[0] - true_field).max() / np.abs(true_field).max()
         return float(max(of_field, abs(impedance[0] * found.admittance - 1)))

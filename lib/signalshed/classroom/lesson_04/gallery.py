@@ -141,7 +141,7 @@ class _Build:
         for lines, part in ((self.wires, drawn[:own]), (self.screens, drawn[own:])):
             lines[0].set_segments([1000 * w.points_m[:, plane] for w in part])
             lines[1].set_segments([[0, _HELD_MM] + 1000 * w.points_m[:, 1:] for w in part])
-        self.feed.set_data(*1000 * build.feed[:, plane].T)
+        self.feed.set_data(*1000 * build.terminals_m[:, plane].T)
         self.look.set_text(f"{seen}; dot: feed")
         for bar, gain in zip(self.bars, rows["gain_dbd"].clip(_GAIN_DBD[0] - 5), strict=True):
             bar.set_height(gain)

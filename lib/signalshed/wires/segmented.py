@@ -57,9 +57,10 @@ class Segments:
         return Segments(moved)
 
 
-class Mesh:
-    """Segments, and triangles: the current that flows into a joint at ``rising`` leaves at ``falling``.
+class Segmented:
+    """A structure as segments, and triangles of current on them.
 
+    The current that flows into a joint at ``rising`` leaves at ``falling``.
     Segment ends are numbered start of every segment first, then stop of every segment; rising and
     falling (unknowns,) hold such numbers. ``loss`` is each segment's resistance at 1 MHz, ohm.
     """
@@ -135,9 +136,9 @@ class Mesh:
         return at_points[:, :, None, :] * (self.segments.along / 2)[:, :, None]
 
 
-def mesh_for(structure, freq_mhz, max_unknowns, per_wavelength=PER_WAVELENGTH):
-    """The mesh of a structure for frequencies up to ``freq_mhz``."""
-    return Mesh(structure, C_M_S / (per_wavelength * 1e6 * freq_mhz), max_unknowns)
+def segmented_for(structure, freq_mhz, max_unknowns, per_wavelength=PER_WAVELENGTH):
+    """A structure cut for frequencies up to ``freq_mhz``: a Segmented."""
+    return Segmented(structure, C_M_S / (per_wavelength * 1e6 * freq_mhz), max_unknowns)
 
 
 def _refuse_large(unknowns, max_unknowns):
