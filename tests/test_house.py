@@ -260,11 +260,13 @@ def test_every_public_argument_is_documented():
 
 
 def _handed_to_borrowers():
-    """(place, function) of all that survey and advice hand on, what they have from others included."""
+    """(place, function) of all that survey and advice hand on, what they have from others included, and
+    of functions and methods of meters and trials."""
     for room in (signalshed.survey, signalshed.advice):
         for name in room.__all__:
             if inspect.isfunction(getattr(room, name)):
                 yield f"{room.__name__}.{name}", getattr(room, name)
+    yield from (pair for pair in FUNCTIONS if pair[0].startswith(("meters.", "trials.")))
 
 
 def _sections(doc):
@@ -279,14 +281,15 @@ def _faults_of_a_borrowed(place, function):
     if bare:
         yield f"{place}: no annotation of {', '.join(bare)}"
     sections = _sections(inspect.getdoc(function))
-    listed = re.findall(r"^(\w[\w, ]*)$", sections.get("Parameters", ""), flags=re.MULTILINE)
-    if ", ".join(listed).split(", ") != _arguments(function):
+    lines = re.findall(r"^(\w[\w, ]*)$", sections.get("Parameters", ""), flags=re.MULTILINE)
+    listed = [name for line in lines for name in line.split(", ")]
+    if listed != _arguments(function):
         yield f"{place}: its section Parameters has not just its parameters, but {listed}"
     if not {"Returns", "Examples"} <= set(sections):
         yield f"{place}: lacks the section Returns or Examples"
 
 
-def test_what_survey_and_advice_hand_on_is_annotated_and_renders():
+def test_what_borrowers_are_handed_is_annotated_and_renders():
     _none(fault for pair in _handed_to_borrowers() for fault in _faults_of_a_borrowed(*pair))
 
 

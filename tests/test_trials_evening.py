@@ -56,9 +56,9 @@ def test_naive_looks_are_wrong_more_often():
 
 
 def test_looks_are_few_and_after_whole_returns():
-    assert trials.looks_for(3) == (3,) and trials.looks_for(4) == (3, 4)
+    assert trials.planned_looks(3) == (3,) and trials.planned_looks(4) == (3, 4)
     for returns in range(1, 13):
-        looks = trials.looks_for(returns)
+        looks = trials.planned_looks(returns)
         assert len(looks) <= 4 and looks[-1] == returns and list(looks) == sorted(set(looks))
 
 
@@ -207,7 +207,7 @@ def test_without_a_declared_plan_nothing_says_stop():
 
 
 def test_the_last_look_ends_it_whatever_it_says():
-    looks = trials.looks_for(5)
+    looks = trials.planned_looks(5)
     laid = trials.plan(["loop"], STATIONS, hours=2, swap_minutes=4)
     object.__setattr__(laid, "looks", looks)
     band = pd.Series({"difference_db": 0.1, "low_db": -1.0, "high_db": 1.2})

@@ -12,7 +12,7 @@ gains                                   ``gains``, ``write_gains``: a gain trial
 comparison                              ``compare`` (a table), ``study`` (all of it), ``Comparison``,
                                         ``verdict``, ``at_least``
 misfit                                  what in the readings does not look as it should
-stopping                                ``MayStop``, ``looks_for``, ``stopping_constant``: when an
+stopping                                ``MayStop``, ``planned_looks``, ``stopping_constant``: when an
                                         evening may end
 pooling                                 ``pooled``, ``Pooled``, ``club_rows``: what copies do
 power                                   ``repeats_needed``, ``found_db``, ``chance_to_call``,
@@ -34,7 +34,7 @@ from .power import (
     usual_pair_sd_db,
 )
 from .source import Settled, settled
-from .stopping import MayStop, looks_for, stopping_constant
+from .stopping import MayStop, planned_looks, stopping_constant
 
 # All that is imported above is handed on, but no module.
 __all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from ..meters import MeterCurve
 from ..units import SDS_TO_90, check
 from .estimate import Ends, estimate
-from .misfit import UNSEEN, look_for
+from .misfit import UNSEEN, misfits
 from .model import SDS
 from .planning import Plan
 from .rows import prepare
@@ -156,7 +156,7 @@ def study(
     prepared = prepare(readings, baseline, curves, kind=kind, region=region, antennas=antennas)
     rows, found = prepared[0][1], estimate(prepared)
     sds = dict(zip(SDS, map(float, found.sds), strict=True))
-    misfit = look_for(rows, sds, float(found.wild.sum()))
+    misfit = misfits(rows, sds, float(found.wild.sum()))
     found = _stretched(found, misfit["stretch"])
     points, wild = _points(rows), _wild(rows, found)
     bands = _bands(rows, found, kind)

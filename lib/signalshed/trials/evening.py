@@ -9,7 +9,7 @@ from .. import facts
 from ..units import check, number
 from ..words import counted, listed
 from .power import found_db, usual_pair_sd_db
-from .stopping import looks_for, once_as_wide
+from .stopping import once_as_wide, planned_looks
 
 BASELINE_EVERY = 2
 FEWEST_RETURNS, MOST_RETURNS, FEWEST_CHANNELS = 3, 12, 3
@@ -134,7 +134,7 @@ def tells_db(returns, channels, times):
     Parameters: ``returns`` and ``channels`` whole numbers; ``times`` a Times.
     """
     sd = usual_pair_sd_db(channels, times.visit_h(channels))
-    return found_db(returns, sd, confidence=once_as_wide(looks_for(returns)))
+    return found_db(returns, sd, confidence=once_as_wide(planned_looks(returns)))
 
 
 def _left_out(names, place, late):

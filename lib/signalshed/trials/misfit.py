@@ -163,7 +163,7 @@ def _rank(table):
     return cells - shared + 1
 
 
-def look_for(rows, sds, wild):
+def misfits(rows, sds, wild):
     """What does not fit: a DataFrame with what, p, says and stretch, one row each, empty if all is well.
 
     Parameters: ``rows`` a Rows; ``sds`` a dict of the sds found; ``wild`` how many readings are wild,

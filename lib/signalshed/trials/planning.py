@@ -14,7 +14,7 @@ from ..words import listed
 from .evening import BASELINE_EVERY, LOW_STAND, Times, evening, sheet, usual
 from .logged import KINDS
 from .power import found_db, usual_pair_sd_db
-from .stopping import looks_for, once_as_wide
+from .stopping import once_as_wide, planned_looks
 
 PADS_DB = (3.0, 6.0, 10.0, 20.0)
 
@@ -219,7 +219,7 @@ def plan(
     pair = pair[pair["antenna"].ne(pair["antenna"].shift()) | pair["session"].diff().ne(0)]
     hours = [len(v) * times.visit_h(len(used)) for v in (visits, pair)]
     pairs, sd = max(days * rounds, 2), usual_pair_sd_db(len(used), times.visit_h(len(used)))
-    looks = (days * rounds,) if times.hours is None else looks_for(rounds)
+    looks = (days * rounds,) if times.hours is None else planned_looks(rounds)
     level = once_as_wide(looks)
     return Plan(
         _steps(visits, used, kind), which, *hours, found_db(pairs, sd, confidence=level), kind,

@@ -20,7 +20,7 @@ FIRST_LOOK = 3
 NODES = 96
 
 
-def looks_for(returns: int) -> tuple[int, ...]:
+def planned_looks(returns: int) -> tuple[int, ...]:
     """After which whole returns to look: the first after three, at most four, the last at the end.
 
     Parameters
@@ -35,7 +35,7 @@ def looks_for(returns: int) -> tuple[int, ...]:
 
     Examples
     --------
-    >>> looks_for(6), looks_for(10), looks_for(2)
+    >>> planned_looks(6), planned_looks(10), planned_looks(2)
     ((3, 4, 5, 6), (3, 5, 8, 10), (2,))
     """
     returns = int(check("returns", returns, low=1))
@@ -85,7 +85,7 @@ def stopping_constant(information: ArrayLike, confidence: float = 0.9) -> float:
 def once_as_wide(looks, confidence=0.9):
     """Confidence of an interval looked at once that is as wide as the repeated one of ``looks``.
 
-    Parameters: ``looks`` whole returns as ``looks_for`` gives them; ``confidence`` of all together.
+    Parameters: ``looks`` whole returns as ``planned_looks`` gives them; ``confidence`` of all together.
 
     >>> round(once_as_wide((3, 4, 5, 6)), 3), once_as_wide((6,))
     (0.953, 0.9)

@@ -9,7 +9,7 @@ pairs is worked on. Drawings that are not alike are solved whole.
 import numpy as np
 
 from .segmented import SIDES
-from .shape import JOIN_M, long
+from .shape import JOIN_M, lengths
 
 FEWEST = 50
 """Unknowns below which looking for a mirror takes longer than it saves."""
@@ -109,7 +109,7 @@ def _images(segmented):
     twin = np.empty_like(here)
     twin[there] = here
     thick = segmented.segments.radius
-    straight, turned = (long(end[twin] - start * SIDES) < JOIN_M for end in (start, stop))
+    straight, turned = (lengths(end[twin] - start * SIDES) < JOIN_M for end in (start, stop))
     alike = np.abs(thick[twin] - thick) < 1e-9
     alike &= np.abs(segmented.loss[twin] - segmented.loss) <= 1e-5 * segmented.loss
     if not ((straight | turned) & alike).all():

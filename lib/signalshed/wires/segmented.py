@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from .shape import JOIN_M, PER_WAVELENGTH, long, metal_facts
+from .shape import JOIN_M, PER_WAVELENGTH, lengths, metal_facts
 
 C_M_S = facts.value("constants", "speed_of_light")
 MAX_UNKNOWNS = 2000
@@ -115,7 +115,7 @@ class Segmented:
         """One volt at the triangle over each feed point, plus the way its wire was typed: ``ports``
         (unknowns, P), a column for each feed, or one for all where no lines part them."""
         at = self.ends[self.rising]
-        self.fed = np.argmin(long(at - feed[:, None]), axis=1)
+        self.fed = np.argmin(lengths(at - feed[:, None]), axis=1)
         self.way = OUTWARD[self.rising // len(self.loss)][self.fed]
         self.ports = np.zeros((self.count, len(feed)))
         self.ports[self.fed, np.arange(len(feed))] = self.way

@@ -43,7 +43,7 @@ class Wire:
             raise ValueError(
                 f"points_m has shape {points.shape}; it must be at least two points of x, y, z."
             )
-        steps = long(points[1:] - points[:-1])
+        steps = lengths(points[1:] - points[:-1])
         if steps.min() < JOIN_M:
             here = _text(points[int(np.argmin(steps))])
             raise ValueError(
@@ -63,7 +63,7 @@ class Wire:
     @property
     def length_m(self):
         """Length of wire along all its points, metres."""
-        return float(long(self.points_m[1:] - self.points_m[:-1]).sum())
+        return float(lengths(self.points_m[1:] - self.points_m[:-1]).sum())
 
 
 def metals():
@@ -187,7 +187,7 @@ class _Pieces:
 
     @functools.cached_property
     def length(self):
-        return long(self.end - self.start)
+        return lengths(self.end - self.start)
 
     @functools.cached_property
     def joints(self):
@@ -218,13 +218,13 @@ class _Pieces:
         along = self.end - self.start
         share = np.einsum("ij,ij->i", point - self.start, along) / self.length**2
         foot = self.start + np.clip(share, 0, 1)[:, None] * along
-        off = long(point - foot)
+        off = lengths(point - foot)
         i = int(np.argmin(off - self.radius))
         if off[i] > self.radius[i] + JOIN_M:
             raise ValueError(
                 f"feed {_text(point)} is on no wire: the nearest is {1000 * off[i]:.4g} mm away."
             )
-        if min(long(foot[i] - self.start[i]), long(foot[i] - self.end[i])) < JOIN_M:
+        if min(lengths(foot[i] - self.start[i]), lengths(foot[i] - self.end[i])) < JOIN_M:
             return self
         return _Pieces(
             np.insert(self.start, i + 1, foot[i], axis=0),
@@ -253,7 +253,7 @@ class _Pieces:
         length = self.length
         cosine = np.abs(np.einsum("ij,ij->i", u, v)) / (length[i] * length[j])
         centre = (self.start + self.end) / 2
-        apart = long(centre[i] - centre[j])
+        apart = lengths(centre[i] - centre[j])
         _refuse((cosine > 1 - 1e-9) & (apart < (length[i] + length[j]) / 2 - JOIN_M), centre[i])
 
     def refuse_feeds(self, feed):
@@ -261,7 +261,7 @@ class _Pieces:
         joint = self.joints
         points = np.concatenate([self.start, self.end])
         for point in feed:
-            at = joint.ravel()[np.argmin(long(points - point))]
+            at = joint.ravel()[np.argmin(lengths(points - point))]
             ends = int(np.sum(joint == at))
             if ends == 1 and not self.grounded[joint == at].any():
                 raise ValueError(
@@ -347,7 +347,7 @@ class Cuts:
         return np.where(step < low, rising, inner + falling)
 
 
-def long(steps):
+def lengths(steps):
     """Lengths of vectors (..., 3)."""
     return np.sqrt(np.einsum("...x,...x->...", steps, steps))
 
@@ -394,6 +394,6 @@ def _gap(p, p_end, q, q_end):
     slant = np.maximum(a * c - b * b, 1e-12 * a * c)
     s = np.stack([(b * e - c * d) / slant, 0 * a, 1 + 0 * a, -d / a, (b - d) / a]).clip(0, 1)
     t = ((b * s + e) / c).clip(0, 1)
-    gap = long(w + s[..., None] * u - t[..., None] * v)
+    gap = lengths(w + s[..., None] * u - t[..., None] * v)
     best = np.argmin(gap, axis=0), np.arange(len(p))
     return gap[best], p + s[best][:, None] * u
