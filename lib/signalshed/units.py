@@ -139,6 +139,18 @@ def _allowed(low, high, above):
     return f"a number of at most {high:g}" if np.isfinite(high) else "a finite number"
 
 
+def settle(thing, **fields):
+    """Set fields of a frozen ``thing`` while it is being made; arrays as copies that nobody can change.
+
+    Parameters: ``thing`` of a frozen dataclass, in its ``__post_init__``; ``fields`` by name.
+    """
+    for name, value in fields.items():
+        if isinstance(value, np.ndarray):
+            value = value.copy()
+            value.flags.writeable = False
+        object.__setattr__(thing, name, value)
+
+
 def plain(array):
     """A float for a 0-d array, the array itself otherwise: how every function hands back numbers.
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from .. import channels, facts
-from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, plain
+from ..units import DBI_OF_HALF_WAVE_DIPOLE, check, plain, settle
 
 AZIMUTHS_DEG = np.arange(-180.0, 180.0, 5.0)
 EVERYWHERE = tuple(facts.table("mount_kinds")["kind"])
@@ -78,11 +78,8 @@ class Antenna:
                 "horizontal or vertical."
             )
         check("spread_db", self.spread_db, low=0)
-        for name, array in (("freq_mhz", freq), ("azimuth_deg", azimuth), ("gain_dbd_table", gain)):
-            array = array.copy()
-            array.flags.writeable = False
-            object.__setattr__(self, name, array)
-        object.__setattr__(self, "lives", tuple(self.lives))
+        arrays = {"freq_mhz": freq, "azimuth_deg": azimuth, "gain_dbd_table": gain}
+        settle(self, lives=tuple(self.lives), **arrays)
 
     def covers(self, freq_mhz):
         """Whether the table reaches ``freq_mhz`` (any shape): a bool or an array of bools.

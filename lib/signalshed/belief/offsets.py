@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from ..units import check
+from ..units import check, settle
 from .posterior import Posterior, level_sds_db
 
 MOST_GROUPS = 3
@@ -80,9 +80,8 @@ class Observations:
         times = np.broadcast_to(check("times", self.times, low=1), shape)
         told = {"station": station, "low_db": low, "high_db": high, "sd_db": sd, "member": member}
         told |= {"wild": wild, "times": times}
-        for name, array in told.items():
-            object.__setattr__(self, name, array[known])
-        object.__setattr__(self, "groups", tuple(self.groups))
+        kept = {name: array[known] for name, array in told.items()}
+        settle(self, groups=tuple(self.groups), **kept)
 
     def joined(self, other):
         """These readings and ``other`` (Observations) together; unknowns of one name are one.

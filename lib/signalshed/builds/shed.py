@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from .. import channels
-from ..units import LIGHT_M_MHZ, check, number
+from ..units import LIGHT_M_MHZ, check, number, settle
 from .arrays import bays
 from .build import Build
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop
@@ -45,8 +45,8 @@ class Shed:
     def __post_init__(self):
         stock(self.wire), stock(self.rod)
         rods = np.atleast_1d(check("rods_mm", self.rods_mm, above=0))
-        object.__setattr__(self, "rods_mm", tuple(rods.tolist()))
-        object.__setattr__(self, "wire_m", number("wire_m", self.wire_m, low=0))
+        wire_m = number("wire_m", self.wire_m, low=0)
+        settle(self, rods_mm=tuple(rods.tolist()), wire_m=wire_m)
         if self.mesh_mm is not None:
             mesh = check("mesh_mm", self.mesh_mm, above=0)
             if mesh.shape != (2,):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import facts
-from ..units import check, number, one_of
+from ..units import check, number, one_of, settle
 
 JOIN_M = 1e-6
 """Points closer together than this are one joint, metres."""
@@ -38,7 +38,7 @@ class Wire:
     metal: str = "copper"
 
     def __post_init__(self):
-        points = check("points_m", self.points_m).copy()
+        points = check("points_m", self.points_m)
         if points.ndim != 2 or points.shape[0] < 2 or points.shape[1] != 3:
             raise ValueError(
                 f"points_m has shape {points.shape}; it must be at least two points of x, y, z."
@@ -56,9 +56,7 @@ class Wire:
                 f"segments is {self.segments}; it must be at least {pieces}, one per straight piece."
             )
         one_of("metal", self.metal, metals())
-        points.flags.writeable = False
-        object.__setattr__(self, "points_m", points)
-        object.__setattr__(self, "radius_m", radius)
+        settle(self, points_m=points, radius_m=radius)
 
     @property
     def length_m(self):
@@ -119,16 +117,14 @@ class Structure:
             raise ValueError(
                 f"feed has shape {feed.shape}; it must be one point x, y, z or several."
             )
-        object.__setattr__(self, "wires", wires)
-        object.__setattr__(self, "feed", feed)
-        object.__setattr__(self, "lines", tuple(self.lines))
+        settle(self, wires=wires, feed=feed, lines=tuple(self.lines))
         if self.lines and len(self.lines) != len(feed):
             raise ValueError(
                 f"lines are {len(self.lines)}; there must be one for each of {len(feed)} feeds."
             )
         sheet_m = None if self.sheet_m is None else number("sheet_m", self.sheet_m)
         pieces = _Pieces.of(wires, sheet_m).split_at(feed)
-        object.__setattr__(self, "pieces", pieces)
+        settle(self, pieces=pieces)
         pieces.refuse_short(pieces.length / np.maximum(pieces.asked, 1))
         pieces.refuse_touching()
         pieces.refuse_feeds(feed)
