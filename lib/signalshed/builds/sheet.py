@@ -218,18 +218,18 @@ def _screen(build):
 
 def _closed(build):
     """Whether a wire leads from one terminal to the other, the gap itself left out."""
+    from scipy import sparse  # only a sheet needs it
+
     pieces = wires.Structure(build.element, build.terminals_m[:1]).pieces
     ends = np.concatenate([pieces.start, pieces.end])
     nodes = np.unique(ends.round(6), axis=0, return_inverse=True)[1].reshape(2, -1)
     at_feed = np.linalg.norm(ends - build.terminals_m[0], axis=1).reshape(2, -1) < 1e-6
     gap = at_feed.any(axis=0)
     far = np.where(at_feed[0], nodes[1], nodes[0])[gap]
-    reached = {int(far[0])}
-    for _ in range(pieces.start.shape[0]):
-        reached |= {
-            int(b) for pair in nodes[:, ~gap].T for a, b in (pair, pair[::-1]) if a in reached
-        }
-    return bool(set(far[1:].tolist()) & reached)
+    shape = (nodes.max() + 1,) * 2
+    wired = sparse.coo_array((np.ones(np.sum(~gap)), tuple(nodes[:, ~gap])), shape=shape)
+    part = sparse.csgraph.connected_components(wired, directed=False)[1]
+    return bool(np.any(part[far[1:]] == part[far[0]]))
 
 
 def _check(build):

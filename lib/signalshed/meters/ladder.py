@@ -316,22 +316,17 @@ def _note_vhf(ladder, notes):
 
 def _brackets(rows, names, notes):
     """Largest cost with and smallest without lock, of pads screwed in, and how surely: (channels,)."""
-    held, lost = np.full((2, len(names)), np.nan)
-    edge_sd = np.zeros(len(names))
-    at = rows.assign(cost=rows["cost"] - facts.value("judgement", "acquire_db") * rows["switched"])
-    for i, name in enumerate(names):
-        here = at.loc[at["channel"] == name, ["cost", "locked", "cost_sd"]]
-        cost, locked, sds = here.to_numpy(float).T
-        edge_sd[i] = sds.max(initial=0.0)
-        with_lock, without = cost[locked == 1], cost[locked == 0]
-        held[i] = with_lock.max() if with_lock.size else np.nan
-        lost[i] = without.min() if without.size else np.nan
-        if lost[i] <= held[i]:
-            notes.append(
-                f"Channel {name}: the picture held at {held[i]:g} dB and was lost at {lost[i]:g} dB; "
-                "the edge is taken to lie between the two."
-            )
-            held[i], lost[i] = lost[i], max(held[i], lost[i] + 0.5)
+    cost = rows["cost"] - facts.value("judgement", "acquire_db") * rows["switched"]
+    parts = cost[rows["locked"]], cost[~rows["locked"]], rows["cost_sd"]
+    each = (part.groupby(rows["channel"]) for part in parts)
+    ends = (of.agg(end).reindex(names) for of, end in zip(each, ("max", "min", "max"), strict=True))
+    held, lost, edge_sd = (np.array(end, dtype=float) for end in ends)
+    for i in np.flatnonzero(lost <= held):
+        notes.append(
+            f"Channel {names[i]}: the picture held at {held[i]:g} dB and was lost at {lost[i]:g} dB; "
+            "the edge is taken to lie between the two."
+        )
+        held[i], lost[i] = lost[i], max(held[i], lost[i] + 0.5)
     return held, lost, edge_sd
 
 
