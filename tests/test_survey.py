@@ -67,7 +67,7 @@ def test_two_costs_together_go_before_distance():
     # 52.416), and 20.416 of -16: more than either, less than both.
     line = chain.Feed("line", (chain.pad(16.0),))
     site = site_with([-12.0, -16.0], bearing_deg=180.0)
-    setup = survey.Setup(block(30.0, -20.0), "mast", line, heading_deg=0)
+    setup = survey.Setup(block(30.0, -20.0), "mast", feed=line, heading_deg=0)
     table = survey.outlook(site, setup)
     assert table["limit"].tolist() == ["off the aim", "distance and hills"]
     assert table["remedy"][1].startswith("a rotator") and "; then higher up" in table["remedy"][1]

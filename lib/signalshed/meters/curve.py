@@ -72,7 +72,7 @@ class MeterCurve:
 
         Parameters
         ----------
-        ladder : DataFrame
+        ladder
             Columns pad_db (or cn_cost_db, see ``pads_to_cn``), reading, locked, and if known meter,
             scale, rf_channel: one meter and one scale, any number of channels and repeats.
 
@@ -115,7 +115,7 @@ class MeterCurve:
 
         Parameters
         ----------
-        scale : str or Scale
+        scale
             A name from ``scales()``; a scale in dB gets the typical zero of an 8-VSB tuner (facts table
             ``meter_defaults``).
 
@@ -171,13 +171,13 @@ class MeterCurve:
 
         Parameters
         ----------
-        scale : str or Scale
+        scale
             A name such as dbm, dbuv, cn_db, mer_db, linux_cn.
-        zero : float
+        zero
             The reading at loss of lock, in dB (dBm, dBuV).
-        zero_sd_db : float, optional
+        zero_sd_db
             Its sd, dB, 0 or more; None for that of facts table ``meter_defaults``.
-        notes : tuple of str
+        notes
             Sentences to carry along.
 
         Returns
@@ -216,9 +216,9 @@ class MeterCurve:
 
         Parameters
         ----------
-        reading : array_like
+        reading
             Of this curve's scale, any shape, NaN where none was noted.
-        locked : array_like
+        locked
             Whether there was a picture, same shape or one value (True, yes, 1 ...).
 
         Returns
@@ -247,7 +247,7 @@ class MeterCurve:
 
         Parameters
         ----------
-        reading, locked : array_like
+        reading, locked
             Both (n,), as in ``to_margin_db``.
 
         Returns
@@ -282,7 +282,7 @@ class MeterCurve:
 
         Parameters
         ----------
-        reading : array_like, optional
+        reading
             Of its scale, (n,); None for about twenty across it.
 
         Returns

@@ -33,7 +33,7 @@ class Scale:
 
         Parameters
         ----------
-        reading : array_like
+        reading
             In units of the scale, any shape.
 
         Returns
@@ -77,7 +77,7 @@ def scale(name: str | Scale) -> Scale:
 
     Parameters
     ----------
-    name : str or Scale
+    name
         One of ``scales()``; a Scale is handed back as it is.
 
     Returns
@@ -106,7 +106,7 @@ def db_from_thousandths(value: ArrayLike) -> float | np.ndarray:
 
     Parameters
     ----------
-    value : array_like
+    value
         Whole thousandths, any shape, signed.
 
     Returns

@@ -34,9 +34,9 @@ def margin_from_pads(held_db: ArrayLike, lost_db: ArrayLike) -> PadMargin:
 
     Parameters
     ----------
-    held_db : array_like
+    held_db
         The largest pad with a steady picture, dB, 0 or more, NaN if not even the bare set-up locked.
-    lost_db : array_like
+    lost_db
         The smallest pad without one, dB, NaN if no pad broke it; shapes broadcast.
 
     Returns
@@ -88,12 +88,12 @@ def pads_to_cn(
 
     Parameters
     ----------
-    ladder : DataFrame
+    ladder
         Columns rf_channel, pad_db and, if known, pad_at (antenna or set; set if absent).
-    feed : chain.Feed
+    feed
         What stood between antenna and tuner.
-    tuner : chain.Tuner
-    region, environment : str
+    tuner
+    region, environment
         As in ``channels`` and ``chain``.
 
     Returns
@@ -152,7 +152,7 @@ class Rungs:
 
         Parameters
         ----------
-        ladder : DataFrame
+        ladder
             Columns reading, locked and pad_db (or cn_cost_db), and if known meter, scale, rf_channel,
             amplifier; of one meter and one scale only.
 

@@ -41,12 +41,12 @@ def log_reading(path: str | Path, row: dict, now: datetime | None = None) -> Sav
 
     Parameters
     ----------
-    path : str or Path
+    path
         Of readings.csv.
-    row : dict
+    row
         Any of ``COLUMNS``, at least those that must be filled (``time`` is filled in, a lock that is
         not known becomes "?").
-    now : datetime, optional
+    now
         With an offset, for the time column; None for the clock.
 
     Returns
@@ -89,11 +89,11 @@ def undo_last(
 
     Parameters
     ----------
-    path : str or Path
+    path
         Of readings.csv.
-    now : datetime, optional
+    now
         As in ``log_reading``.
-    own : iterable of dict, optional
+    own
         Rows that ``log_reading`` returned, of which the last that stands is meant, so that nobody takes
         back what another has saved; None for the last of the file.
 
@@ -144,7 +144,7 @@ def read_log(path: str | Path) -> tuple[pd.DataFrame, list[str]]:
 
     Parameters
     ----------
-    path : str or Path
+    path
         Of readings.csv; a missing or empty file is an empty log.
 
     Returns

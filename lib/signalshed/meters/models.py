@@ -17,20 +17,20 @@ class Meter:
 
     Parameters
     ----------
-    name : str
-    scale : str
+    name
+    scale
         A name from ``scales()``.
-    bottom, top : float
+    bottom, top
         Reading at the cliff and at the ceiling, in units of the scale.
-    span_db : float
+    span_db
         From the cliff to the ceiling, dB, above 0.
-    bend : float
+    bend
         0 for a straight line; above 0 it climbs fast first; below 0 late.
-    step : float
+    step
         The display rounds to this, above 0.
-    flicker : float
+    flicker
         One standard deviation of a single look, in units of the scale.
-    reads_without_lock : bool
+    reads_without_lock
         True for meters that follow the level and go on below the cliff.
     """
 
@@ -57,7 +57,7 @@ class Meter:
 
         Parameters
         ----------
-        margin_db : array_like
+        margin_db
             dB above the loss of lock, any shape.
 
         Returns
@@ -87,9 +87,9 @@ class Meter:
 
         Parameters
         ----------
-        margin_db : array_like
+        margin_db
             dB above the loss of lock, any shape.
-        rng : numpy.random.Generator, optional
+        rng
             Of the flicker; None for none.
 
         Returns
@@ -143,7 +143,7 @@ def meter(name: str) -> Meter:
 
     Parameters
     ----------
-    name : str
+    name
         One of ``meters()``.
 
     Returns

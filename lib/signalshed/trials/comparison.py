@@ -72,20 +72,20 @@ def compare(
 
     Parameters
     ----------
-    readings : DataFrame
+    readings
         Columns of readings.csv: antenna, rf_channel, reading, locked, and if known time, meter, scale,
         pad_db, heading_deg, amplifier, antenna_revision; columns session and visit override what is
         worked out from the times. Rows that cannot be used are left out (``study`` says which).
-    baseline : str
+    baseline
         Name of the antenna that came back again and again.
-    curves : meters.MeterCurve or dict, optional
-        One, or several by meter, by scale or by (meter, scale); None or missing: the wide default,
+    curves
+        One, or a dict by meter, by scale or by (meter, scale); None or missing: the wide default,
         which makes wide intervals.
-    kind : {"gain", "fixed aim"}
-        Each antenna aimed at each station, or each at its own one heading.
-    region : str
+    kind
+        "gain" (each antenna aimed at each station) or "fixed aim" (each at its own one heading).
+    region
         Of the channel plan.
-    antennas : sequence of str, optional
+    antennas
         Names that may occur; None for any.
 
     Returns
@@ -131,7 +131,7 @@ def study(
     ----------
     readings, baseline, curves, kind, region, antennas
         As in ``compare``.
-    plan : Plan, optional
+    plan
         It was read by, for ``may_stop``; the kind is then the plan's.
 
     Returns
@@ -192,7 +192,7 @@ def verdict(low_db: ArrayLike, high_db: ArrayLike) -> np.ndarray:
 
     Parameters
     ----------
-    low_db, high_db : array_like
+    low_db, high_db
         Ends of intervals, dB, any shape.
 
     Returns
@@ -216,7 +216,7 @@ def at_least(low_db: ArrayLike, high_db: ArrayLike) -> np.ndarray:
 
     Parameters
     ----------
-    low_db, high_db : array_like
+    low_db, high_db
         Ends of intervals, dB, any shape.
 
     Returns

@@ -14,9 +14,9 @@ def gains(comparison: pd.DataFrame, baseline: antenna.Antenna) -> pd.DataFrame:
 
     Parameters
     ----------
-    comparison : DataFrame
+    comparison
         The table of ``compare`` of a gain trial.
-    baseline : antenna.Antenna
+    baseline
         It was compared with.
 
     Returns
@@ -59,7 +59,7 @@ def write_gains(path: str | Path, comparison: pd.DataFrame, baseline: antenna.An
 
     Parameters
     ----------
-    path : str or Path
+    path
         Of the new file, which must not be there yet, in a site folder.
     comparison, baseline
         As in ``gains``.

@@ -120,7 +120,7 @@ class Plan:
 
         Parameters
         ----------
-        readings : DataFrame, optional
+        readings
             Had so far, with antenna and rf_channel.
 
         Returns
@@ -154,7 +154,7 @@ def plan(
     kind: str = "gain",
     sessions: int = 2,
     returns: int = 3,
-    **details,
+    **details: object,
 ) -> Plan:
     """A fair side-by-side test.
 
@@ -166,17 +166,18 @@ def plan(
 
     Parameters
     ----------
-    antennas : str or sequence of str
+    antennas
         Names of the antennas to test, one or more.
-    stations : DataFrame
+    stations
         Columns rf_channel and margin_db, the margin expected through the baseline (spread_db if known:
         its sd, else 10): an outlook of the survey will do.
-    baseline : str
+    baseline
         Name of the antenna that comes back again and again.
-    kind : {"gain", "fixed aim"}
-    sessions, returns : int
+    kind
+        "gain" or "fixed aim".
+    sessions, returns
         Days, and how often each antenna goes up per day; 1 or more.
-    **details
+    details
         ``hours`` at hand: one evening is laid out that fits, and ``sessions`` and ``returns`` are
         chosen; ``swap_minutes`` it takes to put up another antenna; ``start`` and ``dusk`` clock times
         such as "18:30", for "stop by"; ``full_db`` margin at which the meter is full (a curve's own

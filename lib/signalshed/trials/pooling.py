@@ -52,17 +52,17 @@ class Pooled:
     notes: tuple
 
 
-def club_rows(comparison: Comparison, maker: str, **details) -> pd.DataFrame:
+def club_rows(comparison: Comparison, maker: str, **details: object) -> pd.DataFrame:
     """What a trial hands to the club: one row an antenna and band, in the columns ``pooled`` takes.
 
     Of the declared question of a trial that might stop early the sd is that of the repeated interval.
 
     Parameters
     ----------
-    comparison : Comparison
-    maker : str
+    comparison
+    maker
         A name.
-    **details
+    details
         Any of house, date, revision, balun, lead_mm, screen, age, reference (the baseline's name
         without one).
 
@@ -111,7 +111,7 @@ def pooled(results: pd.DataFrame) -> Pooled:
 
     Parameters
     ----------
-    results : DataFrame
+    results
         One row a trial's antenna and band, with maker, antenna, band, difference_db and sd_db (one
         standard deviation), and if known house, date, revision, balun, lead_mm, screen, age, reference,
         readings.

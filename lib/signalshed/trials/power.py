@@ -33,9 +33,9 @@ def paired(first: ArrayLike, second: ArrayLike, confidence: float = 0.9) -> Pair
 
     Parameters
     ----------
-    first, second : array_like
+    first, second
         Both (n,), n at least 2, in any one unit.
-    confidence : float
+    confidence
         Of the interval, above 0 and below 1.
 
     Returns
@@ -77,11 +77,11 @@ def half_width_db(
 
     Parameters
     ----------
-    pairs : array_like
+    pairs
         2 or more, any shape.
-    pair_sd_db : array_like
+    pair_sd_db
         Sd of one pair's difference, dB, above 0.
-    confidence : float
+    confidence
         Above 0 and below 1.
 
     Returns
@@ -109,11 +109,11 @@ def chance_to_call(
 
     Parameters
     ----------
-    difference_db, pair_sd_db : array_like
+    difference_db, pair_sd_db
         The true difference and the sd of one pair's, dB, above 0.
-    pairs : array_like
+    pairs
         2 or more; shapes broadcast.
-    confidence : float
+    confidence
         Above 0 and below 1.
 
     Returns
@@ -143,9 +143,9 @@ def usual_pair_sd_db(channels: float = 5, apart_h: float = 0.0) -> float:
 
     Parameters
     ----------
-    channels : float
+    channels
         Read each time, 1 or more.
-    apart_h : float
+    apart_h
         Hours from the one mounting to the other, 0 or more.
 
     Returns
@@ -171,9 +171,9 @@ def found_db(pairs: float, pair_sd_db: float = 1.0, *, confidence: float = 0.9) 
 
     Parameters
     ----------
-    pairs : float
+    pairs
         2 or more.
-    pair_sd_db, confidence : float
+    pair_sd_db, confidence
         As in ``repeats_needed``.
 
     Returns
@@ -205,13 +205,13 @@ def repeats_needed(
 
     Parameters
     ----------
-    difference_db : float
+    difference_db
         The true difference worth finding, above 0.
-    pair_sd_db : float
+    pair_sd_db
         Sd of one pair's difference, above 0 (remounting both: 1 to 2 dB; ``usual_pair_sd_db``).
-    confidence : float
+    confidence
         Of the interval that must stay clear of zero, above 0 and below 1.
-    power : float
+    power
         The chance that it does, 0.05 to 0.999.
 
     Returns

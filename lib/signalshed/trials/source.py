@@ -32,11 +32,11 @@ def settled(source: Callable[[], tuple], *, most: int = 40, every_s: float = 1.0
 
     Parameters
     ----------
-    source : callable
+    source
         Without arguments, gives (reading, locked); reading None without a picture.
-    most : int
+    most
         Looks before it is taken as it is, 6 to 10,000.
-    every_s : float
+    every_s
         Seconds from look to look, 0 to 3600.
 
     Returns

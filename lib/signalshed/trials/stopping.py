@@ -25,7 +25,7 @@ def planned_looks(returns: int) -> tuple[int, ...]:
 
     Parameters
     ----------
-    returns : int
+    returns
         Whole returns of the plan, 1 or more.
 
     Returns
@@ -53,9 +53,9 @@ def stopping_constant(information: ArrayLike, confidence: float = 0.9) -> float:
 
     Parameters
     ----------
-    information : array_like
+    information
         What is known at each look, (k,), rising (pairs will do).
-    confidence : float
+    confidence
         That no look excludes the truth, above 0 and below 1.
 
     Returns
