@@ -237,7 +237,7 @@ def test_elimination_by_blocks_equals_one_large_system():
     weight = rng.uniform(0.3, 1, r.kind.shape) * (r.kind > 0)
     points = np.log([[0.7, 0.7, 1.2, 0.7], [0.4, 1.5, 0.8, 0.3]])
     found = model.solve(design, points, target, weight, np.ones(r.kind.shape))
-    cells, variances, bands, band_variances = found.differences()
+    (cells, variances), (bands, band_variances) = found.differences()
     logs, antennas = [], len(r.antennas)
     for k, log_sds in enumerate(points):
         spread = np.exp(log_sds[0]) ** 2 + r.noise_db**2
