@@ -133,6 +133,14 @@ def test_changes_by_hand():
         assert table.loc[change, "helps"] == "s2"
 
 
+def test_an_antenna_joined_to_the_first_looks_where_the_first_is_deaf():
+    # Beams of 60 degrees: the first brings the two stations ahead, the second that on their right.
+    beam = antenna.from_numbers("beam", [50, 700], 0.0, 60, 30, spread_db=0)
+    site = site_with([15.0, 15.0, 10.0], bearing_deg=[0.0, 20.0, 110.0], antennas=(beam,))
+    table = advice.changes(site, survey.Setup("beam", "mast")).set_index("change")
+    assert table.loc["a second antenna joined to the first", "helps"] == "s2"
+
+
 def test_the_other_side_of_the_house_by_hand():
     # One sure station before the house, two behind its wall of 100 dB: one more on the other side.
     mount = Mount("wall", "balcony", 9.1, open_from_deg=0, open_to_deg=180, blocked_loss_db=100)

@@ -109,6 +109,16 @@ def test_a_turn_at_a_window_costs_less_than_on_the_mast():
     assert window == pytest.approx([4.75, -2.64], abs=0.03)
 
 
+def test_one_site_tells_the_window_from_the_mast_whichever_was_asked_first():
+    screen = antenna.from_numbers("screen", [470, 608], 7.0, 60.0)
+    site, kinds = site_of(stations(freq_mhz=539.0, bearing_deg=[0.0, 90.0])), ("mast", "window")
+    swing = {
+        kind: np.ptp(budget.gain_toward_dbd(site, screen, Mount("here", kind, 5.0), [0.0]))
+        for kind in kinds
+    }
+    assert swing == pytest.approx({"mast": 16, "window": 7.39}, abs=0.03)  # as above
+
+
 def test_the_deeper_indoors_the_nearer_to_the_mean():
     screen = antenna.from_numbers("screen", [470, 608], 7.0, 60.0)
     swing, top = {}, {}

@@ -198,6 +198,13 @@ def distance_where(spare_db, gain_dbd):
     return d[np.argmax(held_90(d, gain_dbd) < spare_db)]
 
 
+def test_another_antenna_proposed_is_the_one_of_least_work():
+    known = [flat().renamed(name, effort=work) for name, work in (("tower", 5), ("loop", 1))]
+    site = site_of(stations(), antennas=(*known, flat().renamed("dish", effort=3)))
+    limit = survey.reception(site, survey.Setup(flat(0, 50, 300), "mast", heading_deg=0)).limits[0]
+    assert limit.remedy == "an antenna for RF 20 (509 MHz), such as the loop"
+
+
 def test_what_follows_for_builders():
     # Derived from the charts of 47 CFR 73.699; common practice, no source, agrees: a plain loop is
     # comfortable to some thirty miles, and beyond sixty only a high-gain aimed antenna hears anything.

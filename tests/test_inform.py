@@ -170,7 +170,9 @@ def test_hopeless_stations_are_not_proposed(site):
 def test_where_it_can_be_read_without_climbing_is_said(site):
     setup = survey.Setup("double loop with screen", "roof mast", heading_deg=38.0)
     others = site.stations.loc[site.stations["rf_channel"] != "24", "rf_channel"].unique()
-    asked = survey.next_reading(site, setup, pd.DataFrame({"rf_channel": others}))
+    cellar = replace(site.mount("bench window"), name="cellar window", extra_loss_db=40.0)
+    here = replace(site, mounts=site.mounts | {"cellar window": cellar})
+    asked = survey.next_reading(here, setup, pd.DataFrame({"rf_channel": others}))
     assert "without climbing: from the bench window" in asked.without_climbing
     down = replace(setup, mount="bench window")
     assert survey.next_reading(site, down).without_climbing == ""

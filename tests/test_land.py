@@ -160,11 +160,11 @@ def write_tile(folder, name, heights):
 
 
 def test_the_tile_of_the_roof_alone_gives_its_horizon(tmp_path):
-    # Flat land at 100 m, a wall 300 m high 5 km north of the roof, station 80 km away off the tile: the
+    # Flat land at 1000 m, a wall 300 m high 5 km north of the roof, station 80 km away off the tile: the
     # wall's top is seen at atan(290.9 / 5000) = 3.33 degrees, the antenna at atan(240.9 / 80000) = 0.17.
-    flat = np.full((1201, 1201), 100)
+    flat = np.full((1201, 1201), 1000)
     row = 600 - round(5 / 111.2 * 1200)
-    flat[row - 1 : row + 1] = 400
+    flat[row - 1 : row + 1] = 1300
     write_tile(tmp_path, "N30W041.hgt", flat)
     rows = [one_station(station=n, rf_channel=c, bearing_deg=b, distance_km=80.0)
             for n, c, b in (("North", 24, 0.0), ("South", 25, 180.0))]  # fmt: skip
@@ -186,10 +186,12 @@ def test_a_height_of_nought_is_a_blank_beside_one_above_sea_level():
         one_station(antenna_height_m=0, antenna_amsl_m=780),
         one_station(station="Both", rf_channel=25, antenna_height_m=300, antenna_amsl_m=500),
         one_station(station="Nought", rf_channel=26, antenna_height_m=0),
+        one_station(station="Again", rf_channel=27, antenna_height_m=100, antenna_amsl_m=300),
+        one_station(station="Slip", rf_channel=28, antenna_height_m=100, antenna_amsl_m=1100),
     ).stations
-    # The other row says that the land lies at 500 - 300 = 200 m.
-    assert s["haat_m"].tolist() == [580, 300, 0]
-    assert s["unknown_sd_db"].tolist() == [default("estimated_height_sd_db"), 0, 0]
+    # Two of the other rows say that the land lies at 200 m, a third 1000 m: it is their median.
+    assert s["haat_m"].tolist() == [580, 300, 0, 100, 100]
+    assert s["unknown_sd_db"].tolist() == [default("estimated_height_sd_db"), 0, 0, 0, 0]
     assert "0 beside one above sea level" in s["note"][0]
 
 

@@ -70,6 +70,18 @@ def test_lock_readings_know_nothing_of_a_meter():
         advice.lock_readings(site, ["7.9"], [])
 
 
+def test_of_two_stations_with_one_number_the_nearer_is_meant():
+    site = site_with([5.0, 5.0], shown_channels="9.1 9.2", distance_km=[8.0, 5.0])
+    assert advice.lock_readings(site, ["9.1"], [], "flat")["rf_channel"].tolist() == ["18"]
+
+
+def test_an_asker_is_asked_for_the_station_nearest_to_even_odds():
+    # 10 dB of doubt: of 20, 1 and -8 dB to spare the second comes on 0.54 of roofs.
+    site = site_with([20.0, 1.0, -8.0], shown_channels=["2.1", "3.1", "4.1"])
+    asked = advice.many._ask_back(site, {"town": "town", "has": "flat"})
+    assert asked.endswith("Do you get 3.1 (s1) with what you have?")
+
+
 def test_any_map_gives_the_same(askers, told):
     with ThreadPoolExecutor(2) as pool:
         spread = advice.many_roofs(askers, map=pool.map)
@@ -77,13 +89,13 @@ def test_any_map_gives_the_same(askers, told):
 
 
 def test_side_by_side_is_the_difference_of_power():
-    """Ten times the power of one station is 10 dB more to spare, and nothing else moves."""
-    one = site_with([5.0, -3.0], antennas=(flat(),))
-    power = one.stations["erp_kw"] * [1.0, 10.0]
+    """Ten times the power is 10 dB more to spare, a hundredth 20 dB less; the largest change leads."""
+    one = site_with([5.0, -3.0, 1.0], antennas=(flat(),))
+    power = one.stations["erp_kw"] * [1.0, 10.0, 0.01]
     other = replace(one, stations=one.stations.assign(erp_kw=power))
     table = advice.beside(one, other, survey.Setup("flat", "mast", heading_deg=0.0))
-    assert table["station"].tolist() == ["s1", "s0"]
-    assert table["more_db"].tolist() == pytest.approx([10.0, 0.0], abs=0.3)
+    assert table["station"].tolist() == ["s2", "s1", "s0"]
+    assert table["more_db"].tolist() == pytest.approx([-20.0, 10.0, 0.0], abs=0.3)
     fewer = replace(one, stations=one.stations.iloc[:1])
     gone = advice.beside(one, fewer, survey.Setup("flat", "mast", heading_deg=0.0))
     assert np.isnan(gone.set_index("station").loc["s1", "more_db"])

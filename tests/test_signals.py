@@ -204,6 +204,13 @@ def test_beyond_the_guard_a_partner_disturbs():
     assert (table["margin_db"] < 60).all()
 
 
+def test_of_several_guard_intervals_the_shortest_is_taken():
+    rows = [{"same_signal": "a", "guard_us": g, "distance_km": d} for g, d in ((112, 40), (28, 60))]
+    here = open_list(*rows, region="ge06")
+    assert site.signals(here.stations).guard_us.tolist() == [28, 28]
+    assert "several guard intervals: 28 µs is taken" in " ".join(here.notes)
+
+
 @pytest.mark.parametrize(
     "rows, said",
     [

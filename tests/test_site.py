@@ -403,11 +403,13 @@ def test_compass_bearings_are_turned_to_true_ones(copy, plain):
     readings = (copy / "readings.csv").read_text().replace("heading_deg", "heading_compass_deg")
     (copy / "readings.csv").write_text(readings)
     text = (copy / "site.toml").read_text()
-    (copy / "site.toml").write_text(text.replace("open_from_deg", "open_from_compass_deg"))
+    for end in ("from", "to"):
+        text = text.replace(f"open_{end}_deg", f"open_{end}_compass_deg")
+    (copy / "site.toml").write_text(text)
     assert with_stations(copy, head + "A,14,ATSC1,5,40\n")["bearing_deg"][0] == 353
     opened = site.open_site(copy)
     assert opened.readings["heading_deg"].iloc[0] == 13
-    assert opened.mount("window").open_from_deg == 318 and opened.mount("window").open_to_deg == 130
+    assert opened.mount("window").open_from_deg == 318 and opened.mount("window").open_to_deg == 118
     assert any("-12.0 degrees" in note and "as typed" in note for note in opened.notes)
 
 

@@ -426,6 +426,14 @@ def test_thousand_stations_do_not_die(site):
     assert survey.grid(big, setups, np.arange(0, 360, 1.0)).chance.shape == (4, 360, 1000)
 
 
+def test_how_sure_one_wants_to_be_is_asked_anew():
+    # 9 dB to spare are 0.9 sd of 10 dB, 0.8159 of roofs: enough for 0.8, not for 0.95.
+    site, setup = site_with([9.0], antennas=(flat(),)), survey.Setup("flat", "mast", heading_deg=0)
+    surer = replace(site, certainty=0.95)
+    kinds = [survey.reception(each, setup).limits[0].kind for each in (site, surer)]
+    assert kinds == ["none", "distance"]
+
+
 def test_limits_name_what_could_be_won_back(site):
     setup = first_setup(site, 0)
     words = [limit.words for limit in survey.reception(site, setup).limits]

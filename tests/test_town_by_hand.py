@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hand import stations
 
 import signalshed as shed
 from signalshed import builds, earth, site, survey
@@ -195,6 +196,12 @@ def test_what_has_no_chance_is_not_wanted_unless_asked_for():
     assert sum("out of reach" in note for note in roof.notes) == 1
     assert far_list(wanted="yes").stations["wanted"].all()
     assert site.rest_words(far_list(wanted="yes")) == ""
+
+
+def test_a_station_whose_power_is_a_guess_may_be_louder_by_its_doubt():
+    # 7 dB of doubt: 7 dB nearer to having a chance than one whose power is known.
+    known, guessed = site.heard.above_noise_db(stations(unknown_sd_db=[0.0, 7.0]), 90)
+    assert guessed - known == pytest.approx(7.0)
 
 
 def test_a_cut_by_chance_agrees_with_the_whole_forecast():

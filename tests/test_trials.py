@@ -310,6 +310,20 @@ def test_one_channel_in_pairs_gives_students_interval():
     assert abs(half / ((plain.high - plain.low) / 2) - 1) < 0.1
 
 
+@pytest.mark.parametrize(
+    "low, high, said",
+    [
+        (0.99, 3.0, "at least 0.9 dB better"),
+        (-3.0, -0.39, "at least 0.3 dB worse"),
+        (0.3, 1.0, "at least 0.3 dB better"),
+        (0.09, 1.0, "better by a hair"),
+        (-0.1, 0.2, "cannot tell"),
+    ],
+)
+def test_at_least_is_cut_downward(low, high, said):
+    assert trials.at_least(low, high).item() == said
+
+
 def test_order_of_rows_and_of_names_does_not_matter():
     trial = invented_trial(5, TrialWorld(antennas=2, channels=4))
     curve = MeterCurve.fit(trial.ladder)

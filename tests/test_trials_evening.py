@@ -1,5 +1,7 @@
 """A trial of one evening: what fits, when to stop, and readings from a source."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,7 +11,7 @@ from scipy import stats
 from signalshed import simulate, trials
 from signalshed.meters import MeterCurve
 from signalshed.simulate.trial import TrialWorld
-from signalshed.trials import stopping
+from signalshed.trials import comparison, stopping
 
 STATIONS = pd.DataFrame({
     "rf_channel": ["14", "20", "25", "30", "33", "9"],
@@ -198,6 +200,20 @@ def test_it_may_stop_only_at_planned_looks_and_shows_the_repeated_interval():
     once = trials.study(log, laid.baseline, curve).bands.iloc[0]
     assert row["high_db"] - row["low_db"] > 1.15 * (once["high_db"] - once["low_db"])
     assert bool(at.may_stop) == (row["low_db"] > 0 or row["high_db"] < 0)
+
+
+def test_a_return_is_whole_when_every_antenna_had_its_turn():
+    # Loop and baseline went up three times, the biquad twice.
+    laid = trials.plan(["loop", "biquad"], STATIONS, baseline="dipole", hours=6)
+    rows = SimpleNamespace(
+        antennas=("dipole", "loop", "biquad"),
+        antenna=np.array([0, 1, 2, 0, 1, 2, 0, 1]),
+        kind=np.ones((1, 8), int),
+        band=np.array([laid.question[1]]),
+    )
+    band = dict(zip(("antenna", "band"), laid.question, strict=True))
+    bands = pd.DataFrame([band | {"difference_db": 1.0, "low_db": 0.5, "high_db": 1.5}])
+    assert "after 2 whole returns" in comparison._may_stop(rows, bands, laid).says
 
 
 def test_without_a_declared_plan_nothing_says_stop():
