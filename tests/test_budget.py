@@ -200,7 +200,7 @@ def distance_where(spare_db, gain_dbd):
 
 def test_another_antenna_proposed_is_the_one_of_least_work():
     known = [flat().renamed(name, effort=work) for name, work in (("tower", 5), ("loop", 1))]
-    site = site_of(stations(), antennas=(*known, flat().renamed("dish", effort=3)))
+    site = site_of(stations(distance_km=50.0), antennas=(*known, flat().renamed("dish", effort=3)))
     limit = survey.reception(site, survey.Setup(flat(0, 50, 300), "mast", heading_deg=0)).limits[0]
     assert limit.remedy == "an antenna for RF 20 (509 MHz), such as the loop"
 

@@ -131,6 +131,12 @@ def _width(build):
     return builds.by_channel(build, [539.0])["beamwidth_deg"].item()
 
 
+def test_a_dipole_hears_behind_as_ahead():
+    assert builds.by_channel(builds.half_wave_dipole(539), [539.0])[
+        "front_to_back_db"
+    ].item() == pytest.approx(0, abs=0.01)
+
+
 def test_a_screen_adds_gain_and_narrows():
     bare = builds.biquad(BAND)
     screened = bare.with_screen(builds.mesh_screen(500, 500))

@@ -156,6 +156,10 @@ def test_stock_weighs_what_it_should():
     solid, tube = builds.stock("10 mm aluminium"), builds.stock("10 mm tube aluminium")
     assert tube.kg_per_m / solid.kg_per_m == pytest.approx(1 - 0.8**2)
     assert builds.stock("3 x 16 AWG").kg_per_m == pytest.approx(3 * builds.stock("16 AWG").kg_per_m)
+    # Three in a bundle, one over two: the wind meets two, of 1.291 mm (ASTM B258) each.
+    assert builds.stock("3 x 16 AWG").width_mm == pytest.approx(2 * 1.291, abs=0.002)
+    # A square metre of 10 mm mesh: 100 m of wire each way, 0.785 mm2 of steel, 7.85 g/cm3: 1.233 kg.
+    assert builds.mesh_screen(1000, 1000, 10, 1.0).weight_kg == pytest.approx(1.233, abs=0.001)
 
 
 @pytest.mark.parametrize(
@@ -261,6 +265,8 @@ def test_sheet_says_what_a_builder_must_know():
     most, bent = table.idxmin(), table[table.index.str.startswith("bent")].min()
     assert most == "side_mm + 3 mm" and "the side 3 mm too large matters most" in limits
     assert f"{table[most]:+.1f} dB" in limits and f"by {bent:+.1f} dB" in limits
+    # Five rods over 300 mm: four gaps of 75.
+    assert "Fix its rods 75 mm" in " ".join(sheet["step"])
     side = builds.build_sheet(builds.loop(539, feed_at="side"), figures=False)
     assert "vertical" in side.loc[side["part"] == "feed", "why"].item()
 

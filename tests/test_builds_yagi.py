@@ -59,6 +59,14 @@ def test_between_two_booms_sizes_lie_between():
     assert np.all(np.diff(lengths) < 0.02)
 
 
+def test_a_reflector_is_cut_for_the_low_end_and_directors_for_the_high():
+    rod = builds.stock("6 mm aluminium")
+    low, high, band = (
+        yagis.parasites(0.8, mhz, rod)[0] for mhz in ((470, 470), (608, 608), (470, 608))
+    )
+    assert band == (low[0], *high[1:])
+
+
 def test_a_yagi_for_a_band_is_tuned():
     """One rule for every build: its worst channel."""
     start = builds.yagi((174, 216))

@@ -231,11 +231,19 @@ def test_a_ladder_that_never_lost_lock_gives_differences_only():
 
 def test_overload_is_named_and_the_rest_is_used():
     clean = [(6, 90, 1), (9, 80, 1), (12, 69, 1), (15, 57, 1), (18, 44, 1), (21, 30, 1), (24, 0, 0)]
-    over = MeterCurve.fit(_table([(0, 55, 1), (3, 72, 1), *clean]))
+    ladder = _table([(0, 55, 1), (3, 72, 1), *clean])
+    assert meters.Rungs.read(ladder).cost_db.tolist() == [6, 9, 12, 15, 18, 21]
+    over = MeterCurve.fit(ladder)
     assert any("overdrives" in n for n in over.notes) and over.source == "ladder"
     plain = MeterCurve.fit(_table(clean))
     apart = over.to_margin_db(69, True).value_db - plain.to_margin_db(69, True).value_db
     assert abs(apart) < 0.6
+
+
+def test_half_a_decibel_of_jitter_is_no_overload_in_thousandths():
+    rows = [(0, 25000, 1), (1, 25500, 1), (4, 21900, 1), (8, 17600, 1), (12, 0, 0)]
+    found = meters.Rungs.read(_table(rows, scale="linux_cn"))
+    assert found.cost_db.tolist() == [0, 1, 4, 8] and not found.notes
 
 
 @pytest.mark.parametrize(
@@ -358,6 +366,14 @@ def test_undo_voids_the_last_reading_that_stands(tmp_path):
     meters.undo_last(file), meters.undo_last(file)
     with pytest.raises(ValueError, match="no reading to undo"):
         meters.undo_last(file)
+
+
+def test_of_two_readings_of_one_moment_the_later_row_is_taken_back(tmp_path):
+    file = tmp_path / "readings.csv"
+    for note in ("sooner", "later"):
+        meters.log_reading(file, _row(4, time="2031-05-01T20:00:00+00:00", note=note))
+    meters.undo_last(file)
+    assert meters.read_log(file)[0]["note"].tolist() == ["sooner"]
 
 
 @pytest.mark.parametrize("cut", [1, 5, 30, 50])

@@ -134,6 +134,8 @@ def test_loud_sets_hold_as_the_guidelines_ask():
     for level_dbm, share in ((-8.0, 0.977), (-5.0, 0.841)):
         held = norm.cdf((limit.limit_dbm - level_dbm) / limit.sd_db)
         assert held == pytest.approx(share, abs=0.001)
+    (limit_fm,) = chain.soft_limits([chain.Tuner("set", "ATSC1", 7).part], [98.0, 195.0])
+    assert limit_fm.gain_db.tolist() == [-20, 0]  # its input stops FM radio, our judgement
     total = 10 * np.log10(10**-0.5 + 2 * 10**-0.8)  # -5 dBm and two of -8
     assert limit.limit_dbm == pytest.approx(total, abs=0.3)
 

@@ -69,6 +69,7 @@ def test_bare_trees_cost_less_the_more_so_the_shorter_the_wave():
     # Common practice, no source: gardens of the temperate zones.
     [
         *[(135, 45, "full"), (15, 45, "bare"), (200, 60, "full"), (345, 30, "bare")],
+        *[(300, 40, "full"), (300, 60, "bare")],
         *[
             (75, 60, "bare"),
             (15, -35, "full"),

@@ -430,8 +430,8 @@ def test_how_sure_one_wants_to_be_is_asked_anew():
     # 9 dB to spare are 0.9 sd of 10 dB, 0.8159 of roofs: enough for 0.8, not for 0.95.
     site, setup = site_with([9.0], antennas=(flat(),)), survey.Setup("flat", "mast", heading_deg=0)
     surer = replace(site, certainty=0.95)
-    kinds = [survey.reception(each, setup).limits[0].kind for each in (site, surer)]
-    assert kinds == ["none", "distance"]
+    words = [survey.outlook(each, setup)["limit"][0] for each in (site, surer)]
+    assert words[0] == "nothing" != words[1]
 
 
 def test_limits_name_what_could_be_won_back(site):

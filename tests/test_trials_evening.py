@@ -144,6 +144,8 @@ def test_a_source_is_watched_until_it_settles():
     rising = iter([(r, True) for r in (10, 30, 50, 60, 66, 70, 71, 71, 71, 71, 71, 71)])
     seen = trials.settled(lambda: next(rising), every_s=0)
     assert seen == (71, 71, 71, True, 12, True)
+    flickers = iter([(r, True) for r in (80, 80, 80, 80, 81, 90)])
+    assert trials.settled(lambda: next(flickers), every_s=0) == (80, 80, 90, True, 6, True)
     gone = iter([(50, True), (20, True), *[(None, False)] * 6])
     seen = trials.settled(lambda: next(gone), every_s=0)
     assert not seen.locked and np.isnan(seen.reading) and seen.steady and seen.looks == 8
@@ -231,5 +233,9 @@ def test_the_last_look_ends_it_whatever_it_says():
     assert end and end.look == len(looks) and "the trial is over" in end.says
     early = stopping.judged(laid, 3, 3, band)
     assert not early and "next look is after 4" in early.says
+    object.__setattr__(laid, "looks", (3, 6))  # two looks, the second with twice the information
+    two = stopping.judged(laid, 3, 3, band)
+    assert two.constant == pytest.approx(POCOCK[0.9][0], abs=6e-4)
+    object.__setattr__(laid, "looks", looks)
     lost = stopping.judged(laid, 4, 3, band + 5)  # one mounting of it gave no reading
     assert lost and lost.pairs == 3
