@@ -1,7 +1,7 @@
 """Do 90 % intervals of a trial hold the truth? Invented trials by the hundred, whose truth is known.
 
-A file of its own, so that it runs beside the others; a thousand trials of more kinds are behind
-tests/bench/calibrate.py, whose record is held to its promises here.
+A file of its own, so that it runs beside the others. Forty trials of a kind here, a hundred behind the
+slow mark; more of more kinds are behind tests/bench/calibrate.py, whose record keeps its promises here.
 """
 
 from pathlib import Path
@@ -15,8 +15,12 @@ from signalshed import meters, trials
 from signalshed.meters import MeterCurve
 
 USUAL = BadWorld(antennas=1, channels=6)
-BANDS = 0.80
-"""Least share held of sixty bands, one a trial: 0.9 less two and a half of its own sds, 0.039."""
+FEW_OR_MANY = pytest.mark.parametrize("count", [40, pytest.param(100, marks=pytest.mark.slow)])
+
+
+def _least(count):
+    """Least share held of so many bands, one a trial: 0.9 less two and a half of its own sds."""
+    return 0.9 - 2.5 * 0.3 / np.sqrt(count)
 
 
 def _covered(world, count, vary=None):
@@ -39,10 +43,11 @@ def _covered(world, count, vary=None):
     return np.mean(held), np.mean(bands), np.mean(wrong), np.mean(naive)
 
 
-def test_intervals_hold_the_truth_with_drift_and_wild_readings():
+@FEW_OR_MANY
+def test_intervals_hold_the_truth_with_drift_and_wild_readings(count):
     """One antenna, six channels, two evenings; and what a plain table of percents would claim."""
-    held, bands, wrong, naive = _covered(USUAL, 100)
-    assert 0.84 < held < 0.96 and BANDS < bands < 0.97
+    held, bands, wrong, naive = _covered(USUAL, count)
+    assert 0.84 < held < 0.96 and _least(count) < bands < 0.97
     assert wrong < 0.02 < naive  # the plain table of percents names the wrong one more often
 
 
@@ -58,21 +63,23 @@ def _anew(rng):
 @pytest.mark.slow
 def test_intervals_hold_the_truth_with_variances_drawn_anew():
     held, bands, _, _ = _covered(USUAL, 100, _anew)
-    assert 0.84 < held < 0.96 and BANDS < bands < 0.97
+    assert 0.84 < held < 0.96 and _least(100) < bands < 0.97
 
 
 FULL = USUAL.but(low_db=12, high_db=40)
 
 
-def test_intervals_hold_the_truth_when_most_meters_are_full():
-    held, bands, _, _ = _covered(FULL, 100)
-    assert 0.84 < held < 0.96 and BANDS < bands < 0.97
+@FEW_OR_MANY
+def test_intervals_hold_the_truth_when_most_meters_are_full(count):
+    held, bands, _, _ = _covered(FULL, count)
+    assert 0.84 < held < 0.96 and _least(count) < bands < 0.97
 
 
-def test_a_good_ladder_of_a_full_meter_does_not_harm():
+@FEW_OR_MANY
+def test_a_good_ladder_of_a_full_meter_does_not_harm(count):
     """It sees the ceiling often, and once let the flicker of full meters in as values: bands 0.71."""
-    held, bands, _, _ = _covered(FULL.but(ladder_stations=6, pad_step_db=1.5), 60)
-    assert 0.84 < held < 0.96 and BANDS < bands < 0.97
+    held, bands, _, _ = _covered(FULL.but(ladder_stations=6, pad_step_db=1.5), count)
+    assert 0.84 < held < 0.96 and _least(count) < bands < 0.97
 
 
 def test_ceilings_taken_as_values_do_not(monkeypatch):
@@ -84,7 +91,7 @@ def test_ceilings_taken_as_values_do_not(monkeypatch):
         return low, low, *rest
 
     monkeypatch.setattr(meters.drawn.Drawn, "brackets", believed)
-    held, _, _, _ = _covered(FULL, 25)
+    held, _, _, _ = _covered(FULL, 15)
     assert held < 0.65
 
 
@@ -93,7 +100,7 @@ def test_intervals_hold_the_truth_under_misfit():
     """Remount error tripled, heavy tails, a shared mast and a jump, all at once."""
     world = USUAL.but(remount_sd_db=2.1, heavy=True, shared_mast=True, drift_shape="jump")
     held, bands, _, _ = _covered(world, 100)
-    assert 0.84 < held < 0.96 and BANDS < bands < 0.97
+    assert 0.84 < held < 0.96 and _least(100) < bands < 0.97
 
 
 NO_LADDER = ("level strength", "C/N quality", "gain control strength")
