@@ -78,7 +78,7 @@ def test_the_height_panel_says_what_its_curve_does(distance_km, freq_mhz, words)
 
 def test_dips_are_drawn_as_deep_as_they_are():
     picture = paths._Height(Figure())
-    picture.update(9.0, (539, 2, 150))
+    picture.move(height_m=9.0, distance_km=2, tower_m=150, freq_mhz=539)
     drawn = picture.curve.get_data()[1]
     dips = np.flatnonzero((drawn[1:-1] < drawn[:-2]) & (drawn[1:-1] < drawn[2:])) + 1
     assert len(dips) == 7 and (drawn[dips] < -30).all()

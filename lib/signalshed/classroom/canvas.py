@@ -6,6 +6,7 @@ import zlib
 import numpy as np
 
 from ..plots import style
+from ..plots.picture import ordered
 from .stamps import Stamps
 
 PX_PER_IN = (72.0, 100.0)
@@ -63,6 +64,85 @@ class Canvas:
         self.figure.stale = False
         self._still_part = self.figure.canvas.copy_from_bbox(self.figure.bbox)
         self.full_draws += 1
+
+
+class Moving:
+    """The picture of a panel: base of those that lessons draw.
+
+    A lesson's own says in ``draw(figure, *given)`` what stays and, by ``line``, ``text`` and ``keep``,
+    what moves, back to front; and in ``move(**values)`` how that moves, returning Words. The house style
+    is in force while it draws. ``of`` hands it to a Panel.
+
+    >>> class Dot(Moving):
+    ...     def draw(self, figure, at):
+    ...         self.dot = self.line(figure.add_subplot(), "o")
+    ...         self.dot.set_data([at], [at])
+    >>> len(Dot(style.new_figure(4, 3), 2).moving)
+    1
+    """
+
+    def __init__(self, figure, *given):
+        self.moving = []
+        self.draw(figure, *given)
+
+    @classmethod
+    def of(cls, *given):
+        """The drawing of a panel; ``given`` goes to ``draw`` after the figure."""
+
+        def draw(figure):
+            picture = cls(figure, *given)
+            return ordered(picture.moving), picture.move
+
+        return draw
+
+    def keep(self, artist):
+        """Have an ``artist`` move, before those kept already."""
+        self.moving.append(artist)
+        return artist
+
+    def line(self, ax, *look, **more):
+        """A line or marks on ``ax`` that move, nothing yet; ``look`` and ``more`` as of Axes.plot."""
+        return self.keep(*ax.plot([], [], *look, **more))
+
+    def fill(self, ax, **more):
+        """An area on ``ax`` that moves, nothing yet; ``more`` as of Axes.fill."""
+        return self.keep(*ax.fill([0, 0], [0, 0], **more))
+
+    def text(self, ax, x, y, **more):
+        """A text at ``x``, ``y`` of ``ax`` that changes, nothing yet; ``more`` as of Axes.text."""
+        return self.keep(ax.text(x, y, "", **more))
+
+    def guess_line(self, ax):
+        """The dotted line of a guess on ``ax``, not placed yet."""
+        return self.line(ax, color=style.MEANING["limit"], ls=":", lw=2.5)
+
+
+def upright(line, x, low, high):
+    """Put a ``line`` upright at ``x`` from ``low`` to ``high``; away with it where ``x`` is None."""
+    line.set_data(*(([], []) if x is None else ([x, x], [low, high])))
+
+
+def blank(*artists):
+    """Nothing to be seen of lines, areas and texts, ``artists``, while they are asked for."""
+    for artist in artists:
+        if hasattr(artist, "set_data"):
+            artist.set_data([], [])
+        elif hasattr(artist, "set_xy"):
+            artist.set_xy(np.zeros((2, 2)))
+        else:
+            artist.set_text("")
+
+
+def seen(artists, is_seen):
+    """Show ``artists`` or hide them: one of several pictures on one figure; what stays is left alone."""
+    for artist in artists:
+        if artist.get_visible() != is_seen:
+            artist.set_visible(is_seen)
+
+
+def bars(lines, at, low, high):
+    """Bars, the LineCollection ``lines``, upright at each of ``at`` from ``low`` to ``high``."""
+    lines.set_segments([[(x, a), (x, b)] for x, a, b in zip(at, low, high, strict=True)])
 
 
 def on_page(width_px, height_px, scale):

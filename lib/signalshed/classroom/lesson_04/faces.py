@@ -4,9 +4,9 @@ import numpy as np
 
 from ... import builds, channels
 from ...plots import style
-from ...plots.picture import ordered
 from ...units import LIGHT_M_MHZ
 from .. import Choice, Guess, Panel, Slider, Words
+from ..canvas import Moving, blank, upright
 from .screens import CHANNEL, meshes
 
 _HALF_MM = 100.0
@@ -41,20 +41,37 @@ def face_panel():
             "wave's power?",
         ),
     )  # fmt: skip
-    return Panel("A face behind mesh", controls, _draw, (8.8, 4.0))
+    return Panel("A face behind mesh", controls, _Face.of(), (8.8, 4.0))
 
 
-def _draw(figure):
-    picture = _Face(figure)
+class _Face(Moving):
+    """Left two bars, light and wave; right a face, and the mesh before it, 200 mm of it."""
 
-    def move(mesh, channel, guess, placed):
+    def draw(self, figure):
+        left, right = figure.subplots(1, 2, width_ratios=(5, 4))
+        left.set(xlim=(0, 100), ylim=(-0.6, 1.6), xlabel="comes through, %")
+        left.set_yticks([1, 0], ["light", "wave"])
+        bar = {"lw": 14, "solid_capstyle": "butt"}
+        self.light = self.line(left, color=style.MEANING["other"], **bar)
+        self.wave = self.line(left, color=style.MEANING["air"], **bar)
+        self.guess = self.guess_line(left)
+        self.told = self.text(left, 2, -0.32, va="center")
+        _draw_face(right)
+        self.mesh = self.keep(right.vlines([], 0, 0, color=style.GREY, lw=1.2))
+
+    def move(self, mesh, channel, guess, placed):
         freq_mhz = channels.centre_mhz(int(channel))
         light, wave = through_pct(mesh, freq_mhz)
-        picture.update(meshes()[mesh], (light, wave if placed else None), guess)
-        picture.told.set_text(f"RF {int(channel)}: " + (f"{wave:.1f} %" if placed else "?"))
+        self._lay(meshes()[mesh][0])
+        self.light.set_data([0, light], [1, 1])
+        upright(self.guess, guess, -0.5, 0.5)
         seen = f"A face behind {mesh}; {light:.0f} % of its light comes through the holes"
         if not placed:
+            blank(self.wave)
+            self.told.set_text(f"RF {int(channel)}: ?")
             return Words("", f"{seen}. What a wave does is still to come.")
+        self.wave.set_data([0, wave], [0, 0])
+        self.told.set_text(f"RF {int(channel)}: {wave:.1f} %")
         told = "" if guess is None else f"you said {guess:g} %, "
         times = 1000 * LIGHT_M_MHZ / freq_mhz / meshes()[mesh][0]
         verdict = (
@@ -64,48 +81,20 @@ def _draw(figure):
         )
         return Words(verdict, f"{seen}. {verdict}", wave)
 
-    return picture.artists, move
-
-
-class _Face:
-    """Left two bars, light and wave; right a face, and the mesh before it, 200 mm of it."""
-
-    def __init__(self, figure):
-        with style.house():
-            left, right = figure.subplots(1, 2, width_ratios=(5, 4))
-            bars = self._bars(left)
-            self._still(right)
-            self.mesh = right.vlines([], 0, 0, color=style.GREY, lw=1.2)
-        self.artists = ordered((*bars, self.mesh))
-
-    def _bars(self, ax):
-        ax.set(xlim=(0, 100), ylim=(-0.6, 1.6), xlabel="comes through, %")
-        ax.set_yticks([1, 0], ["light", "wave"])
-        (self.light,) = ax.plot([], [], color=style.MEANING["other"], lw=14, solid_capstyle="butt")
-        (self.wave,) = ax.plot([], [], color=style.MEANING["air"], lw=14, solid_capstyle="butt")
-        (self.guess,) = ax.plot([], [], color=style.MEANING["limit"], ls=":", lw=2.5)
-        self.told = ax.text(2, -0.32, "", va="center")
-        return self.light, self.wave, self.guess, self.told
-
-    def _still(self, ax):
-        half = _HALF_MM
-        ax.set(xlim=(-half, half), ylim=(-half, half), aspect="equal", xticks=[], yticks=[])
-        ax.grid(False)
-        ax.set_title("a face, 200 mm", fontsize=11)
-        turn = np.linspace(0, 2 * np.pi, 60)
-        ax.plot(62 * np.cos(turn), 80 * np.sin(turn), color=style.BLACK, lw=3)
-        ax.plot([-24, 24], [22, 22], "o", color=style.BLACK, ms=7)
-        ax.plot([0, -8, 4], [12, -12, -12], color=style.BLACK, lw=2)
-        smile = np.linspace(-2.4, -0.74, 20)
-        ax.plot(34 * np.cos(smile), -16 + 34 * np.sin(smile), color=style.BLACK, lw=3)
-
-    def update(self, mesh, shares, guess):
-        """Move to a ``mesh`` (pitch, wire) in mm; the second of its ``shares`` None while asked for."""
-        light, wave = shares
-        at = np.arange(-_HALF_MM, _HALF_MM + 0.1, mesh[0])
+    def _lay(self, pitch_mm):
+        at = np.arange(-_HALF_MM, _HALF_MM + 0.1, pitch_mm)
         ends = (-_HALF_MM, _HALF_MM)
-        upright = [[(x, ends[0]), (x, ends[1])] for x in at]
-        self.mesh.set_segments(upright + [[(ends[0], y), (ends[1], y)] for y in at])
-        self.light.set_data([0, light], [1, 1])
-        self.wave.set_data(*(([], []) if wave is None else ([0, wave], [0, 0])))
-        self.guess.set_data(*(([], []) if guess is None else ([guess] * 2, [-0.5, 0.5])))
+        across = [[(ends[0], y), (ends[1], y)] for y in at]
+        self.mesh.set_segments([[(x, ends[0]), (x, ends[1])] for x in at] + across)
+
+
+def _draw_face(ax):
+    half = _HALF_MM
+    ax.set(xlim=(-half, half), ylim=(-half, half), aspect="equal", xticks=[], yticks=[])
+    ax.grid(False)
+    ax.set_title("a face, 200 mm", fontsize=11)
+    turn, smile = np.linspace(0, 2 * np.pi, 60), np.linspace(-2.4, -0.74, 20)
+    ax.plot(62 * np.cos(turn), 80 * np.sin(turn), color=style.BLACK, lw=3)
+    ax.plot([-24, 24], [22, 22], "o", color=style.BLACK, ms=7)
+    ax.plot([0, -8, 4], [12, -12, -12], color=style.BLACK, lw=2)
+    ax.plot(34 * np.cos(smile), -16 + 34 * np.sin(smile), color=style.BLACK, lw=3)

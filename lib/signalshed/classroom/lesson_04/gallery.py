@@ -8,9 +8,9 @@ import numpy as np
 from ... import builds, facts
 from ...markup import Number
 from ...plots import style
-from ...plots.picture import ordered
 from ...words import signed
 from .. import Choice, Panel, Words
+from ..canvas import Moving
 from ..cards import table_card
 
 BAND_MHZ = (470.0, 608.0)
@@ -73,49 +73,35 @@ def gallery_panel():
     True
     """
     controls = (Choice("name", "Build", tuple(gallery_builds()), "wire loop"),)
-
-    def draw(figure):
-        picture = _Build(figure)
-
-        def move(name):
-            build = gallery_builds()[name]
-            gain = builds.realised_gain_dbd(build, None, _AROUND_DEG)
-            picture.update(name, build, gain)
-            words = _said(name, build)
-            return Words(words, f"{words} {builds.drawing_words(build)} A bar a channel.")
-
-        return picture.artists, move
-
-    return Panel("A gallery of builds", controls, draw, (8.8, 5.6))
+    return Panel("A gallery of builds", controls, _Build.of(), (8.8, 5.6))
 
 
-class _Build:
+class _Build(Moving):
     """Left: the wires, near by and before a door. Right: a bar a channel, and the pattern."""
 
-    def __init__(self, figure):
-        with style.house():
-            wide = figure.add_gridspec(2, 3, width_ratios=(3, 6, 8))
-            self.room = figure.add_subplot(wide[:, 0])
-            self.front = figure.add_subplot(wide[:, 1])
-            self.gain = figure.add_subplot(wide[0, 2])
-            self.around = figure.add_subplot(wide[1, 2])
-            self._still()
-            orange = style.MEANING["antenna"]
-            both = (self.front, self.room)
-            self.screens = [ax.vlines([], [], [], color=style.GREY, lw=1) for ax in both]
-            self.wires = [ax.vlines([], [], [], color=style.BLACK, lw=2) for ax in both]
-            (self.feed,) = self.front.plot([], [], "o", color=style.MEANING["aim"], ms=8)
-            freq = builds.channel_freq_mhz(next(iter(gallery_builds().values())))
-            self.bars = self.gain.bar(_CHANNELS[: len(freq)], 0.0 * freq, color=orange, ec="black")
-            (self.lobe,) = self.around.plot([], [], color=orange, lw=2.5)
-        moving = (*self.screens, *self.wires, self.feed, *self.bars, self.lobe, self.look)
-        self.artists = ordered(moving)
+    def draw(self, figure):
+        wide = figure.add_gridspec(2, 3, width_ratios=(3, 6, 8))
+        self.room = figure.add_subplot(wide[:, 0])
+        self.front = figure.add_subplot(wide[:, 1])
+        self.gain = figure.add_subplot(wide[0, 2])
+        self.around = figure.add_subplot(wide[1, 2])
+        self._still()
+        orange = style.MEANING["antenna"]
+        self.screens, self.wires = (
+            [self.keep(ax.vlines([], [], [], color=c, lw=w)) for ax in (self.front, self.room)]
+            for c, w in ((style.GREY, 1), (style.BLACK, 2))
+        )
+        self.feed = self.line(self.front, "o", color=style.MEANING["aim"], ms=8)
+        freq = builds.channel_freq_mhz(next(iter(gallery_builds().values())))
+        self.bars = self.gain.bar(_CHANNELS[: len(freq)], 0.0 * freq, color=orange, ec="black")
+        self.moving += self.bars
+        self.lobe = self.line(self.around, color=orange, lw=2.5)
+        self.look = self.keep(self.front.set_title("", fontsize=11))
 
     def _still(self):
         half = _DRAWN_MM
         self.front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
         self.front.set(xlabel="across, mm", ylabel="mm", xticks=[-400, 0, 400])
-        self.look = self.front.set_title("", fontsize=11)
         wide, high = (facts.value("builds", f"door_{side}_mm") for side in ("width", "height"))
         self.room.set(xlim=(-_DRAWN_MM, _DRAWN_MM), ylim=(-30, high + 60), aspect="equal")
         self.room.set(xticks=[], yticks=[])
@@ -132,9 +118,9 @@ class _Build:
         self.around.set(xlim=(-180, 180), ylim=(-25, 12), xticks=np.arange(-180, 181, 90))
         self.around.set(xlabel="azimuth from the aim, degrees", ylabel="dBd at 539 MHz")
 
-    def update(self, name, build, gain_dbd):
-        """Move to another ``build`` called ``name`` with its ``gain_dbd`` (channels, azimuths)."""
-        rows = _by_channel(name)
+    def move(self, name):
+        build, rows = gallery_builds()[name], _by_channel(name)
+        gain_dbd = builds.realised_gain_dbd(build, None, _AROUND_DEG)
         drawn = build.structure.wires
         own = len(build.element)
         plane, seen = _look(build)
@@ -147,6 +133,8 @@ class _Build:
             bar.set_height(gain)
         middle = gain_dbd[len(gain_dbd) // 2].clip(-40)
         self.lobe.set_data(np.append(_AROUND_DEG, 180), np.append(middle, middle[0]))
+        words = _said(name, build)
+        return Words(words, f"{words} {builds.drawing_words(build)} A bar a channel.")
 
 
 def _look(build):

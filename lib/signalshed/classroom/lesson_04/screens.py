@@ -6,10 +6,10 @@ import numpy as np
 
 from ... import builds, facts, wires
 from ...plots import Pattern, style
-from ...plots.picture import ordered
 from ...units import dbd_from_dbi
 from ...words import signed
 from .. import Choice, Panel, Slider, Words
+from ..canvas import Moving
 from .sheets import FREQ_MHZ
 
 ELEMENTS = {
@@ -51,27 +51,40 @@ def screen_panel():
         Slider("height_mm", "Height of the screen, mm", *SIDE_MM, step=25),
         Slider("channel", "RF channel", *CHANNEL),
     )
-    return Panel("A screen behind it", controls, _draw, (8.8, 4.8))
+    return Panel("A screen behind it", controls, _Screen.of(), (8.8, 4.8))
 
 
-class _Views:
-    """The antenna from in front and from its side, to one scale: what the sliders move."""
+class _Screen(Moving):
+    """The antenna from in front and from its side, to one scale; right, its pattern."""
 
-    def __init__(self, front, side):
+    def draw(self, figure):
+        grid = figure.add_gridspec(2, 2, width_ratios=(3, 7))
+        front, side = (figure.add_subplot(grid[row, 0]) for row in (0, 1))
         half = SIDE_MM[1] / 2 + 20
-        with style.house():
-            front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
-            front.set_title("from in front, mm", fontsize=11)
-            side.set(xlim=(-BEHIND_MM[1] - 20, 2 * half - BEHIND_MM[1] - 20), ylim=(-half, half))
-            side.set(aspect="equal")
-            side.set_title("from its side, mm", fontsize=11)
-            self.axes = (front, side)
-            self.behind = [ax.vlines([], [], [], color=style.GREY, lw=2) for ax in self.axes]
-            self.element = [ax.vlines([], [], [], color=style.BLACK, lw=2.5) for ax in self.axes]
-        self.artists = (*self.behind, *self.element)
+        front.set(xlim=(-half, half), ylim=(-half, half), aspect="equal")
+        front.set_title("from in front, mm", fontsize=11)
+        side.set(xlim=(-BEHIND_MM[1] - 20, 2 * half - BEHIND_MM[1] - 20), ylim=(-half, half))
+        side.set(aspect="equal")
+        side.set_title("from its side, mm", fontsize=11)
+        self.behind, self.element = (
+            [self.keep(ax.vlines([], [], [], color=c, lw=w)) for ax in (front, side)]
+            for c, w in ((style.GREY, 2), (style.BLACK, 2.5))
+        )
+        self.pattern = Pattern(figure.add_subplot(grid[:, 1]), LIMITS_DBD, 2)
+        self.moving += self.pattern.artists
 
-    def update(self, build, size_mm):
-        """Move to another ``build`` before a screen of ``size_mm`` (width, height), None for none."""
+    def move(self, element, screen, behind_mm, width_mm, height_mm, channel):
+        freq_mhz = 473.0 + 6.0 * (int(channel) - CHANNEL[0])
+        build = _build(element, screen, behind_mm, width_mm, height_mm)
+        now, alone = _Live(build, freq_mhz), _alone(element, freq_mhz)
+        names = [f"RF {int(channel)}, {freq_mhz:.0f} MHz", "the element alone"]
+        gains = [g.clip(LIMITS_DBD[0] - 20) for g in (now.gain_dbd, alone.gain_dbd)]
+        self._view(build, None if screen == NO_SCREEN else (width_mm, height_mm))
+        alt = f"{self.pattern.update(build.name, names, gains, 1.5)} {builds.drawing_words(build)}"
+        return Words(_said(element, screen, build, now, alone), alt)
+
+    def _view(self, build, size_mm):
+        """Another ``build`` before a screen of ``size_mm`` (width, height), None for none."""
         for lines, plane in zip(self.element, ([1, 2], [0, 2]), strict=True):
             lines.set_segments([1000 * w.points_m[:, plane] for w in build.element])
         shapes = [[], []]
@@ -80,24 +93,6 @@ class _Views:
             shapes = [[[(-y, -z), (y, -z), (y, z), (-y, z), (-y, -z)]], [[(x, -z), (x, z)]]]
         for lines, drawn in zip(self.behind, shapes, strict=True):
             lines.set_segments(drawn)
-
-
-def _draw(figure):
-    grid = figure.add_gridspec(2, 2, width_ratios=(3, 7))
-    views = _Views(figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[1, 0]))
-    picture = Pattern(figure.add_subplot(grid[:, 1]), LIMITS_DBD, 2)
-
-    def move(element, screen, behind_mm, width_mm, height_mm, channel):
-        freq_mhz = 473.0 + 6.0 * (int(channel) - CHANNEL[0])
-        build = _build(element, screen, behind_mm, width_mm, height_mm)
-        now, alone = _Live(build, freq_mhz), _alone(element, freq_mhz)
-        names = [f"RF {int(channel)}, {freq_mhz:.0f} MHz", "the element alone"]
-        gains = [g.clip(LIMITS_DBD[0] - 20) for g in (now.gain_dbd, alone.gain_dbd)]
-        views.update(build, None if screen == NO_SCREEN else (width_mm, height_mm))
-        alt = f"{picture.update(build.name, names, gains, 1.5)} {builds.drawing_words(build)}"
-        return Words(_said(element, screen, build, now, alone), alt)
-
-    return ordered((*views.artists, *picture.artists)), move
 
 
 def _build(element, screen, behind_mm, width_mm, height_mm):

@@ -7,10 +7,10 @@ from scipy.special import sici
 
 from ... import builds, wires
 from ...plots import style
-from ...plots.picture import ordered
 from ...units import DBI_OF_HALF_WAVE_DIPOLE, LIGHT_M_MHZ, check, plain
 from ...words import signed
 from .. import Choice, GuessChoice, Panel, Slider, Words
+from ..canvas import Moving, blank, upright
 
 FREQ_MHZ = 539.0
 """RF 25 of the United States: one channel for every picture of the lesson."""
@@ -114,118 +114,97 @@ def sheet_panel():
         ),
     )
 
-    def draw(figure):
-        picture = _Sheet(figure)
-
-        def move(behind, metal, guess, placed):
-            if not placed:
-                picture.ask(behind)
-                return Words("", _scene_words(behind))
-            solution = _solved(float(behind), METALS[metal])
-            picture.update(behind, METALS[metal], solution)
-            verdict = _said(behind, solution)
-            if guess and behind == BEHIND[2]:
-                verdict = f"{_nearer_words(guess)} {verdict}"
-            return Words(verdict, f"{verdict} {_scene_words(behind)}", _NEARER[_way()])
-
-        return picture.artists, move
-
-    return Panel("A dipole before an endless sheet", controls, draw, (8.8, 5.2))
+    return Panel("A dipole before an endless sheet", controls, _Sheet.of(), (8.8, 5.2))
 
 
-class _Sheet:
+class _Sheet(Moving):
     """Dipole, sheet and image; under them the gain against distance; right, where the power goes."""
 
-    def __init__(self, figure):
-        with style.house():
-            grid = figure.add_gridspec(2, 2, width_ratios=(5, 4), height_ratios=(2, 5))
-            self.scene = figure.add_subplot(grid[0, 0])
-            self.curve = figure.add_subplot(grid[1, 0])
-            self.shares = figure.add_subplot(grid[:, 1])
-            moving = (*self._scene(), *self._distance(), *self._shares())
-        self.artists = ordered(moving)
+    def draw(self, figure):
+        grid = figure.add_gridspec(2, 2, width_ratios=(5, 4), height_ratios=(2, 5))
+        self._scene(figure.add_subplot(grid[0, 0]))
+        self._distance(figure.add_subplot(grid[1, 0]))
+        self._shares(figure.add_subplot(grid[:, 1]))
 
-    def _scene(self):
+    def _scene(self, ax):
         """From above: the sheet stays, dipole and image move away from it. The aim is to the right."""
-        ax, orange = self.scene, style.MEANING["antenna"]
         ax.set(xlim=(-BEHIND[1] * 1.06, BEHIND[1] * 1.06), ylim=(-0.5, 0.5), yticks=[], xticks=[])
         ax.grid(False)
         ax.spines["left"].set_visible(False)
         ax.axvline(0, color=style.BLACK, lw=5)
         ax.set_title("image | sheet | dipole, the aim to the right", fontsize=11)
-        (self.dipole,) = ax.plot([], [], color=orange, lw=4, solid_capstyle="round")
-        (self.image,) = ax.plot([], [], color=style.GREY, lw=4, ls=(0, (1.2, 1.2)))
-        (self.way,) = ax.plot([], [], color=style.GREY, lw=1.2, ls=":")
-        self.up = ax.text(0, 0.28, "+", ha="left", weight="bold", fontsize=14)
-        self.down = ax.text(0, 0.28, "\N{MINUS SIGN}", ha="right", weight="bold", fontsize=14)
-        return self.way, self.image, self.dipole, self.up, self.down
+        self.way = self.line(ax, color=style.GREY, lw=1.2, ls=":")
+        self.image = self.line(ax, color=style.GREY, lw=4, ls=(0, (1.2, 1.2)))
+        orange = style.MEANING["antenna"]
+        self.dipole = self.line(ax, color=orange, lw=4, solid_capstyle="round")
+        signs = (("+", "left"), ("\N{MINUS SIGN}", "right"))
+        self.up, self.down = (
+            self.keep(ax.text(0, 0.28, sign, ha=side, weight="bold", fontsize=14))
+            for sign, side in signs
+        )
 
-    def _distance(self):
-        ax, fine = self.curve, np.linspace(*BEHIND[:2], 200)
+    def _distance(self, ax):
+        fine = np.linspace(*BEHIND[:2], 200)
         ax.set(xlim=(0, BEHIND[1]), ylim=(_LOWEST_DBI, _HIGHEST_DBI))
         ax.set(xlabel="distance to the sheet, wavelengths", ylabel="straight ahead, dBi")
-        self.fine = fine, np.maximum(sheet_gain_dbi(fine), -40)
-        (self.closed,) = ax.plot([], [], color=style.BLACK, ls="--", lw=2)
         ax.set_title("dashed: gain, closed form; solid: delivered", fontsize=11)
         orange = style.MEANING["antenna"]
-        (self.realised,) = ax.plot([], [], color=orange, lw=2.5)
-        (self.now,) = ax.plot([], [], color=style.GREY, ls=":")
-        (self.dot,) = ax.plot([], [], "o", color=style.BLACK, ms=8)
-        (self.square,) = ax.plot([], [], "s", color=orange, mec="black", ms=9)
-        return self.closed, self.realised, self.now, self.dot, self.square
+        self.fine = fine, np.maximum(sheet_gain_dbi(fine), -40)
+        self.closed = self.line(ax, color=style.BLACK, ls="--", lw=2)
+        self.realised = self.line(ax, color=orange, lw=2.5)
+        self.now = self.line(ax, color=style.GREY, ls=":")
+        self.dot = self.line(ax, "o", color=style.BLACK, ms=8)
+        self.square = self.line(ax, "s", color=orange, mec="black", ms=9)
 
-    def _shares(self):
-        ax = self.shares
+    def _shares(self, ax):
         ax.set(xlim=(_CURVE_MM[0], _CURVE_MM[-1]), ylim=(0, 100))
         ax.set(xlabel="distance on RF 25, mm", ylabel="of the power caught, %")
         ax.set_title("where the power goes", fontsize=11)
         ax.grid(False)
         self.parts = [
-            ax.fill([0, 0], [0, 0], facecolor=colour, hatch=hatch, edgecolor="white", lw=0.6)[0]
+            self.fill(ax, facecolor=colour, hatch=hatch, edgecolor="white", lw=0.6)
             for colour, hatch in zip(_COLOURS, ("", "//", ""), strict=True)
         ]
-        (self.here,) = ax.plot([], [], color=style.BLACK, ls=":", lw=2)
-        self.names = ax.text(
-            0.96, 0.05, "", transform=ax.transAxes, ha="right", va="bottom", bbox=style.PAPER
-        )
-        return *self.parts, self.here, self.names
+        self.here = self.line(ax, color=style.BLACK, ls=":", lw=2)
+        corner = {"transform": ax.transAxes, "ha": "right", "va": "bottom", "bbox": style.PAPER}
+        self.names = self.text(ax, 0.96, 0.05, **corner)
 
-    def ask(self, behind):
-        """Move to a distance ``behind``; neither gain nor shares."""
+    def move(self, behind, metal, guess, placed):
         self._place(behind)
-        for line in (self.closed, self.realised, self.now, self.dot, self.square, self.here):
-            line.set_data([], [])
-        for part in self.parts:
-            part.set_xy(np.zeros((2, 2)))
-        self.names.set_text("")
-
-    def update(self, behind, metal, solution):
-        """Move to a distance ``behind`` in wavelengths, a ``metal`` and its ``solution``."""
-        self._place(behind)
-        low = _LOWEST_DBI + 0.4
-        self.closed.set_data(*self.fine)
-        self.realised.set_data(_CURVE, np.maximum(_realised_curve(metal), -40))
-        self.now.set_data([behind, behind], [_LOWEST_DBI, _HIGHEST_DBI])
-        self.dot.set_data([behind], [max(solution.gain_dbi(0), low)])
-        self.square.set_data([behind], [max(_realised_dbi(solution), low)])
-        self._stack(behind, metal, solution)
+        if not placed:
+            blank(self.closed, self.realised, self.now, self.dot, self.square)
+            blank(*self.parts, self.here, self.names)
+            return Words("", _scene_words(behind))
+        solution = _solved(float(behind), METALS[metal])
+        self._gain(behind, METALS[metal], solution)
+        self._stack(behind, METALS[metal], solution)
+        verdict = _said(behind, solution)
+        if guess and behind == BEHIND[2]:
+            verdict = f"{_nearer_words(guess)} {verdict}"
+        return Words(verdict, f"{verdict} {_scene_words(behind)}", _NEARER[_way()])
 
     def _place(self, behind):
-        self.dipole.set_data([behind, behind], [-0.25, 0.25])
-        self.image.set_data([-behind, -behind], [-0.25, 0.25])
+        upright(self.dipole, behind, -0.25, 0.25)
+        upright(self.image, -behind, -0.25, 0.25)
         self.way.set_data([-behind, behind], [0, 0])
         self.up.set_position((behind, 0.28))
         self.down.set_position((-behind, 0.28))
+
+    def _gain(self, behind, metal, solution):
+        low = _LOWEST_DBI + 0.4
+        self.closed.set_data(*self.fine)
+        self.realised.set_data(_CURVE, np.maximum(_realised_curve(metal), -40))
+        upright(self.now, behind, _LOWEST_DBI, _HIGHEST_DBI)
+        self.dot.set_data([behind], [max(solution.gain_dbi(0), low)])
+        self.square.set_data([behind], [max(_realised_dbi(solution), low)])
 
     def _stack(self, behind, metal, solution):
         """The three shares over all distances, and their names with what they are here."""
         tops = np.cumsum(_share_curve(metal), axis=0)
         floors = np.vstack([np.zeros(len(_CURVE)), tops[:-1]])
         for part, low, high in zip(self.parts, floors, tops, strict=True):
-            part.set_xy(
-                np.column_stack([np.r_[_CURVE_MM, _CURVE_MM[::-1]], np.r_[low, high[::-1]]])
-            )
-        self.here.set_data([behind * WAVELENGTH_MM] * 2, [0, 100])
+            part.set_xy(np.c_[np.r_[_CURVE_MM, _CURVE_MM[::-1]], np.r_[low, high[::-1]]])
+        upright(self.here, behind * WAVELENGTH_MM, 0, 100)
         shares = [f"{n} {s:.0f} %" for n, s in zip(SHARES, shares_pct(solution), strict=True)]
         self.names.set_text("\n".join(["from the top:", *shares[::-1]]))
 

@@ -8,10 +8,10 @@ import pandas as pd
 
 from ... import channels, meters, simulate, survey
 from ...plots import style
-from ...plots.picture import ordered
 from ...units import LIGHT_M_MHZ, M_PER_FOOT, check, plain
 from ...words import signed
 from .. import Choice, Guess, Panel, Slider, Words
+from ..canvas import Moving, blank, upright
 
 OVER_DB = (-20, 12, -20)
 """Weakest, strongest and first echo against the straight path, dB."""
@@ -19,45 +19,46 @@ FROM_DEG = (0, 355, 240)
 STEP_DEG = 15
 EXTRA_M = (5, 600, 60)
 WEAKER_DB = (0, 30, 3)
+THROWN_BACK = "Fishwharf"
+"""The station of the invented house that something throws back."""
 KEPT_DB = 18.0
 """Spare dB that the pad leaves at the best heading: in the middle of most scales."""
 _METERS = {"quality": meters.meter("C/N quality")}
 
 
-def rotation_panel(site=None, mount=None):
+def rotation_panel(site=None):
     """Station, and an echo of it: the readings all round, as a rotation log shows them.
 
-    Parameters: ``site`` a Site with a ladder for its meter, None for the invented house; ``mount`` a
-    name, None for the first.
+    Parameters: ``site`` a Site with a ladder for its meter, None for the invented house; its first
+    mount is used.
 
     >>> "most at" in rotation_panel().verdict
     True
     """
-    turn = _Turn(_practice() if site is None else site, mount)
+    turn = _Turn(site)
     controls = (
         Choice("station", "Station", tuple(turn.stations)),
         Choice("antenna", "Antenna", tuple(turn.antennas), turn.antennas[-1]),
         Slider("over_db", "Echo against the straight path, dB", *OVER_DB),
         Slider("from_deg", "Echo comes from, degrees true", *FROM_DEG, step=5),
     )
-    return Panel("Turned all round", controls, turn.draw, (8.8, 4.8))
+    return Panel("Turned all round", controls, _AnyEcho.of(turn), (8.8, 4.8))
 
 
-def log_panel(site=None, station="Fishwharf", mount=None):
+def log_panel(site=None):
     """One station turned on all round, where something throws it back: a guess, then the log.
 
-    Parameters: ``site`` a Site with a ladder for its meter, None for the invented house; ``station`` a
-    name of simulate.DEMO_ECHOES; ``mount`` a name, None for the first.
+    Parameters: ``site`` a Site with a ladder for its meter, None for the invented house; its first
+    mount is used.
 
     >>> log_panel().verdict[-42:]
     'at which heading does the meter read most?'
     """
-    turn = _Turn(_practice() if site is None else site, mount)
-    (echo,) = (e for e in simulate.DEMO_ECHOES["hill_house"] if e.station == station)
-    row = turn.row(station)
+    turn = _Turn(site)
+    row = turn.row(THROWN_BACK)
     asks = Guess(
         "most_deg", "Your guess, degrees true", *FROM_DEG[:2], 180, STEP_DEG,
-        question=f"{station} lies at {row.bearing_deg:.0f}° true: at which heading does the meter "
+        question=f"{THROWN_BACK} lies at {row.bearing_deg:.0f}° true: at which heading does the meter "
         "read most?",
     )  # fmt: skip
     antennas = [n for n in SHARP if n in turn.site.antennas] or turn.antennas[-1:]
@@ -66,27 +67,7 @@ def log_panel(site=None, station="Fishwharf", mount=None):
         Slider("pad_db", "Pad in the line, dB", *PAD_DB),
         asks,
     )
-
-    def draw(figure):
-        picture = _Log(figure)
-
-        def move(antenna, pad_db, guess, placed):
-            picture.told.set_text(f"behind a pad of {pad_db:g} dB")
-            picture.guess.set_data(*(([guess] * 2, [0, 100]) if guess is not None else ([], [])))
-            if not placed:
-                picture.update(None, row.bearing_deg, None)
-                return Words(
-                    "", f"{station} lies at {row.bearing_deg:.0f}°; its log is still empty."
-                )
-            truth = turn.truth(echo)
-            log = simulate.readings(truth, turn.plan(row, antenna, float(pad_db)), _METERS, seed=3)
-            picture.update(log, row.bearing_deg, echo.bearing_deg)
-            words = _turned_words(log, (row, echo), guess)
-            return Words(words, f"{words} {_log_words(log)}", _most_deg(log))
-
-        return picture.artists, move
-
-    return Panel(f"{station}, turned all round", controls, draw, (8.8, 4.8))
+    return Panel(f"{THROWN_BACK}, turned all round", controls, _OneEcho.of(turn, row), (8.8, 4.8))
 
 
 SHARP = ("eight-element Yagi", "long Yagi", "double loop with screen")
@@ -128,61 +109,41 @@ def _practice():
 class _Turn:
     """One turn of an antenna where the forecast is the truth but for one echo."""
 
-    def __init__(self, site, mount):
-        self.site = site if site.belief is None else site.with_belief(None)
-        self.mount = next(iter(site.mounts)) if mount is None else mount
-        s = site.stations
-        self.antennas = [n for n in ("wire loop", "eight-element Yagi") if n in site.antennas]
-        self.antennas = self.antennas or [next(iter(site.antennas))]
-        widest = site.antenna(self.antennas[0])
+    def __init__(self, site):
+        self.site = (_practice() if site is None else site).with_belief(None)
+        self.mount, antennas = next(iter(self.site.mounts)), self.site.antennas
+        usual = [n for n in ("wire loop", "eight-element Yagi") if n in antennas]
+        self.antennas = usual or [next(iter(antennas))]
+        s, widest = self.site.stations, self.site.antenna(self.antennas[0])
         known = s["wanted"].to_numpy(bool) & np.asarray(widest.covers(s["freq_mhz"].to_numpy()))
         self.stations = list(dict.fromkeys(s.loc[known, "station"]))
-        self.headings = np.arange(0.0, 360.0, STEP_DEG)
-
-    def draw(self, figure):
-        """The drawing of the panel."""
-        picture = _Log(figure)
-
-        def move(station, antenna, over_db, from_deg):
-            log, said, (bearing, pad) = self._turned(station, antenna, float(over_db), from_deg)
-            picture.update(log, bearing, float(from_deg))
-            words = f"{station}: {said}. Through the {antenna}, behind a pad of {pad:.0f} dB."
-            return Words(words, f"{words} {_log_words(log)}")
-
-        return picture.artists, move
-
-    def _turned(self, station, antenna, over_db, from_deg):
-        """The rotation log, what survey.turned says of it, and the pad that was in."""
-        truth, row = self.truth(simulate.Echo(station, from_deg, over_db)), self.row(station)
-        tops = [self._spare(truth, antenna, h)[row.Index] for h in (row.bearing_deg, from_deg)]
-        pad_db = float(np.clip(np.floor(max(tops) - KEPT_DB), 0, 60))
-        log = simulate.readings(truth, self.plan(row, antenna, pad_db), _METERS, seed=3)
-        return log, _verdict(self.site, log), (row.bearing_deg, pad_db)
-
-    def truth(self, echo):
-        """The forecast as the truth, but for one ``echo``: a simulate.Truth."""
-        return simulate.Truth(self.site, *self._as_forecast(), 1, (echo,))
 
     def row(self, station):
         """The row of a ``station``, its Index the place in the table."""
         rows = self.site.stations.reset_index(drop=True).itertuples()
         return next(row for row in rows if row.station == station)
 
-    def plan(self, row, antenna, pad_db):
-        """One reading a heading of a station's ``row``, all round: a DataFrame."""
-        times = [f"2031-05-01T20:{k:02d}:00+00:00" for k in range(len(self.headings))]
-        return pd.DataFrame({"time": times, "heading_deg": self.headings}).assign(
+    def log(self, row, echo, antenna, pad_db):
+        """One reading a heading of a station's ``row``, all round, with its ``echo``: a DataFrame."""
+        headings = np.arange(0.0, 360.0, STEP_DEG)
+        times = [f"2031-05-01T20:{k:02d}:00+00:00" for k in range(len(headings))]
+        plan = pd.DataFrame({"time": times, "heading_deg": headings}).assign(
             mount=self.mount, antenna=antenna, meter=self.site.tuner.name, scale="quality",
             rf_channel=row.rf_channel, pad_db=pad_db,
         )  # fmt: skip
+        return simulate.readings(self._truth(echo), plan, _METERS, seed=3)
 
-    def _spare(self, truth, antenna, heading_deg):
-        setup = survey.Setup(antenna, self.mount, heading_deg=float(heading_deg % 360))
-        return truth.margin_db(setup)
+    def pad_db(self, row, echo, antenna):
+        """The pad that leaves 18 dB to spare at the better of both headings."""
+        truth, ends = self._truth(echo), (row.bearing_deg, echo.bearing_deg)
+        setups = (survey.Setup(antenna, self.mount, heading_deg=float(h % 360)) for h in ends)
+        most = max(truth.margin_db(setup)[row.Index] for setup in setups)
+        return float(np.clip(np.floor(most - KEPT_DB), 0, 60))
 
-    def _as_forecast(self):
+    def _truth(self, echo):
         none = np.zeros(len(self.site.stations))
-        return none, dict.fromkeys(self.site.antennas, 0.0), dict.fromkeys(self.site.mounts, 0.0)
+        parts = (dict.fromkeys(names, 0.0) for names in (self.site.antennas, self.site.mounts))
+        return simulate.Truth(self.site, none, *parts, 1, (echo,))
 
 
 def _verdict(site, log):
@@ -193,47 +154,72 @@ def _verdict(site, log):
     return survey.turned(site, log, log["rf_channel"].iloc[0]).verdict
 
 
-class _Log:
+class _Log(Moving):
     """Readings round the circle, the station's bearing and where the echo comes from."""
 
-    def __init__(self, figure):
-        with style.house():
-            ax = figure.add_subplot()
-            ax.set(xlim=(-5, 365), ylim=(0, 108), xticks=np.arange(0, 361, 45))
-            ax.set(xlabel="heading, degrees true", ylabel="reading, %")
-            colour = style.MEANING
-            (self.bearing,) = ax.plot([], [], color=colour["limit"], lw=2)
-            (self.echo,) = ax.plot([], [], color=colour["truth"], ls=":", lw=2.5)
-            (self.dots,) = ax.plot([], [], "o-", color=colour["reading"], ms=7, lw=1)
-            (self.lost,) = ax.plot([], [], "x", color=colour["other"], ms=9, mew=2)
-            (self.guess,) = ax.plot([], [], color=colour["limit"], ls=":", lw=2.5)
-            words = {"va": "bottom", "bbox": style.PAPER}
-            self.names = [ax.text(0, 101, "", **words), ax.text(0, 1, "", **words)]
-            self.told = ax.text(0, 95, "", va="top", bbox=style.PAPER)
-        lines = (self.bearing, self.echo, self.guess, self.dots, self.lost)
-        self.artists = ordered((*lines, *self.names, self.told))
+    def draw(self, figure, turn):
+        self.turn, colour = turn, style.MEANING
+        ax = figure.add_subplot(xlim=(-5, 365), ylim=(0, 108), xticks=np.arange(0, 361, 45))
+        ax.set(xlabel="heading, degrees true", ylabel="reading, %")
+        self.bearing = self.line(ax, color=colour["limit"], lw=2)
+        self.echo = self.line(ax, color=colour["truth"], ls=":", lw=2.5)
+        self.guess = self.guess_line(ax)
+        self.dots = self.line(ax, "o-", color=colour["reading"], ms=7, lw=1)
+        self.lost = self.line(ax, "x", color=colour["other"], ms=9, mew=2)
+        self.names = [self.text(ax, 0, y, va="bottom", bbox=style.PAPER) for y in (101, 1)]
+        self.told = self.text(ax, 0, 95, va="top", bbox=style.PAPER)
 
-    def update(self, log, bearing_deg, from_deg):
-        """Move to another ``log`` of a station at ``bearing_deg`` with an echo from ``from_deg``; no log
-        while it is asked for."""
-        self.bearing.set_data([bearing_deg] * 2, [0, 100])
+    def show(self, log, bearing_deg, from_deg):
+        """Another ``log`` of a station at ``bearing_deg`` with an echo from ``from_deg``; no log and no
+        echo while it is asked for."""
+        upright(self.bearing, bearing_deg, 0, 100)
+        upright(self.echo, from_deg, 0, 100)
         self._name(0, bearing_deg, "station's bearing")
         self._name(1, from_deg or 0, "echo" if log is not None else "")
         if log is None:
-            for line in (self.dots, self.lost, self.echo):
-                line.set_data([], [])
+            blank(self.dots, self.lost)
             return
         locked = log["locked"].to_numpy(bool)
         heading, reading = (log[c].to_numpy(float) for c in ("heading_deg", "reading"))
         self.dots.set_data(heading[locked], reading[locked])
         self.lost.set_data(heading[~locked], np.full((~locked).sum(), 8.0))
-        self.echo.set_data([from_deg] * 2, [0, 100])
 
     def _name(self, which, at, name):
-        text = self.names[which]
-        text.set_ha("right" if at > 270 else "left" if at < 90 else "center")
-        text.set_x(at)
-        text.set_text(name)
+        side = "right" if at > 270 else "left" if at < 90 else "center"
+        self.names[which].set(ha=side, x=at, text=name)
+
+
+class _AnyEcho(_Log):
+    def move(self, station, antenna, over_db, from_deg):
+        turn, row = self.turn, self.turn.row(station)
+        echo = simulate.Echo(station, from_deg, float(over_db))
+        pad_db = turn.pad_db(row, echo, antenna)
+        log = turn.log(row, echo, antenna, pad_db)
+        self.show(log, row.bearing_deg, float(from_deg))
+        said = f"{station}: {_verdict(turn.site, log)}"
+        words = f"{said}. Through the {antenna}, behind a pad of {pad_db:.0f} dB."
+        return Words(words, f"{words} {_log_words(log)}")
+
+
+class _OneEcho(_Log):
+    def draw(self, figure, turn, row):
+        super().draw(figure, turn)
+        echoes, self.row = simulate.DEMO_ECHOES["hill_house"], row
+        (self.thrown,) = (echo for echo in echoes if echo.station == row.station)
+
+    def move(self, antenna, pad_db, guess, placed):
+        row, echo = self.row, self.thrown
+        self.told.set_text(f"behind a pad of {pad_db:g} dB")
+        upright(self.guess, guess, 0, 100)
+        if not placed:
+            self.show(None, row.bearing_deg, None)
+            return Words(
+                "", f"{row.station} lies at {row.bearing_deg:.0f}°; its log is still empty."
+            )
+        log = self.turn.log(row, echo, antenna, float(pad_db))
+        self.show(log, row.bearing_deg, echo.bearing_deg)
+        words = _turned_words(log, (row, echo), guess)
+        return Words(words, f"{words} {_log_words(log)}", _most_deg(log))
 
 
 def _log_words(log):
@@ -274,51 +260,39 @@ def two_paths_panel():
         Slider("weaker_db", "It comes weaker by, dB", *WEAKER_DB, step=0.5),
         Slider("channel", "RF channel looked at", 16, 34, 25),
     )
-
-    def draw(figure):
-        picture = _Comb(figure)
-
-        def move(extra_m, weaker_db, channel):
-            words = picture.update(float(extra_m), float(weaker_db), int(channel))
-            return Words(words, words)
-
-        return picture.artists, move
-
-    return Panel("Two paths in one channel", controls, draw, (8.8, 4.4))
+    return Panel("Two paths in one channel", controls, _Comb.of(), (8.8, 4.4))
 
 
-class _Comb:
+class _Comb(Moving):
     """Level against frequency round one channel of 6 MHz."""
 
-    def __init__(self, figure):
+    def draw(self, figure):
         self.around = np.linspace(-15, 15, 601)
-        with style.house():
-            ax = figure.add_subplot()
-            ax.set(xlim=(-15, 15), ylim=(-32, 8), xlabel="MHz from the middle of the channel")
-            ax.set_ylabel("dB against the straight wave")
-            ax.axvspan(-3, 3, color=style.GREY, alpha=0.18)
-            ax.text(0, 7.4, "the channel", ha="center", va="top")
-            (self.curve,) = ax.plot([], [], color=style.MEANING["forecast"], lw=2.5)
-        self.artists = ordered((self.curve,))
+        ax = figure.add_subplot(xlim=(-15, 15), ylim=(-32, 8))
+        ax.set(xlabel="MHz from the middle of the channel", ylabel="dB against the straight wave")
+        ax.axvspan(-3, 3, color=style.GREY, alpha=0.18)
+        ax.text(0, 7.4, "the channel", ha="center", va="top")
+        self.curve = self.line(ax, color=style.MEANING["forecast"], lw=2.5)
 
-    def update(self, extra_m, weaker_db, channel):
-        """Move to other paths; returns the words."""
-        middle = channels.centre_mhz(channel)
-        level = two_paths_db(middle + self.around, extra_m, weaker_db)
+    def move(self, extra_m, weaker_db, channel):
+        freq_mhz = channels.centre_mhz(int(channel)) + self.around
+        level = two_paths_db(freq_mhz, float(extra_m), float(weaker_db))
         self.curve.set_data(self.around, np.maximum(level, -40))
         inside = level[np.abs(self.around) <= 3]
         mean = 10 * np.log10(np.mean(10 ** (inside / 10)))
-        every = LIGHT_M_MHZ / extra_m
         far = f"{extra_m:g} m ({extra_m / M_PER_FOOT:.0f} ft)"
-        if np.abs(inside).max() < 1:
-            kind = "that hardly matters"
-        elif every > 30:
-            kind = "the whole channel rises or falls alike: move the antenna a little"
-        else:
-            kind = f"there is a dip every {every:.1f} MHz, whatever the strength meter says"
-        return (
-            f"Inside RF {channel} the level runs from {signed(inside.min())} to "
-            f"{signed(inside.max())} dB; {kind}. Another path {far} longer and {weaker_db:g} dB "
-            f"weaker: on average "
-            f"{signed(mean, 1)} dB."
+        words = (
+            f"Inside RF {int(channel)} the level runs from {signed(inside.min())} to "
+            f"{signed(inside.max())} dB; {_dips(inside, LIGHT_M_MHZ / extra_m)}. Another path {far} "
+            f"longer and {weaker_db:g} dB weaker: on average {signed(mean, 1)} dB."
         )
+        return Words(words, words)
+
+
+def _dips(inside_db, every_mhz):
+    """What levels inside a channel mean, where dips are ``every_mhz`` apart."""
+    if np.abs(inside_db).max() < 1:
+        return "that hardly matters"
+    if every_mhz > 30:
+        return "the whole channel rises or falls alike: move the antenna a little"
+    return f"there is a dip every {every_mhz:.1f} MHz, whatever the strength meter says"

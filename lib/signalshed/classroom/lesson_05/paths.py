@@ -6,11 +6,11 @@ import numpy as np
 
 from ... import path, plots, simulate
 from ...plots import style
-from ...plots.picture import ordered
 from ...site import Mount
 from ...units import LIGHT_M_MHZ, M_PER_FOOT, miles_from_km
 from ...words import signed
 from .. import Choice, Panel, Slider, Words
+from ..canvas import Moving, seen
 
 HEIGHT_M = (3, 30, 9)
 """Lowest, highest and first height of the antenna above the ground, metres."""
@@ -35,24 +35,9 @@ def profile_panel(site=None):
         Choice("station", "Station", tuple(names)),
         Slider("height_m", "Height above ground, metres", *HEIGHT_M, step=0.5),
     )
-
-    def draw(figure):
-        pictures = _OnePerStation(figure, {n: _sight(site, n, HEIGHT_M[1]) for n in names})
-
-        def move(station, height_m):
-            sight = _sight(site, station, float(height_m))
-            alt = pictures.show(station, sight)
-            lowest = _sight(site, station, float(HEIGHT_M[0])).obstacle.knife_edge_db
-            more = f" From {HEIGHT_M[0]} m it would be about {lowest:.0f} dB."
-            more = more if height_m > HEIGHT_M[0] else ""
-            most_db = sight.obstacle.knife_edge_db
-            lead = f"{station}, antenna {height_m:g} m up: what stands most in the way takes"
-            words = f"{lead} {most_db:.0f} dB. {sight.obstacle.words}{more}"
-            return Words(words, f"{station}: {alt}")
-
-        return pictures.artists, move
-
-    return Panel(f"What stands in the way: {site.name}", controls, draw, (8.8, 5.0))
+    return Panel(
+        f"What stands in the way: {site.name}", controls, _Ground.of(site, names), (8.8, 5.0)
+    )
 
 
 @functools.lru_cache(maxsize=256)
@@ -61,25 +46,29 @@ def _sight(site, station, height_m):
     return plots.sight_of(site, station, mount)[0]
 
 
-class _OnePerStation:
-    """A profile picture for every station on one figure, one of them seen at a time."""
+class _Ground(Moving):
+    """A profile for every station on one figure, one of them seen at a time."""
 
-    def __init__(self, figure, sights):
-        self.pictures = {
-            name: plots.ProfilePicture(
-                figure.add_subplot(label=name), s.distance_km[-1], s.limits_m()
-            )
-            for name, s in sights.items()
-        }
-        self.artists = [a for p in self.pictures.values() for a in p.artists]
+    def draw(self, figure, site, names):
+        self.site, self.pictures = site, {}
+        for name in names:
+            sight = _sight(site, name, HEIGHT_M[1])
+            ax = figure.add_subplot(label=name)
+            self.pictures[name] = plots.ProfilePicture(ax, sight.distance_km[-1], sight.limits_m())
+            self.moving += self.pictures[name].artists
 
-    def show(self, station, sight):
-        """Show one station's picture with ``sight``; returns its alternative text."""
+    def move(self, station, height_m):
         for name, picture in self.pictures.items():
-            for artist in (picture.ax, *picture.artists):
-                if artist.get_visible() != (name == station):
-                    artist.set_visible(name == station)
-        return self.pictures[station].update(sight)
+            seen((picture.ax, *picture.artists), name == station)
+        sight = _sight(self.site, station, float(height_m))
+        alt = self.pictures[station].update(sight)
+        lowest = _sight(self.site, station, float(HEIGHT_M[0])).obstacle.knife_edge_db
+        more = f" From {HEIGHT_M[0]} m it would be about {lowest:.0f} dB."
+        more = more if height_m > HEIGHT_M[0] else ""
+        most_db = sight.obstacle.knife_edge_db
+        lead = f"{station}, antenna {height_m:g} m up: what stands most in the way takes"
+        words = f"{lead} {most_db:.0f} dB. {sight.obstacle.words}{more}"
+        return Words(words, f"{station}: {alt}")
 
 
 def height_panel():
@@ -94,50 +83,36 @@ def height_panel():
         Slider("tower_m", "Height of the tower, metres", *TOWER_M, step=10),
         Slider("freq_mhz", "Frequency, MHz", *FREQ_MHZ, step=1),
     )
-
-    def draw(figure):
-        picture = _Height(figure)
-
-        def move(height_m, distance_km, tower_m, freq_mhz):
-            words = picture.update(height_m, (freq_mhz, distance_km, tower_m))
-            return Words(words, words)
-
-        return picture.artists, move
-
-    return Panel("Higher, over flat ground that reflects", controls, draw, (8.8, 4.8))
+    title = "Higher, over flat ground that reflects"
+    return Panel(title, controls, _Height.of(), (8.8, 4.8))
 
 
-class _Height:
+class _Height(Moving):
     """Level against height: the bare path is 0 dB."""
 
-    def __init__(self, figure):
+    def draw(self, figure):
         self.heights = np.linspace(1, 30, 2901)  # a centimetre apart: dips are narrow
-        with style.house():
-            ax = figure.add_subplot()
-            ax.set(xlim=(1, 30), ylim=(-30, 10))
-            ax.set(xlabel="height of the antenna above ground, m")
-            ax.set_ylabel("dB against the straight wave alone")
-            ax.axhline(0, color=style.MEANING["limit"])
-            ax.set_title("0 dB: the straight wave alone", fontsize=11)
-            (self.curve,) = ax.plot([], [], color=style.MEANING["forecast"], lw=2.5)
-            (self.here,) = ax.plot([], [], "o", color=style.MEANING["aim"], ms=10)
-        self.artists = ordered((self.curve, self.here))
+        ax = figure.add_subplot(xlim=(1, 30), ylim=(-30, 10))
+        ax.set(xlabel="height of the antenna above ground, m")
+        ax.set_ylabel("dB against the straight wave alone")
+        ax.axhline(0, color=style.MEANING["limit"])
+        ax.set_title("0 dB: the straight wave alone", fontsize=11)
+        self.curve = self.line(ax, color=style.MEANING["forecast"], lw=2.5)
+        self.here = self.line(ax, "o", color=style.MEANING["aim"], ms=10)
 
-    def update(self, height_m, link):
-        """Move to a height of a ``link`` (freq_mhz, distance_km, tower_m); returns the words."""
-        freq_mhz, distance_km, tower_m = (float(x) for x in link)
-        link = (freq_mhz, distance_km, tower_m)
-        gain = path.two_ray_gain_db(*link, self.heights)
+    def move(self, height_m, distance_km, tower_m, freq_mhz):
+        link = tuple(float(x) for x in (freq_mhz, distance_km, tower_m))
         now = float(path.two_ray_gain_db(*link, float(height_m)))
-        self.curve.set_data(self.heights, np.maximum(gain, -40))
+        self.curve.set_data(self.heights, path.two_ray_gain_db(*link, self.heights).clip(-40))
         self.here.set_data([height_m], [max(now, -29.5)])
         step_m = LIGHT_M_MHZ / freq_mhz * 1000 * distance_km / (2 * tower_m)
         far = f"{distance_km:g} km ({miles_from_km(distance_km):.1f} mi)"
-        return (
+        words = (
             f"At {height_m:g} m ({height_m / M_PER_FOOT:.0f} ft): {signed(now, 1)} dB. Over flat "
             f"ground, {far} from a tower of {tower_m:g} m, {_dips(step_m)}. Trees, roofs and rough "
             "ground fill the dips and shave the tops."
         )
+        return Words(words, words)
 
 
 def _dips(step_m):

@@ -6,9 +6,9 @@ import numpy as np
 
 from ... import simulate, survey
 from ...plots import style
-from ...plots.picture import ordered
 from ...words import short, signed, spare_words
 from .. import Choice, Panel, Slider, Words
+from ..canvas import Moving, bars
 
 CONSTRUCTIONS = {
     "tiles or wood, plain glass": "traditional",
@@ -34,18 +34,8 @@ def place_panel(site=None, heading_deg=53):
         Choice("house", "The house is built of", tuple(CONSTRUCTIONS)),
         Slider("trees_m", "Trees in the way, metres of leaves", *TREES_M),
     )
-
-    def draw(figure):
-        picture = _Places(figure, site)
-
-        def move(antenna, house, trees_m):
-            tables = _tables(site, (antenna, heading_deg), CONSTRUCTIONS[house], float(trees_m))
-            picture.update(tables)
-            return Words(_said(antenna, tables), _alt(tables))
-
-        return picture.artists, move
-
-    return Panel(f"Where on the property: {site.name}", controls, draw, (8.8, 5.2))
+    title, drawing = f"Where on the property: {site.name}", _Places.of(site, heading_deg)
+    return Panel(title, controls, drawing, (8.8, 5.2))
 
 
 def _tables(site, aimed, construction, trees_m):
@@ -60,42 +50,45 @@ def _tables(site, aimed, construction, trees_m):
     return tables
 
 
-class _Places:
+class _Places(Moving):
     """Stations side by side, one mark per mount with its 90 % bar."""
 
     marks = ("o", "s", "D", "^", "v", "P", "X", "*")
     colours = (style.BLUE, style.GREY, style.GREEN, style.PURPLE)
 
-    def __init__(self, figure, site):
+    def draw(self, figure, site, heading_deg):
+        self.site, self.heading_deg = site, heading_deg
         names = site.stations.loc[site.stations["wanted"].astype(bool), "station"]
-        self.x, mounts = np.arange(len(names)), list(site.mounts)
-        with style.house():
-            ax = figure.add_subplot()
-            ax.set(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3), yticks=range(-60, 61, 20))
-            low = figure.get_size_inches()[1] < 4
-            ax.set_ylabel("spare dB" if low else "spare dB (bars hold 9 of 10 roofs)")
-            ax.set_xticks(self.x, [short(n, 9 if low else 16) for n in names], rotation=90)
-            ax.axhline(0, color=style.MEANING["limit"])
-            self.bars, self.dots = [], []
-            for k, mount in enumerate(mounts):
-                colour = self.colours[k % len(self.colours)]
-                self.bars.append(ax.vlines(self.x, 0, 0, color=colour, lw=2))
-                mark = self.marks[k % len(self.marks)]
-                self.dots += ax.plot([], [], mark, color=colour, ms=7, label=short(mount, 24))
-            ax.legend(loc="upper right", ncols=3, frameon=False)
-        self.shift = (np.arange(len(mounts)) - (len(mounts) - 1) / 2) * 0.22
-        self.artists = ordered((*self.bars, *self.dots))
+        low = figure.get_size_inches()[1] < 4
+        x, apart = np.arange(len(names)), (len(site.mounts) - 1) / 2
+        ax = figure.add_subplot(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3))
+        ax.set(yticks=range(-60, 61, 20))
+        ax.set_ylabel("spare dB" if low else "spare dB (bars hold 9 of 10 roofs)")
+        ax.set_xticks(x, [short(n, 9 if low else 16) for n in names], rotation=90)
+        ax.axhline(0, color=style.MEANING["limit"])
+        looks = [
+            (self.colours[k % len(self.colours)], self.marks[k % len(self.marks)])
+            for k in range(len(site.mounts))
+        ]
+        self.x = [x + 0.22 * (k - apart) for k in range(len(site.mounts))]
+        self.bars = [self.keep(ax.vlines(x, 0, 0, color=colour, lw=2)) for colour, _ in looks]
+        self.dots = [
+            self.line(ax, mark, color=colour, ms=7, label=short(mount, 24))
+            for (colour, mark), mount in zip(looks, site.mounts, strict=True)
+        ]
+        ax.legend(loc="upper right", ncols=3, frameon=False)
 
-    def update(self, tables):
-        """Move to other ``tables``, one outlook per mount."""
-        for k, table in enumerate(tables.values()):
-            x = self.x + self.shift[k]
+    def move(self, antenna, house, trees_m):
+        aimed = antenna, self.heading_deg
+        tables = _tables(self.site, aimed, CONSTRUCTIONS[house], float(trees_m))
+        for x, lines, dots, table in zip(
+            self.x, self.bars, self.dots, tables.values(), strict=True
+        ):
             columns = ("spare_db", "low_db", "high_db")
             middle, *ends = (np.clip(table[c].to_numpy(float), *_LIMITS_DB) for c in columns)
-            self.bars[k].set_segments(
-                [[(a, low), (a, high)] for a, low, high in zip(x, *ends, strict=True)]
-            )
-            self.dots[k].set_data(x, np.clip(middle, _LIMITS_DB[0] + 1, _LIMITS_DB[1] - 1))
+            bars(lines, x, *ends)
+            dots.set_data(x, np.clip(middle, _LIMITS_DB[0] + 1, _LIMITS_DB[1] - 1))
+        return Words(_said(antenna, tables), _alt(tables))
 
 
 def _said(antenna, tables):

@@ -4,10 +4,10 @@ import numpy as np
 
 from ... import plots, simulate, survey
 from ...plots import style
-from ...plots.picture import ordered
 from ...survey.heading import AS_GOOD
 from ...words import compass_word, short
 from .. import Choice, Guess, Panel, Slider, Words
+from ..canvas import Moving, blank, upright
 
 HEADING_DEG = (0, 359, 210)
 """Lowest, highest and first heading of the slider, degrees true."""
@@ -17,21 +17,19 @@ _ROWS = 5
 """In how many rows, in turn, the names of places stand above the highest count."""
 
 
-def heading_panel(site=None, mount=None):
+def heading_panel(site=None):
     """Heading and antenna: the number of stations that every heading brings.
 
-    Parameters: ``site`` a Site, None for the invented house; ``mount`` a name, None for the first.
+    Parameters: ``site`` a Site, None for the invented house; its first mount is used.
 
     >>> heading_panel().verdict
     'Which heading brings most of the wanted stations, on average?'
     """
     site = simulate.demo_site() if site is None else site
-    mount = next(iter(site.mounts)) if mount is None else mount
+    start = START if START in site.antennas else None
     controls = (
         Slider("heading_deg", "Heading, degrees true", *HEADING_DEG),
-        Choice(
-            "antenna", "Antenna", tuple(site.antennas), START if START in site.antennas else None
-        ),
+        Choice("antenna", "Antenna", tuple(site.antennas), start),
         Guess(
             "best_deg",
             "Your guess, degrees true",
@@ -40,22 +38,8 @@ def heading_panel(site=None, mount=None):
             question="Which heading brings most of the wanted stations, on average?",
         ),
     )
-
-    def draw(figure):
-        picture = _Search(figure, site, mount)
-
-        def move(heading_deg, antenna, guess, placed):
-            picture.ask(heading_deg, guess)
-            if not placed:
-                return Words("", f"{antenna}, every heading still to be tried. {picture.where()}")
-            setup = survey.Setup(antenna, mount)
-            picture.update(heading_deg, _expected(site, setup), survey.best_heading(site, setup))
-            words = picture.verdict(antenna, guess), picture.alt(antenna, guess)
-            return Words(*words, picture.aimed.heading_deg)
-
-        return picture.artists, move
-
-    return Panel(f"Every heading tried: {site.name}", controls, draw, (8.8, 4.8))
+    title = f"Every heading tried: {site.name}"
+    return Panel(title, controls, _Search.of(site), (8.8, 4.8))
 
 
 def _expected(site, setup):
@@ -65,33 +49,30 @@ def _expected(site, setup):
     return np.append(total, total[0])
 
 
-class _Search:
+class _Search(Moving):
     """Expected stations against heading, the transmitter places as marks along the top."""
 
-    def __init__(self, figure, site, mount):
+    def draw(self, figure, site):
+        self.site, self.mount = site, next(iter(site.mounts))
         self.places = plots.places_of(site)
         self.wanted = max(int(site.stations["wanted"].sum()), 1)
-        setups = [survey.Setup(antenna, mount) for antenna in site.antennas]
+        setups = [survey.Setup(antenna, self.mount) for antenna in site.antennas]
         self.most = float(np.ceil(max(_expected(site, s).max() for s in setups))) + 1
         low = figure.get_size_inches()[1] < 3
         self.apart = (0.2 if low else 0.07) * self.most
         top = 1.11 * self.most + (_ROWS - 1) * self.apart
-        with style.house():
-            self.ax = ax = figure.add_subplot()
-            ax.set(xlim=(0, 360), ylim=(0, top), xticks=np.arange(0, 361, 45))
-            ax.set(xlabel="heading, degrees true")
-            ax.set_ylabel("stations" if low else "wanted stations, on average")
-            self._places()
-            colour = style.MEANING
-            (self.arc,) = ax.fill([0, 0], [0, 0], color=style.GREY, alpha=0.2, lw=0)
-            (self.arc_over,) = ax.fill([0, 0], [0, 0], color=style.GREY, alpha=0.2, lw=0)
-            (self.curve,) = ax.plot([], [], color=colour["forecast"], lw=2.5)
-            (self.aim,) = ax.plot([], [], color=colour["aim"], ls="--")
-            (self.dot,) = ax.plot([], [], "o", color=colour["aim"], ms=9)
-            (self.guess,) = ax.plot([], [], color=colour["limit"], ls=":", lw=2.5)
-            self.yours = ax.text(0, 0.6, "", bbox=style.PAPER)
-        moving = (self.arc, self.arc_over, self.curve, self.aim, self.dot, self.guess, self.yours)
-        self.artists = ordered(moving)
+        self.ax = ax = figure.add_subplot()
+        ax.set(xlim=(0, 360), ylim=(0, top), xticks=np.arange(0, 361, 45))
+        ax.set(xlabel="heading, degrees true")
+        ax.set_ylabel("stations" if low else "wanted stations, on average")
+        self._places()
+        colour = style.MEANING
+        self.arcs = [self.fill(ax, color=style.GREY, alpha=0.2, lw=0) for _ in range(2)]
+        self.curve = self.line(ax, color=colour["forecast"], lw=2.5)
+        self.aim = self.line(ax, color=colour["aim"], ls="--")
+        self.dot = self.line(ax, "o", color=colour["aim"], ms=9)
+        self.guess = self.guess_line(ax)
+        self.yours = self.text(ax, 0, 0.6, bbox=style.PAPER)
 
     def _places(self):
         for k, row in enumerate(self.places.sort_values("bearing_deg").itertuples()):
@@ -105,29 +86,30 @@ class _Search:
                 ha=side, va="center",
             )  # fmt: skip
 
-    def ask(self, heading_deg, guess):
-        """Move to a heading and a ``guess``, None for none yet; no curve."""
-        for line in (self.curve, self.dot):
-            line.set_data([], [])
-        for patch in (self.arc, self.arc_over):
-            patch.set_xy(np.zeros((2, 2)))
-        self.aim.set_data([heading_deg] * 2, [0, self.most])
-        self.guess.set_data(*(([guess] * 2, [0, self.most]) if guess is not None else ([], [])))
+    def move(self, heading_deg, antenna, guess, placed):
+        upright(self.aim, heading_deg, 0, self.most)
+        upright(self.guess, guess, 0, self.most)
         self.yours.set_text("" if guess is None else "your guess")
         at = 0 if guess is None else guess
         self.yours.set(x=at + (-4 if at > 180 else 4), ha="right" if at > 180 else "left")
+        if not placed:
+            blank(self.curve, self.dot, *self.arcs)
+            return Words("", f"{antenna}, every heading still to be tried. {self.where()}")
+        setup = survey.Setup(antenna, self.mount)
+        self.aimed = survey.best_heading(self.site, setup)
+        self._search(heading_deg, _expected(self.site, setup))
+        verdict = self.verdict(antenna, guess)
+        worst = f"The worst heading brings {self.expected.min():.1f}."
+        return Words(verdict, f"{verdict} {worst} {self.where()}", self.aimed.heading_deg)
 
-    def update(self, heading_deg, expected, aim):
-        """Move to a heading of the curve ``expected`` (361,) whose best is ``aim``."""
-        self.heading_deg, self.expected, self.aimed = heading_deg, expected, aim
-        now = float(np.interp(heading_deg, _ROUND_DEG, expected))
-        self.now = now
+    def _search(self, heading_deg, expected):
+        """Another heading of the curve ``expected`` (361,); the arcs that are as good as its best."""
+        self.heading_deg, self.expected = heading_deg, expected
+        self.now = float(np.interp(heading_deg, _ROUND_DEG, expected))
         self.curve.set_data(_ROUND_DEG, expected)
-        self.dot.set_data([heading_deg], [now])
-        good = expected >= expected.max() - AS_GOOD
-        for patch, here in zip((self.arc, self.arc_over), _runs(good), strict=True):
-            x = _ROUND_DEG[here] if here.size else np.zeros(2)
-            y = expected[here] if here.size else np.zeros(2)
+        self.dot.set_data([heading_deg], [self.now])
+        for patch, here in zip(self.arcs, _runs(expected >= expected.max() - AS_GOOD), strict=True):
+            x, y = (of[here] if here.size else np.zeros(2) for of in (_ROUND_DEG, expected))
             patch.set_xy(np.c_[np.r_[x[0], x, x[-1]], np.r_[0, y, 0]])
 
     def verdict(self, antenna, guess):
@@ -149,11 +131,6 @@ class _Search:
         """The places in words."""
         each = ", ".join(f"{r.name} {r.bearing_deg % 360:.0f}°" for r in self.places.itertuples())
         return f"Places: {each}."
-
-    def alt(self, antenna, guess):
-        """The curve in words."""
-        worst = f"The worst heading brings {self.expected.min():.1f}."
-        return f"{self.verdict(antenna, guess)} {worst} {self.where()}"
 
 
 def _runs(good):
