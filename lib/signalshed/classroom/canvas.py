@@ -140,9 +140,11 @@ def seen(artists, is_seen):
             artist.set_visible(is_seen)
 
 
-def bars(lines, at, low, high):
-    """Bars, the LineCollection ``lines``, upright at each of ``at`` from ``low`` to ``high``."""
-    lines.set_segments([[(x, a), (x, b)] for x, a, b in zip(at, low, high, strict=True)])
+def bars(lines, at, low, high, across=False):
+    """Bars, the LineCollection ``lines``, at each of ``at`` from ``low`` to ``high``: upright, or lying
+    with ``across``."""
+    ends = ([(x, a), (x, b)] for x, a, b in zip(at, low, high, strict=True))
+    lines.set_segments([[end[::-1] for end in bar] if across else bar for bar in ends])
 
 
 def on_page(width_px, height_px, scale):

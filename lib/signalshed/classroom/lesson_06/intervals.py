@@ -6,10 +6,10 @@ import numpy as np
 
 from ... import meters, trials
 from ...plots import style
-from ...plots.picture import ordered
 from ...simulate.trial import TrialWorld, invented_trial
 from ...words import counted, short, signed
 from .. import Choice, Panel, Switch, Words
+from ..canvas import Moving, bars, blank
 
 WHOLE = "the whole band"
 
@@ -38,19 +38,7 @@ def intervals_panel(found=None, true_db=None):
     controls = [Choice("seen", "Seen", (WHOLE, *found.bands["antenna"]))]
     if true_db is not None:
         controls.append(Switch("truth", "Show what was true"))
-
-    def draw(figure):
-        picture = _Bars(figure, found)
-
-        def move(seen, truth=False):
-            rows = list(_rows(found, true_db, seen))
-            picture.update(rows, truth)
-            verdict = _said(seen, rows, truth)
-            return Words(verdict, f"Ends of differences to the dipole. {verdict}")
-
-        return picture.artists, move
-
-    return Panel("What the trial claims", controls, draw, (8.8, 3.8))
+    return Panel("What the trial claims", controls, _Bars.of(found, true_db), (8.8, 3.8))
 
 
 @functools.cache
@@ -73,34 +61,35 @@ def _rows(found, true_db, seen):
         yield name, row.low_db, row.difference_db, row.high_db, true
 
 
-class _Bars:
+class _Bars(Moving):
     """A row a bar: its ends, its middle, zero as a line; a diamond for what was true."""
 
-    def __init__(self, figure, found):
+    def draw(self, figure, found, true_db):
+        self.found, self.true_db = found, true_db
         most = max(len(found.bands), found.table.groupby("antenna").size().max())
         low, high = found.table["low_db"].min(), found.table["high_db"].max()
         span = high - min(low, 0)
-        self.left = min(low, 0) - 0.42 * span
-        with style.house():
-            ax = figure.add_subplot(xlim=(self.left, high + 0.05 * span), ylim=(most - 0.4, -0.6))
-            ax.set(yticks=[], xlabel="dB over the dipole (bars: 9 of 10)")
-            ax.axvline(0, color=style.MEANING["limit"])
-            self.bars = ax.hlines([], 0, 0, color=style.MEANING["reading"], lw=4)
-            (self.dots,) = ax.plot([], [], "o", color=style.MEANING["reading"], ms=9)
-            (self.true,) = ax.plot([], [], "D", color=style.MEANING["truth"], mec="black", ms=9)
-            self.names = [ax.text(self.left, k, "", va="center") for k in range(most)]
-        self.artists = ordered((self.bars, self.dots, self.true, *self.names))
+        left = min(low, 0) - 0.42 * span
+        ax = figure.add_subplot(xlim=(left, high + 0.05 * span), ylim=(most - 0.4, -0.6))
+        ax.set(yticks=[], xlabel="dB over the dipole (bars: 9 of 10)")
+        ax.axvline(0, color=style.MEANING["limit"])
+        self.bars = self.keep(ax.hlines([], 0, 0, color=style.MEANING["reading"], lw=4))
+        self.dots = self.line(ax, "o", color=style.MEANING["reading"], ms=9)
+        self.true = self.line(ax, "D", color=style.MEANING["truth"], mec="black", ms=9)
+        self.names = [self.text(ax, left, k, va="center") for k in range(most)]
 
-    def update(self, rows, truth):
-        """Move to other ``rows`` as of ``_rows``; ``truth`` whether to show it."""
+    def move(self, seen, truth=False):
+        rows = list(_rows(self.found, self.true_db, seen))
+        names, low, middle, high, true = zip(*rows, strict=True)
         places = range(len(rows))
-        self.bars.set_segments(
-            [[(low, y), (high, y)] for y, (_, low, _, high, _) in zip(places, rows, strict=True)]
-        )
-        self.dots.set_data([row[2] for row in rows], places)
-        self.true.set_data(([row[4] for row in rows], places) if truth else ([], []))
-        for k, text in enumerate(self.names):
-            text.set_text(short(rows[k][0], 24) if k < len(rows) else "")
+        bars(self.bars, places, low, high, across=True)
+        self.dots.set_data(middle, places)
+        self.true.set_data((true, places) if truth else ([], []))
+        blank(*self.names)
+        for text, name in zip(self.names, names, strict=False):
+            text.set_text(short(name, 24))
+        verdict = _said(seen, rows, truth)
+        return Words(verdict, f"Ends of differences to the dipole. {verdict}")
 
 
 def _said(seen, rows, truth):

@@ -6,9 +6,9 @@ import numpy as np
 
 from ... import trials
 from ...plots import style
-from ...plots.picture import ordered
 from ...words import signed
 from .. import Choice, Guess, Panel, Slider, Switch, Words
+from ..canvas import Moving, upright
 
 ORDERS = ("one, then the other", "by turns", "by turns, every second pair turned")
 """Who goes up when: DDDLLL, DLDLDL, or DLLDDL."""
@@ -46,7 +46,7 @@ def order_panel():
     >>> order_panel().verdict[-31:]
     'put the worse antenna in front?'
     """
-    return Panel("One evening, two antennas", CONTROLS, _draw, (8.8, 4.0))
+    return Panel("One evening, two antennas", CONTROLS, _Evenings.of(), (8.8, 4.0))
 
 
 def who(order, pairs):
@@ -79,90 +79,74 @@ def judged(up, level_db):
     return apart.mean(axis=1), half
 
 
-def _draw(figure):
-    picture = _Evenings(figure)
-
-    def move(truth, guess, placed, **values):
-        world = {**values, "evening": int(values["evening"]), "pairs": int(values["pairs"])}
-        middle, half = picture.show_one(world, truth)
-        if not placed:
-            picture.show_many(None, guess)
-            return Words("", f"{_one_words(middle, half)} The many evenings are still to come.")
-        many = _many(**{k: v for k, v in world.items() if k != "evening"})
-        picture.show_many(many, guess)
-        verdict = _said(middle, half, world, many, (guess, truth))
-        alt = f"Readings of two antennas over an evening. {verdict}"
-        return Words(verdict, alt, 100 * float(many.wrong.mean()))
-
-    return picture.artists, move
-
-
-class _Evenings:
+class _Evenings(Moving):
     """Left one evening's readings; right what it says, over what two thousand evenings say."""
 
-    def __init__(self, figure):
-        with style.house():
-            left, right = figure.subplots(1, 2, width_ratios=(5, 4))
-            moving = (*self._evening(left), *self._all(right))
-        self.artists = ordered(moving)
+    def draw(self, figure):
+        left, right = figure.subplots(1, 2, width_ratios=(5, 4))
+        self._evening(left)
+        self._all(right)
 
     def _evening(self, ax):
         ax.set(xlim=(-0.2, 3.7), ylim=(0, 24), xlabel="hours", ylabel="spare dB as read")
         ax.set_title("squares: dipole   dots: loop", fontsize=11)
-        (self.drift,) = ax.plot([], [], "--", color=style.MEANING["truth"])
-        (self.dipole,) = ax.plot([], [], "s", color=style.MEANING["other"], mfc="white", ms=8)
-        (self.loop,) = ax.plot([], [], "o", color=style.MEANING["antenna"], ms=9)
-        return self.drift, self.dipole, self.loop
+        self.drift = self.line(ax, "--", color=style.MEANING["truth"])
+        self.dipole = self.line(ax, "s", color=style.MEANING["other"], mfc="white", ms=8)
+        self.loop = self.line(ax, "o", color=style.MEANING["antenna"], ms=9)
 
     def _all(self, ax):
         ax.set(xlim=(_BINS[0], _BINS[-1]), ylim=(0, 1.3), yticks=[])
         ax.set(xlabel="loop minus dipole, dB", ylabel=f"{_MANY} evenings")
         ax.set_title("bar: this evening", fontsize=11)
-        none = np.zeros(_BINS.size - 1)
-        fill = {"fill": True, "ec": style.BLACK, "lw": 0.6}
-        self.right = ax.stairs(none, _BINS, fc=style.SKY_BLUE, **fill)
-        self.wrong = ax.stairs(none, _BINS, fc=style.MEANING["aim"], hatch="//", **fill)
+        none, colours = np.zeros(_BINS.size - 1), (style.SKY_BLUE, style.MEANING["aim"])
+        self.right, self.wrong = (
+            self.keep(ax.stairs(none, _BINS, fill=True, ec=style.BLACK, lw=0.6, fc=c, hatch=hatch))
+            for c, hatch in zip(colours, (None, "//"), strict=True)
+        )
         ax.axvline(0, color=style.MEANING["limit"])
-        (self.bar,) = ax.plot([], [], color=style.MEANING["reading"], lw=4)
-        (self.mean,) = ax.plot([], [], "o", color=style.MEANING["reading"], ms=10)
-        (self.true,) = ax.plot([], [], "--", color=style.MEANING["truth"])
-        self.told = ax.text(_BINS[0] + 0.2, 1.0, "", va="top", bbox=style.PAPER)
-        return self.right, self.wrong, self.bar, self.mean, self.true, self.told
+        self.bar = self.line(ax, color=style.MEANING["reading"], lw=4)
+        self.mean = self.line(ax, "o", color=style.MEANING["reading"], ms=10)
+        self.true = self.line(ax, "--", color=style.MEANING["truth"])
+        self.told = self.text(ax, _BINS[0] + 0.2, 1.0, va="top", bbox=style.PAPER)
 
-    def show_one(self, world, truth):
-        """Move to the evening of a ``world``; ``truth`` whether to show it. Mean and half-width, dB."""
-        up, level, drifted = _one(**world)
+    def move(self, truth, guess, placed, evening, **values):
+        world = {**values, "pairs": int(values["pairs"])}
+        middle, half = self._show_one(world, int(evening), truth)
+        many = _many(**world) if placed else None
+        self._show_many(many, guess)
+        if not placed:
+            return Words("", f"{_one_words(middle, half)} The many evenings are still to come.")
+        verdict = _said(middle, half, world, many, (guess, truth))
+        alt = f"Readings of two antennas over an evening. {verdict}"
+        return Words(verdict, alt, 100 * float(many.wrong.mean()))
+
+    def _show_one(self, world, number, truth):
+        """The evening of that ``number``; ``truth`` whether to show it. Its mean and half-width, dB."""
+        up, levels, drifts = evening(**world, seed=_SEED + number)
         hour, low, high = SLOT_H * np.arange(up.size), *_BINS[[0, -1]]
-        self.dipole.set_data(hour[up == 0], level[up == 0])
-        self.loop.set_data(hour[up == 1], level[up == 1])
-        self.drift.set_data(*((hour, _LEVEL_DB + drifted) if truth else ([], [])))
-        middle, half = (float(x[0]) for x in judged(up, level[None]))
+        self.dipole.set_data(hour[up == 0], levels[0, up == 0])
+        self.loop.set_data(hour[up == 1], levels[0, up == 1])
+        self.drift.set_data(*((hour, _LEVEL_DB + drifts[0]) if truth else ([], [])))
+        middle, half = (float(x[0]) for x in judged(up, levels))
         self.bar.set_data(np.clip([middle - half, middle + half], low, high), [1.15, 1.15])
         self.mean.set_data(np.clip([middle], low, high), [1.15])
-        self.true.set_data(*(([world["better_db"]] * 2, [0, 1.3]) if truth else ([], [])))
+        upright(self.true, world["better_db"] if truth else None, 0, 1.3)
         return middle, half
 
-    def show_many(self, many, guess):
-        """Move to ``many`` evenings, their wrong side shaded; None while the learner guesses."""
-        counts = np.zeros((2, _BINS.size - 1))
+    def _show_many(self, many, guess):
+        """What ``many`` evenings say, their wrong side shaded; None while the learner guesses."""
+        counts, told = np.zeros((2, _BINS.size - 1)), []
+        if guess is not None:
+            told.append(f"you: {guess:g} %")
         if many:
             inside = np.clip(many.mean, _BINS[0] + 0.01, _BINS[-1] - 0.01)
-            counts = np.array(
-                [np.histogram(inside[w], _BINS)[0] for w in (many.wrong, ~many.wrong)]
-            )
+            sides = (many.wrong, ~many.wrong)
+            counts = np.array([np.histogram(inside[side], _BINS)[0] for side in sides])
             counts = counts / counts.sum(axis=0).max()
+            told.append(f"shaded: {100 * many.wrong.mean():.0f} %")
         self.wrong.set_data(counts[0])
         self.right.set_data(counts.sum(axis=0), baseline=counts[0])
-        said = "" if guess is None else f"you: {guess:g} %\n"
-        self.told.set_text(
-            f"{said}shaded: {100 * many.wrong.mean():.0f} %" if many else said.strip()
-        )
-
-
-def _one(evening, **world):
-    """The evening of that number: (who, level, drift), each (n,)."""
-    up, level, drift = globals()["evening"](**world, seed=_SEED + evening)
-    return up, level[0], drift[0]
+        self.told.set_text("\n".join(told))
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,8 @@ import numpy as np
 
 from ... import facts, trials
 from ...plots import style
-from ...plots.picture import ordered
 from .. import Panel, Slider, Words
+from ..canvas import Moving
 
 CONTROLS = (
     Slider("difference_db", "Difference worth finding, dB", 0.5, 6, 2, step=0.25),
@@ -22,7 +22,7 @@ def power_panel():
     >>> power_panel().verdict[:34]
     'A true difference of 2 dB is found'
     """
-    return Panel("How many pairs?", CONTROLS, _draw, (8.4, 4.4))
+    return Panel("How many pairs?", CONTROLS, _Power.of(), (8.4, 4.4))
 
 
 def pair_hours(pairs, stations=5):
@@ -32,24 +32,25 @@ def pair_hours(pairs, stations=5):
     return 2 * pairs * each / 60
 
 
-def _draw(figure):
-    ax = figure.add_subplot(xlim=(1, 41), ylim=(0, 103))
-    ax.set(xlabel="pairs (dipole and antenna, one after the other)", ylabel="chance to find it, %")
-    (line,) = ax.plot([], [], color=style.MEANING["forecast"])
-    (wish,) = ax.plot([], [], ":", color=style.MEANING["limit"])
-    (dot,) = ax.plot([], [], "o", color=style.MEANING["forecast"], ms=11)
+class _Power(Moving):
+    """Chance against pairs, the chance that is wished for, and where they meet."""
 
-    def move(difference_db, pair_sd_db, power_pct):
+    def draw(self, figure):
+        ax = figure.add_subplot(xlim=(1, 41), ylim=(0, 103), ylabel="chance to find it, %")
+        ax.set(xlabel="pairs (dipole and antenna, one after the other)")
+        self.curve = self.line(ax, color=style.MEANING["forecast"])
+        self.wish = self.line(ax, ":", color=style.MEANING["limit"])
+        self.dot = self.line(ax, "o", color=style.MEANING["forecast"], ms=11)
+
+    def move(self, difference_db, pair_sd_db, power_pct):
         needed = trials.repeats_needed(difference_db, pair_sd_db, power=power_pct / 100)
         chance = 100 * trials.chance_to_call(difference_db, pair_sd_db, _PAIRS)
-        line.set_data(_PAIRS, chance)
-        wish.set_data([1, 41], [power_pct] * 2)
-        seen = needed <= _PAIRS[-1]
-        dot.set_data(*(([needed], [chance[needed - 2]]) if seen else ([], [])))
+        self.curve.set_data(_PAIRS, chance)
+        self.wish.set_data([1, 41], [power_pct] * 2)
+        at = needed == _PAIRS
+        self.dot.set_data(_PAIRS[at], chance[at])
         verdict = _said(difference_db, pair_sd_db, needed, chance)
         return Words(verdict, f"Chance to find a difference, by pairs. {verdict}")
-
-    return ordered((line, wish, dot)), move
 
 
 def _said(difference_db, pair_sd_db, needed, chance):

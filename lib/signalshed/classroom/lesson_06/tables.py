@@ -3,9 +3,9 @@
 import numpy as np
 
 from ...plots import style
-from ...plots.picture import ordered
 from ...words import signed
 from .. import GuessChoice, Panel, Slider, Words
+from ..canvas import Moving
 from .order import ORDERS, SLOT_H, judged, who
 
 FALL_DB_H = (0, 4, 2)
@@ -42,7 +42,7 @@ def tables_panel():
         Slider("each", "Mountings of each antenna", *EACH),
         ASKS,
     )
-    return Panel("Two tables, two equal antennas", controls, _draw, (8.8, 4.4))
+    return Panel("Two tables, two equal antennas", controls, _Tables.of(), (8.8, 4.4))
 
 
 def reports(fall_db_h, each):
@@ -66,23 +66,6 @@ def _levels(fall_db_h, each):
     return hour, _LEVEL_DB - fall_db_h * hour + _MOUNTING_DB * off
 
 
-def _draw(figure):
-    picture = _Tables(figure)
-
-    def move(fall_db_h, each, guess, placed):
-        each = int(each)
-        found = reports(fall_db_h, each) if placed else None
-        picture.update(fall_db_h, each, found)
-        if not placed:
-            return Words("", f"{_plan(each)} Nothing is read yet.")
-        verdict = _said(fall_db_h, each, found, guess)
-        proved = sum(mean > half for mean, half in found)
-        answer = (ASKS.options[0], None, ASKS.options[2])[proved]
-        return Words(verdict, f"{_plan(each)} {verdict}", answer)
-
-    return picture.artists, move
-
-
 def _plan(each):
     return (
         f"Two tables: A puts up antenna 1 {each} times, then antenna 2; B the other way round, at the "
@@ -90,33 +73,41 @@ def _plan(each):
     )
 
 
-class _Tables:
+class _Tables(Moving):
     """A row a table: what it puts up and reads over the evening; right, what it reports."""
 
-    def __init__(self, figure):
-        with style.house():
-            grid = figure.subplots(2, 2, width_ratios=(5, 3), sharex="col")
-            self.rows = [self._row(*axes, name) for axes, name in zip(grid, "AB", strict=True)]
-            self.told = grid[0, 0].text(2.35, 15, "", ha="right", va="top", bbox=style.PAPER)
-            grid[1, 0].set_xlabel("hours")
-            grid[1, 1].set_xlabel("antenna 1 minus antenna 2, dB")
-        self.artists = ordered((*(artist for row in self.rows for artist in row), self.told))
+    def draw(self, figure):
+        grid = figure.subplots(2, 2, width_ratios=(5, 3), sharex="col")
+        self.rows = [self._row(*axes, name) for axes, name in zip(grid, "AB", strict=True)]
+        self.told = self.text(grid[0, 0], 2.35, 15, ha="right", va="top", bbox=style.PAPER)
+        grid[0, 0].set_title("white squares: antenna 1   dots: antenna 2", fontsize=11)
+        grid[0, 1].set_title("what the table reports", fontsize=11)
+        grid[1, 0].set_xlabel("hours")
+        grid[1, 1].set_xlabel("antenna 1 minus antenna 2, dB")
 
     def _row(self, left, right, name):
         left.set(xlim=(-0.1, 2.4), ylim=(3, 16), ylabel=f"table {name}\nread, dB")
         right.set(xlim=(-_LIMIT_DB, _LIMIT_DB), ylim=(-1, 1), yticks=[])
         right.axvline(0, color=style.MEANING["limit"])
-        if name == "A":
-            left.set_title("white squares: antenna 1   dots: antenna 2", fontsize=11)
-            right.set_title("what the table reports", fontsize=11)
-        (one,) = left.plot([], [], "s", color=style.MEANING["other"], mfc="white", ms=8)
-        (two,) = left.plot([], [], "o", color=style.MEANING["antenna"], ms=9)
-        (bar,) = right.plot([], [], color=style.MEANING["reading"], lw=4)
-        (mean,) = right.plot([], [], "o", color=style.MEANING["reading"], ms=10)
-        return one, two, bar, mean
+        return (
+            self.line(left, "s", color=style.MEANING["other"], mfc="white", ms=8),
+            self.line(left, "o", color=style.MEANING["antenna"], ms=9),
+            self.line(right, color=style.MEANING["reading"], lw=4),
+            self.line(right, "o", color=style.MEANING["reading"], ms=10),
+        )
 
-    def update(self, fall_db_h, each, found):
-        """Move to another evening; ``found`` as of ``reports``, None while it is asked."""
+    def move(self, fall_db_h, each, guess, placed):
+        each = int(each)
+        found = reports(fall_db_h, each) if placed else None
+        self._show(fall_db_h, each, found)
+        if not placed:
+            return Words("", f"{_plan(each)} Nothing is read yet.")
+        verdict = _said(fall_db_h, each, found, guess)
+        answer = (ASKS.options[0], None, ASKS.options[2])[_proved(found)]
+        return Words(verdict, f"{_plan(each)} {verdict}", answer)
+
+    def _show(self, fall_db_h, each, found):
+        """Another evening; ``found`` as of ``reports``, None while it is asked."""
         hour, levels = _levels(fall_db_h, each)
         self.told.set_text(f"falls {fall_db_h:g} dB an hour")
         for table, (one, two, bar, mean) in enumerate(self.rows):
@@ -131,15 +122,17 @@ class _Tables:
             mean.set_data(np.clip([middle], -_LIMIT_DB, _LIMIT_DB), [0])
 
 
+def _proved(found):
+    """How many of the two tables name a better one."""
+    return sum(mean > half for mean, half in found)
+
+
 def _said(fall_db_h, each, found, guess):
-    proved = sum(mean > half for mean, half in found)
     says = (
-        "neither table can tell"
-        if not proved
-        else "each table names the one it put up first"
-        if proved == 2
-        else "one table names the one it put up first, the other cannot tell"
-    )
+        "neither table can tell",
+        "one table names the one it put up first, the other cannot tell",
+        "each table names the one it put up first",
+    )[_proved(found)]
     means = " and ".join(signed(mean, 1) for mean, _ in found)
     ends = "; ".join(
         f"table {name} {signed(mean - half, 1)} to {signed(mean + half, 1)} dB"

@@ -13,6 +13,7 @@ from ...site import ALL_THAT_COUNTS, open_site
 from ...tables import write_atomic
 from ...words import aimed_words, setup_words
 from .. import Choice, Panel, Slider, Words
+from ..canvas import Moving, seen
 from ..cards import table_card
 
 ASKERS = simulate.DEMO_SITES[1:]
@@ -135,30 +136,29 @@ def askers_panel(folder=None):
         Choice("asker", "Who asks", ASKERS),
         Slider("place", "Place in the ranking", *PLACES),
     )
-    return Panel("Six who ask", controls, lambda figure: _draw(figure, folder), (8.8, 5.4))
+    return Panel("Six who ask", controls, _Strips.of(folder), (8.8, 5.4))
 
 
-def _draw(figure, folder):
+class _Strips(Moving):
     """One strip per asker on one figure; only one of them is seen at a time."""
-    figure.set_layout_engine("none")
-    sites, strips = {name: _asker(name, folder) for name in ASKERS}, {}
-    for name, site in sites.items():
-        already = list(figure.axes)
-        strip = plots.BearingStrip(figure.add_subplot(label=name), site)
-        strips[name] = (strip, [ax for ax in figure.axes if ax not in already])
 
-    def move(asker, place):
-        for name, (strip, axes) in strips.items():
-            for artist in (*axes, *strip.artists):
-                if artist.get_visible() != (name == asker):
-                    artist.set_visible(name == asker)
-        site = sites[asker]
+    def draw(self, figure, folder):
+        figure.set_layout_engine("none")
+        self.sites, self.strips = {name: _asker(name, folder) for name in ASKERS}, {}
+        for name, site in self.sites.items():
+            already = list(figure.axes)
+            strip = plots.BearingStrip(figure.add_subplot(label=name), site)
+            self.strips[name] = strip, [ax for ax in figure.axes if ax not in already]
+            self.moving += strip.artists
+
+    def move(self, asker, place):
+        for name, (strip, axes) in self.strips.items():
+            seen((*axes, *strip.artists), name == asker)
+        site = self.sites[asker]
         ranking = _ranking(site)
         row = ranking.iloc[min(int(place), len(ranking)) - 1]
-        alt = strips[asker][0].update(row["setup"])
+        alt = self.strips[asker][0].update(row["setup"])
         return Words(_said(asker, site, row, len(ranking), int(place)), alt)
-
-    return [artist for strip, _ in strips.values() for artist in strip.artists], move
 
 
 def _said(asker, site, row, of, place):

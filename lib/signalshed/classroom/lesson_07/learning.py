@@ -7,9 +7,9 @@ import numpy as np
 from ... import advice, facts, simulate, survey
 from ...markup import Number
 from ...plots import style
-from ...plots.picture import ordered
 from ...words import counted, short, spare_words
 from .. import Panel, Slider, Switch, Words
+from ..canvas import Moving, bars
 from ..cards import table_card
 
 
@@ -33,7 +33,7 @@ def readings_panel(site=None, truth=None):
         Slider("count", "Readings used, in the order taken", 0, most, min(12, most)),
         *([Switch("truth", "Show what was true")] if truth is not None else []),
     ]
-    return Panel("What readings teach", controls, learned.draw, (8.8, 5.4))
+    return Panel("What readings teach", controls, _BeforeAndAfter.of(learned), (8.8, 5.4))
 
 
 def _practice_site(antenna="double loop with screen"):
@@ -74,26 +74,16 @@ class _Learned:
             self.seen[count] = table, advice.rank(site).iloc[0]
         return self.seen[count]
 
-    def draw(self, figure):
-        """The drawing of the panel."""
-        picture = _BeforeAndAfter(figure, self.before, self._true_db())
-
-        def move(count, truth=False):
-            table, first = self.after(int(count))
-            read = self.site.readings["rf_channel"].iloc[: int(count)]
-            picture.update(table, table["rf_channel"].isin(read).to_numpy(), truth)
-            verdict = self._said(int(count), table, first, truth)
-            return Words(verdict, f"{verdict} {picture.words(table)}")
-
-        return picture.artists, move
-
-    def _true_db(self):
+    def true_db(self):
+        """What was true of each station; nan where nobody knows it."""
         if self.truth is None:
             return np.full(len(self.rows), np.nan)
         held_db = self.truth.margin_db(self.setup) - survey.reception(self.site, self.setup).fade_db
         return held_db[self.rows]
 
-    def _said(self, count, table, first, truth):
+    def said(self, count, truth):
+        """The words after ``count`` readings; ``truth`` whether to tell what was true."""
+        table, first = self.after(count)
         many = counted(count, "reading")
         spread = [t["spread_db"].median() for t in (self.before, table)]
         counts = f"{first['low']:.0f} to {first['high']:.0f}"
@@ -107,23 +97,18 @@ class _Learned:
         )
         if not truth:
             return text
-        true = self._true_db()
+        true = self.true_db()
         inside = int(((true >= table["low_db"]) & (true <= table["high_db"])).sum())
         return f"{text} What was true lies inside the bar for {inside} of {len(table)} stations."
 
 
-class _BeforeAndAfter:
+class _BeforeAndAfter(Moving):
     """Stations side by side: grey the forecast before, blue after, a triangle where one was read."""
 
-    def __init__(self, figure, before, true_db):
-        self.x, self.true_db = np.arange(len(before)), true_db
-        with style.house():
-            self.ax = figure.add_subplot()
-            self._still(before)
-            self._moving()
-
-    def _still(self, before):
-        ax, colour = self.ax, style.MEANING
+    def draw(self, figure, learned):
+        self.learned, before = learned, learned.before
+        self.x, self.true_db = np.arange(len(before)), learned.true_db()
+        ax, colour = figure.add_subplot(), style.MEANING
         low, high = before["low_db"].min(), before["high_db"].max()
         self.low, self.high = 10 * np.floor(low / 10) - 10, 10 * np.ceil(high / 10)
         ax.set(ylim=(self.low, self.high), xlim=(-0.7, len(before) - 0.3))
@@ -134,32 +119,27 @@ class _BeforeAndAfter:
         ax.plot(self.x - 0.16, before["spare_db"], "s", color=colour["other"], mfc="white", ms=6)
         key = "grey squares: before any reading    blue dots: after    green triangles: read so far"
         ax.set_title(key, fontsize=11)
+        self.bars = self.keep(ax.vlines(self.x + 0.16, 0, 0, color=colour["forecast"], lw=3))
+        self.dots = self.line(ax, "o", color=colour["forecast"], ms=7)
+        self.read = self.line(ax, "^", color=colour["reading"], ms=9)
+        self.true = self.line(ax, "D", color=colour["truth"], mec="black", ms=8)
 
-    def _moving(self):
-        ax, colour = self.ax, style.MEANING
-        self.bars = ax.vlines(self.x + 0.16, 0, 0, color=colour["forecast"], lw=3)
-        (self.dots,) = ax.plot([], [], "o", color=colour["forecast"], ms=7)
-        (self.read,) = ax.plot([], [], "^", color=colour["reading"], ms=9)
-        (self.true,) = ax.plot([], [], "D", color=colour["truth"], mec="black", ms=8)
-        self.artists = ordered((self.bars, self.dots, self.read, self.true))
-
-    def update(self, after, read, truth):
-        """Move to the table ``after``; ``read`` (n,) which were read; ``truth`` whether to show it."""
-        x = self.x + 0.16
+    def move(self, count, truth=False):
+        after, _ = self.learned.after(int(count))
+        was_read = self.learned.site.readings["rf_channel"].iloc[: int(count)]
+        read, x = after["rf_channel"].isin(was_read).to_numpy(), self.x + 0.16
         ends = np.clip(after[["low_db", "high_db"]].to_numpy(float), self.low, self.high)
-        self.bars.set_segments([[(a, lo), (a, hi)] for a, (lo, hi) in zip(x, ends, strict=True)])
+        bars(self.bars, x, *ends.T)
         self.dots.set_data(x, np.clip(after["spare_db"], self.low + 1, self.high - 1))
         self.read.set_data(x[read], np.full(read.sum(), self.low + 4))
         true = np.clip(self.true_db, self.low + 1, self.high - 1)
         self.true.set_data(*((x, true) if truth else ([], [])))
-
-    def words(self, after):
-        """Every station's forecast in words."""
         parts = [
             f"{row.station} {spare_words(row.spare_db)}, give or take {row.spread_db:.0f}"
             for row in after.itertuples()
         ]
-        return "Spare dB after: " + "; ".join(parts) + "."
+        verdict = self.learned.said(int(count), truth)
+        return Words(verdict, f"{verdict} Spare dB after: {'; '.join(parts)}.")
 
 
 # ---- the same on many invented sites -------------------------------------------------------------

@@ -4,6 +4,7 @@ from ... import advice, chain, simulate
 from ...plots import reaches
 from ...site import Mount
 from .. import Choice, Panel, Slider, Words
+from ..canvas import Moving
 
 HEIGHT_M = (3, 20, 9)
 """Lowest, highest and first height of the antenna above the ground, metres."""
@@ -27,18 +28,19 @@ def reach_panel(site=None):
         Slider("height_m", "Height above ground, metres", *HEIGHT_M, step=0.5),
         Slider("cable_m", "Cable, metres", *CABLE_M, step=1),
     )
+    return Panel("How far it reaches", controls, _Reach.of(site), (8.8, 4.6))
 
-    def draw(figure):
-        first = _table(site.antenna(controls[0].default), HEIGHT_M[-1], CABLE_M[-1])
-        picture = reaches.Reach(figure.add_subplot(), first, FARTHEST_KM)
 
-        def move(antenna, height_m, cable_m):
-            table = _table(site.antenna(antenna), height_m, cable_m)
-            return Words(_said(antenna, height_m, cable_m, table), picture.update(table))
+class _Reach(Moving):
+    def draw(self, figure, site):
+        self.site = site
+        first = _table(next(iter(site.antennas.values())), HEIGHT_M[-1], CABLE_M[-1])
+        self.picture = reaches.Reach(figure.add_subplot(), first, FARTHEST_KM)
+        self.moving += self.picture.artists
 
-        return picture.artists, move
-
-    return Panel("How far it reaches", controls, draw, (8.8, 4.6))
+    def move(self, antenna, height_m, cable_m):
+        table = _table(self.site.antenna(antenna), height_m, cable_m)
+        return Words(_said(antenna, height_m, cable_m, table), self.picture.update(table))
 
 
 def _table(antenna, height_m, cable_m):

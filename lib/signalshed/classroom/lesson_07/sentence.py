@@ -5,9 +5,9 @@ import tempfile
 
 from ... import advice, simulate
 from ...plots import style
-from ...plots.picture import ordered
 from ...words import signed
 from .. import Choice, GuessChoice, Panel, Words
+from ..canvas import Moving, bars
 from .asking import STRANGERS, write_asker
 
 SENTENCES = {
@@ -33,23 +33,7 @@ def sentence_panel(town=None):
         "antenna for it?",
     )  # fmt: skip
     controls = (Choice("wrote", "They wrote", tuple(SENTENCES)), asks)
-
-    def draw(figure):
-        picture = _Moves(figure)
-
-        def move(wrote, guess, placed):
-            if not placed:
-                picture.update(None)
-                return Words("", f"Two lines, still empty: nothing told, and {wrote!r}.")
-            found = answers(wrote, town)
-            picture.update(found)
-            verdict = _said(wrote, found, guess)
-            (_, before), (mine, best) = found
-            return Words(verdict, verdict, asks.more(abs(best - before), best - mine))
-
-        return picture.artists, move
-
-    return Panel("One sentence", controls, draw, (8.8, 3.0))
+    return Panel("One sentence", controls, _Moves.of(town, asks), (8.8, 3.0))
 
 
 def answers(wrote, town):
@@ -69,29 +53,32 @@ def _brought(wrote, town):
     return float(row["with_mine"]), float(row["expected"])
 
 
-class _Moves:
+class _Moves(Moving):
     """A line for who told nothing, a line for who wrote: hollow the flat antenna, full the best."""
 
-    def __init__(self, figure):
-        with style.house():
-            ax = figure.add_subplot(xlim=(0, 14), ylim=(1.6, -0.6))
-            ax.set_yticks([0, 1], ["told nothing", "and wrote"])
-            ax.set_xlabel("stations on average, at this window, of 14")
-            colour = style.MEANING["forecast"]
-            (self.way,) = ax.plot([], [], color=style.GREY, ls=":", lw=2)
-            self.lines = ax.hlines([0, 1], 0, 0, color=colour, lw=4)
-            (self.flat,) = ax.plot([], [], "o", color=colour, mfc="white", ms=11, mew=2)
-            (self.best,) = ax.plot([], [], "o", color=colour, ms=8)
-            ax.set_title("ring: the flat antenna   dot: the best one there", fontsize=11)
-        self.artists = ordered((self.way, self.lines, self.flat, self.best))
+    def draw(self, figure, town, asks):
+        self.town, self.asks, colour = town, asks, style.MEANING["forecast"]
+        ax = figure.add_subplot(xlim=(0, 14), ylim=(1.6, -0.6))
+        ax.set_yticks([0, 1], ["told nothing", "and wrote"])
+        ax.set_xlabel("stations on average, at this window, of 14")
+        ax.set_title("ring: the flat antenna   dot: the best one there", fontsize=11)
+        self.way = self.line(ax, color=style.GREY, ls=":", lw=2)
+        self.lines = self.keep(ax.hlines([0, 1], 0, 0, color=colour, lw=4))
+        self.flat = self.line(ax, "o", color=colour, mfc="white", ms=11, mew=2)
+        self.best = self.line(ax, "o", color=colour, ms=8)
 
-    def update(self, found):
-        """Move to what was ``found``, as of ``answers``; None while it is asked for."""
-        pairs = found or ()
-        self.lines.set_segments([[(a, y), (b, y)] for y, (a, b) in enumerate(pairs)])
-        self.flat.set_data([pair[0] for pair in pairs], range(len(pairs)))
-        self.best.set_data([pair[1] for pair in pairs], range(len(pairs)))
-        self.way.set_data([pair[1] for pair in pairs], range(len(pairs)))
+    def move(self, wrote, guess, placed):
+        found = answers(wrote, self.town) if placed else ()
+        rows, flat, best = range(len(found)), [f for f, _ in found], [b for _, b in found]
+        bars(self.lines, rows, flat, best, across=True)
+        self.flat.set_data(flat, rows)
+        self.best.set_data(best, rows)
+        self.way.set_data(best, rows)
+        if not placed:
+            return Words("", f"Two lines, still empty: nothing told, and {wrote!r}.")
+        verdict = _said(wrote, found, guess)
+        moved, gained = abs(best[1] - best[0]), best[1] - flat[1]
+        return Words(verdict, verdict, self.asks.more(moved, gained))
 
 
 def _said(wrote, found, guess):
