@@ -12,11 +12,14 @@ import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import ipywidgets
 
 from .. import units
 from ..markup import safe
+from ..registers.numbers import in_base
+from ..registers.vocabulary import units as spelled
 from .cards import table_card
 from .showing import ONCE_SHOWN, Live
 
@@ -24,29 +27,13 @@ SENTENCE = "Run this cell (Shift+Enter) to answer."
 """What stands for a question where nothing can be typed."""
 
 _LENGTHS_M = {
-    "km": 1000.0,
-    "m": 1.0,
-    "cm": 0.01,
-    "mm": 0.001,
-    "mi": 1000 * units.KM_PER_MILE,
-    "ft": units.M_PER_FOOT,
-    "in": units.MM_PER_INCH / 1000,
+    u: in_base(1000.0 if u in ("km", "mi") else 1.0, u)
+    for u in ("km", "m", "cm", "mm", "mi", "ft", "in")
 }
-_SPELLINGS = {
-    "mi": ("mile", "miles"),
-    "ft": ("foot", "feet", "'"),
-    "in": ("inch", "inches", '"', "″"),
-    "mm": ("millimetre", "millimetres", "millimeter", "millimeters"),
-    "cm": ("centimetre", "centimetres", "centimeter", "centimeters"),
-    "km": ("kilometre", "kilometres", "kilometer", "kilometers"),
-    "m": ("metre", "metres", "meter", "meters"),
-    "°": ("deg", "degree", "degrees", "º"),
-    "%": ("percent", "per cent", "pct"),
-    "Ω": ("ohm", "ohms"),
-    "µs": ("us",),
-    "dBµV/m": ("dBuV/m", "dBμV/m"),
-    "dBµV": ("dBuV", "dBμV"),
-}
+_BESIDE = {"km": "mi", "mi": "km", "m": "ft", "ft": "m", "cm": "in", "mm": "in", "in": "mm"}
+"""The unit of the other system that is said beside one."""
+_SPELLINGS = {"°": ("deg", "degree", "degrees", "º"), "in": ('"', "″")}
+"""Spellings beyond those of lengths that registers know."""
 _TYPED = re.compile(
     r"\s*([-+−–]?\s*(?:\d[\d.,]*|[.,]\d+)(?:e[-+]?\d+|\s+\d+/\d+|/\d+)?)\s*(.*?)\s*\.?\s*"
 )
@@ -65,36 +52,6 @@ class Answered:
 
     def __repr__(self):
         return self.words
-
-
-def number(question, answer, unit, tolerance, *, other_units=None, hint=""):
-    """A question whose answer is a number.
-
-    Parameters: ``question`` in words; ``answer`` in ``unit``; ``tolerance`` in ``unit``, included;
-    ``other_units`` what one of another unit is in ``unit``, by its name, or a function where that is
-    no factor (lengths are known already: a question in km takes mi); ``hint`` what to think of, said
-    with the unit when the answer is not yet right.
-
-    >>> far = number("How far is 34 miles?", 54.7, "km", 0.5, hint="A mile is more than a km.")
-    >>> far.check("55 km")
-    Right: 54.7 km (34 mi).
-    >>> far.check(34)
-    Not yet. 34 is right in mi, not in km: write the unit, or convert.
-    """
-    return NumberQuestion(question, (answer, tolerance), unit, other_units or {}, hint)
-
-
-def choice(question, options, answer, *, hint=""):
-    """A question with one right answer among several.
-
-    Parameters: ``question`` in words; ``options`` the answers to choose from, or a mapping from each
-    to what is said if it is chosen; ``answer`` the right one; ``hint`` what to think of.
-
-    >>> high = choice("What adds more?", ["height", "paint"], "height", hint="Signals come from afar.")
-    >>> high.check("paint")
-    Not yet. Signals come from afar.
-    """
-    return ChoiceQuestion(question, options, answer, hint)
 
 
 def ask(lesson, which):
@@ -121,12 +78,11 @@ def prompts(lesson):
     >>> prompts(2).text.splitlines()[0]
     'asked | answer | because | the usual wrong answer'
     """
-    rows = [(p.asked, p.answer, p.reason, p.usual) for p in _held(lesson, "prompts")]
-    return table_card(["asked", "answer", "because", "the usual wrong answer"], [("", rows)])
+    heads = ["asked", "answer", "because", "the usual wrong answer"]
+    return table_card(heads, [("", _held(lesson, "prompts"))])
 
 
-@dataclass(frozen=True)
-class Prompt:
+class Prompt(NamedTuple):
     """What a page asks without checking: ``asked`` as it stands there, the ``answer`` in words with its
     numbers computed, its ``reason``, and the ``usual`` wrong answer with what is wrong with it.
 
@@ -179,17 +135,27 @@ class Question(Live):
 
 
 class NumberQuestion(Question):
-    """A question whose answer is a number with a unit: see ``number``.
+    """A question whose answer is a number with a unit; ``number`` for short.
 
-    Parameters: ``question`` in words; ``goal`` (answer, tolerance) in ``unit``; ``other_units`` as in
-    ``number``; ``hint`` what to think of.
+    Parameters: ``question`` in words; ``answer`` in ``unit``; ``tolerance`` in ``unit``, included;
+    ``hint`` what to think of, said with the unit when the answer is not yet right. Lengths may be
+    answered in any unit of length.
+
+    >>> far = number("How far is 34 miles?", 54.7, "km", 0.5, hint="A mile is more than a km.")
+    >>> far.check("55 km")
+    Right: 54.7 km (34 mi).
+    >>> far.check(34)
+    Not yet. 34 is right in mi, not in km: write the unit, or convert.
     """
 
-    def __init__(self, question, goal, unit, other_units, hint):
+    def __init__(self, question, answer, unit, tolerance, *, hint=""):
         super().__init__(question, hint)
-        self.answer, self.tolerance = (units.number("answer", part) for part in goal)
+        self.answer, self.tolerance = (
+            units.number("answer", answer),
+            units.number("tolerance", tolerance),
+        )
         self.unit = str(unit)
-        self.units = _known_units(self.unit) | dict(other_units)
+        self.units = {self.unit: 1.0} | _known_units(self.unit)
 
     def _answer_place(self):
         place = ipywidgets.Text(
@@ -208,62 +174,51 @@ class NumberQuestion(Question):
         value, unit = _read(answer)
         if value is None:
             return Answered(False, f"Not yet. Type a number, in {self._unit_words()}.")
-        known = self._known(unit) if unit else self.unit
+        known = next((n for n in self.units if _spells(unit or self.unit, n)), None)
         if known is None:
             return Answered(False, f"Not yet. {unit} does not fit; answer in {self._unit_words()}.")
-        if self._is_right(self._in_unit(value, known)):
+        if self._is_right(value * self.units[known]):
             return Answered(True, f"Right: {self._in_words()}.")
         return Answered(False, f"Not yet. {self._why(value, known, bool(unit))}")
-
-    def _in_unit(self, value, name):
-        how = 1.0 if name == self.unit else self.units[name]
-        try:
-            return float(how(value)) if callable(how) else value * how
-        except (ArithmeticError, ValueError):
-            return math.nan
 
     def _is_right(self, value):
         return abs(value - self.answer) <= self.tolerance + 1e-9 * abs(self.answer)
 
-    def _known(self, unit):
-        """The unit of ours that a typed one means, or None."""
-        ours = (self.unit, *self.units)
-        for same in (_exactly, _loosely):
-            for name in ours:
-                if any(same(unit, spelling) for spelling in (name, *_SPELLINGS.get(name, ()))):
-                    return name
-        return None
-
     def _why(self, value, unit, with_unit):
         """What helps after a wrong number: the unit, the sign, or the hint."""
+        meant = value * self.units[unit]
         if not with_unit:
-            for other in self.units:
-                if self._is_right(self._in_unit(value, other)):
+            for other, size in self.units.items():
+                if self._is_right(value * size):
                     said = f"{value:g} is right in {other}, not in {self.unit}"
                     return f"{said}: write the unit, or convert."
-        if self._is_right(-self._in_unit(value, unit)):
+        if self._is_right(-meant):
             return "The size is right; look at the sign."
-        way = "small" if self._in_unit(value, unit) < self.answer else "large"
+        way = "small" if meant < self.answer else "large"
         hint = f" {self.hint}" if self.hint else ""
         return f"{value:g} {unit} is too {way}.{hint} The answer is in {self._unit_words()}."
 
     def _unit_words(self):
-        near = [u for u in self.units if u in _SYSTEMS.get(self.unit, self.units)]
-        return " or ".join([self.unit, *near])
+        return " or ".join(filter(None, (self.unit, _BESIDE.get(self.unit))))
 
     def _in_words(self):
-        other = _SYSTEMS.get(self.unit, ())
-        also = [f"{self.answer / self.units[u]:.3g} {u}" for u in other if u in self.units]
-        return f"{self.answer:.4g} {self.unit}" + (f" ({', '.join(also)})" if also else "")
+        other = _BESIDE.get(self.unit)
+        also = f" ({self.answer / self.units[other]:.3g} {other})" if other else ""
+        return f"{self.answer:.4g} {self.unit}{also}"
 
 
 class ChoiceQuestion(Question):
-    """A question with one right answer among several: see ``choice``.
+    """A question with one right answer among several; ``choice`` for short.
 
-    Parameters: ``question``, ``options``, ``answer`` and ``hint`` as in ``choice``.
+    Parameters: ``question`` in words; ``options`` the answers to choose from, or a mapping from each
+    to what is said if it is chosen; ``answer`` the right one; ``hint`` what to think of.
+
+    >>> high = choice("What adds more?", ["height", "paint"], "height", hint="Signals come from afar.")
+    >>> high.check("paint")
+    Not yet. Signals come from afar.
     """
 
-    def __init__(self, question, options, answer, hint):
+    def __init__(self, question, options, answer, *, hint=""):
         self.options = tuple(str(option) for option in options)
         self.said = dict(options) if isinstance(options, dict) else {}
         self.answer = str(answer)
@@ -282,7 +237,7 @@ class ChoiceQuestion(Question):
 
         Returns Answered; its words say right, or not yet with a hint. Raises nothing.
         """
-        given = next((o for o in self.options if _loosely(o, str(answer).strip())), None)
+        given = next((o for o in self.options if _same(o, str(answer).strip())), None)
         if given is None:
             return Answered(False, f"Not yet. Choose one of: {'; '.join(self.options)}.")
         said = self.said.get(given) or ("" if given == self.answer else self.hint)
@@ -290,16 +245,8 @@ class ChoiceQuestion(Question):
         return Answered(given == self.answer, f"{lead}. {said}".strip())
 
 
-_SYSTEMS = {
-    "km": ("mi",),
-    "mi": ("km",),
-    "m": ("ft",),
-    "ft": ("m",),
-    "cm": ("in",),
-    "mm": ("in",),
-    "in": ("mm",),
-}
-"""The unit of the other system that is said beside one."""
+number, choice = NumberQuestion, ChoiceQuestion
+"""As lessons write them."""
 
 
 def _known_units(unit):
@@ -336,13 +283,16 @@ def _value(text):
     return sign * value if math.isfinite(value) else None
 
 
-def _exactly(one, other):
-    return one == other
+def _spells(written, unit):
+    """Whether what is ``written`` is a spelling of a ``unit``."""
+    lengths = (*spelled()["height"].items(), *spelled()["distance"].items())
+    known = (unit, *_SPELLINGS.get(unit, ()), *(word for word, of in lengths if of == unit))
+    return any(_same(written, word) for word in known)
 
 
-def _loosely(one, other):
+def _same(one, other):
     """The same but for case, where case makes no difference of a million."""
-    return one.casefold() == other.casefold() and one.casefold() != "mw"
+    return one == other or one.casefold() == other.casefold() != "mw"
 
 
 def _told_html(words):

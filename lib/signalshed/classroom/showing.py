@@ -98,16 +98,15 @@ class Live:
         display({"text/html": self._still, "text/plain": self.sentence}, raw=True)
 
 
-def button(words, press, style="", tooltip=""):
+def button(words, press, style=""):
     """A button as wide as its ``words`` that stays where it is and what it is, whatever comes of it.
 
-    Parameters: ``words``; ``press`` a function of nothing; ``style`` and ``tooltip`` of ipywidgets.
+    Parameters: ``words``; ``press`` a function of nothing; ``style`` of ipywidgets.
 
     >>> button("Save", print).description
     'Save'
     """
-    look = {"button_style": style, "tooltip": tooltip or None, "layout": {"width": "auto"}}
-    made = ipywidgets.Button(description=words, **look)
+    made = ipywidgets.Button(description=words, button_style=style, layout={"width": "auto"})
     made.on_click(lambda _: press())
     return made
 

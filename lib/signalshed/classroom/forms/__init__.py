@@ -16,14 +16,3 @@ from .readings_form import ReadingsForm
 from .row_form import RowForm
 from .site_form import SiteForm
 from .stations_form import StationsForm
-
-__all__ = [
-    "AntennasForm",
-    "Field",
-    "Form",
-    "Mistakes",
-    "ReadingsForm",
-    "RowForm",
-    "SiteForm",
-    "StationsForm",
-]

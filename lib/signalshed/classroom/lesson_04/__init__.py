@@ -16,19 +16,6 @@ from .gallery import gallery, gallery_builds, gallery_panel
 from .screens import screen_panel
 from .sheets import sheet_gain_dbi, sheet_panel
 
-__all__ = [
-    "arc_panel",
-    "check_yourself",
-    "face_panel",
-    "gallery",
-    "gallery_builds",
-    "gallery_panel",
-    "screen_panel",
-    "sheet_gain_dbi",
-    "sheet_panel",
-    "through_pct",
-]
-
 
 def check_yourself():
     """The questions of the lesson, in the order of its page.

@@ -16,19 +16,6 @@ from .places import place_panel
 from .pointing import heading_panel
 from .sheet import survey_sheet
 
-__all__ = [
-    "check_yourself",
-    "heading_panel",
-    "height_panel",
-    "log_panel",
-    "place_panel",
-    "profile_panel",
-    "rotation_panel",
-    "survey_sheet",
-    "two_paths_db",
-    "two_paths_panel",
-]
-
 
 def check_yourself():
     """The questions of the lesson, in the order of its page.

@@ -18,22 +18,6 @@ from .power import power_panel
 from .recorded import wrong_names
 from .tables import reports, tables_panel
 
-__all__ = [
-    "ORDERS",
-    "check_yourself",
-    "claims",
-    "club_log",
-    "evening",
-    "false_better",
-    "intervals_panel",
-    "judged",
-    "order_panel",
-    "power_panel",
-    "reports",
-    "tables_panel",
-    "wrong_names",
-]
-
 
 def check_yourself():
     """The questions of the lesson, in the order of its page.

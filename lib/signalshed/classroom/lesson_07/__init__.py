@@ -28,24 +28,6 @@ from .learning import experiment, readings_panel, taught_card
 from .reaching import reach_panel
 from .sentence import answers, sentence_panel
 
-__all__ = [
-    "ASKERS",
-    "QUESTION_CARD",
-    "answers",
-    "askers_panel",
-    "check_yourself",
-    "compare",
-    "experiment",
-    "questions",
-    "reach_panel",
-    "readings_panel",
-    "roof_panel",
-    "roofs_card",
-    "sentence_panel",
-    "strangers",
-    "taught_card",
-]
-
 
 def roof_panel(site=None):
     """Heading, antenna and mount of your roof, beginning with the best of its ranking.
