@@ -49,11 +49,16 @@ def filled(folder, town=None):
 def test_what_was_typed_is_what_the_opened_site_holds(tmp_path, town):
     form = filled(tmp_path / "roof", town)
     place = form.places[0]
-    for name, value in {"height": "30", "length": "60", "trees": "10", "sets": 2}.items():
+    for name, value in {
+        "height_agl_m": "30",
+        "length_m": "60",
+        "trees_m": "10",
+        "splitter": 2,
+    }.items():
         place[name].widget.value = value
     place["unit"].widget.value = "ft"
     place["amplifier"].widget.value = "mast"
-    place["open_from"].widget.value, place["open_to"].widget.value = "330", "130"
+    place["open_from_deg"].widget.value, place["open_to_deg"].widget.value = "330", "130"
     form.button.click()
     assert form.trouble == () and "Written" in form.said
     roof = site.open_site(tmp_path / "roof")
@@ -70,7 +75,7 @@ def test_what_was_typed_is_what_the_opened_site_holds(tmp_path, town):
 def test_an_amplifier_at_the_set_comes_after_the_cable_and_before_the_splitter(tmp_path):
     form = filled(tmp_path / "roof")
     form.places[0]["amplifier"].widget.value = "set"
-    form.places[0]["sets"].widget.value = 4
+    form.places[0]["splitter"].widget.value = 4
     parts = form.answers()["feeds"][0]["parts"]
     assert [next(iter(part)) for part in parts] == ["coax", "amplifier", "splitter"]
 
@@ -78,7 +83,7 @@ def test_an_amplifier_at_the_set_comes_after_the_cable_and_before_the_splitter(t
 def test_everything_that_will_not_do_is_told_at_once_and_nothing_is_written(tmp_path):
     form = SiteForm(tmp_path / "roof")
     form.roof["latitude"].widget.value = "95"
-    form.places[0]["height"].widget.value = "nine"
+    form.places[0]["height_agl_m"].widget.value = "nine"
     form.press()
     told = "\n".join(form.trouble)
     assert "What you call this roof: please type something." in told
@@ -93,7 +98,7 @@ def test_a_set_that_shows_nothing_and_half_a_view_are_told(tmp_path):
     form.press()
     assert form.trouble == ("The TV: tick at least one system that it shows.",)
     form.set["ATSC1"].widget.value = True
-    form.places[0]["open_from"].widget.value = "10"
+    form.places[0]["open_from_deg"].widget.value = "10"
     form.press()
     assert "both bearings" in form.trouble[0]
 
@@ -102,17 +107,18 @@ def test_opened_again_it_shows_the_file_and_saves_only_what_was_changed(house):
     before = (house.folder / "site.toml").read_text()
     form = SiteForm(house.folder)
     assert form.roof["name"].widget.value == "hill house"
-    assert [place["height"].widget.value for place in form.places] == ["9 m", "6 m", "3 m"]
+    assert [place["height_agl_m"].widget.value for place in form.places] == ["9 m", "6 m", "3 m"]
     assert (
-        form.places[0]["length"].widget.value == "18 m" and form.places[0]["sets"].widget.value == 2
+        form.places[0]["length_m"].widget.value == "18 m"
+        and form.places[0]["splitter"].widget.value == 2
     )
     assert form.set["ATSC3"].widget.value and not form.set["DVB-T2"].widget.value
     form.press()
     assert "nothing has changed" in form.said
     assert (house.folder / "site.toml").read_text() == before
-    form.places[0]["height"].widget.value = "33 ft"
-    form.places[0]["open_from"].widget.value = "NW"
-    form.places[0]["open_to"].widget.value = "evening sun"
+    form.places[0]["height_agl_m"].widget.value = "33 ft"
+    form.places[0]["open_from_deg"].widget.value = "NW"
+    form.places[0]["open_to_deg"].widget.value = "evening sun"
     form.button.click()
     assert form.trouble == () and "kept beside" in form.said
     new = (house.folder / "site.toml").read_text().splitlines()
@@ -127,13 +133,13 @@ def test_opened_again_it_shows_the_file_and_saves_only_what_was_changed(house):
 def test_a_floor_a_swap_and_half_a_view_are_told_in_the_labels_words(house):
     form = SiteForm(house.folder)
     form.roof["latitude"].widget.value = "40 42 0 W"
-    form.places[1]["height"].widget.value = "3rd flor"
+    form.places[1]["height_agl_m"].widget.value = "3rd flor"
     form.press()
     assert "swapped" in form.trouble[0]
     form.roof["latitude"].widget.value = "30.45"
     form.press()
     assert "'3rd flor' is not a number" in form.trouble[0]
-    form.places[1]["height"].widget.value = "3rd floor"
+    form.places[1]["height_agl_m"].widget.value = "3rd floor"
     form.press()
     assert site.open_site(house.folder).mount("attic").height_agl_m == 7.5
 
@@ -142,7 +148,7 @@ def test_a_line_that_the_form_cannot_show_is_left_alone(house):
     site.change(house.folder, mounts={"roof mast": {"feed": "mast line, amplified"}})
     before = (house.folder / "site.toml").read_text()
     form = SiteForm(house.folder)
-    form.places[0]["length"].widget.value = "20 m"
+    form.places[0]["length_m"].widget.value = "20 m"
     form.press()
     assert "does not know" in form.trouble[0] and (house.folder / "site.toml").read_text() == before
 
@@ -406,7 +412,7 @@ def test_where_nothing_can_be_aimed_no_heading_is_taken(house):
 def test_a_list_offers_every_word_that_its_file_allows_and_no_other(of, ask, table):
     """What a file allows stands in columns.csv; a list has words of its own for the usual."""
     readers = dict.fromkeys(("height", "bearing"), float)
-    lists = ("kind", "sets", "cable", "standard", "form", "lives", "effort")
+    lists = ("kind", "splitter", "coax", "standard", "form", "lives", "effort")
     lists += ("mount", "antenna", "scale", "rf_channel")
     options = {name: [("one", 1)] for name in lists}
     offered = asked(of, readers, options)[ask].widget.options
@@ -632,10 +638,10 @@ def test_a_european_roof_by_forms_alone(tmp_path):
     told = {"name": "roof", "latitude": "51,7 S", "longitude": "0.2", "region": "ge06"}
     for name, value in told.items():
         form.roof[name].widget.value = value
-    form.places[0]["height"].widget.value = "82 %"
+    form.places[0]["height_agl_m"].widget.value = "82 %"
     form.press()
     assert any("'82 %' is not a number" in said for said in form.trouble)
-    form.places[0]["height"].widget.value = "30 ft"
+    form.places[0]["height_agl_m"].widget.value = "30 ft"
     form.press()
     assert not form.trouble
     # Nobody in a GE06 country receives ATSC; GE06 itself (ITU, 2006) plans DVB-T.
@@ -663,7 +669,7 @@ def test_a_file_with_text_for_a_height_opens_in_the_form_and_is_told_on_saving(h
         re.sub(r"height_agl_m = \S+", 'height_agl_m = "30 ft"', path.read_text(), count=1)
     )
     form = SiteForm(house.folder)
-    assert form.places[0]["height"].widget.value == "30 ft"
+    assert form.places[0]["height_agl_m"].widget.value == "30 ft"
     form.roof["noise"].widget.value = "rural"
     form.press()
     assert any("height_agl_m" in said for said in form.trouble)

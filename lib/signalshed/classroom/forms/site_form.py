@@ -8,7 +8,6 @@ import ipywidgets
 
 from ... import chain, facts, site
 from ...registers import typed
-from ...site.blanks import blank
 from ...site.new import way_to
 from ...site.outline import usual_families
 from ...tables import MOUNT, STATIONS, Problems, read_toml
@@ -18,10 +17,11 @@ from .fields import Form, Mistakes, answers, asked, gathered, text, tick
 
 FILE = "site.toml"
 _CABLES = {"series6": "the usual thick TV cable (series 6)", "series11": "extra thick (series 11)"}
-_LINE = ("cable", "length", "sets", "amplifier", "gain", "noise_figure")
-_SEES = {"open_from": "open_from_deg", "open_to": "open_to_deg"}
-_OF_MOUNT = {"height": "height_agl_m", "trees": "trees_m", **_SEES}
-"""Questions of a place that stand in site.toml under another name."""
+_AMPLIFIER = ("gain_db", "noise_figure_db")
+_LINE = ("coax", "length_m", "splitter", "amplifier", *_AMPLIFIER)
+_SEES, _LENGTHS = ("open_from_deg", "open_to_deg"), ("height_agl_m", "trees_m")
+_MOUNT = ("kind", *_LENGTHS, *_SEES, "construction", "aim")
+"""Questions of a place by the keys of site.toml that they are about."""
 
 
 class SiteForm(Form):
@@ -86,15 +86,10 @@ class SiteForm(Form):
 
     def _load(self):
         """Fill the form with what the file says, if it says anything yet."""
-        path = self.folder / FILE
-        problems = Problems()
-        is_blank = (
-            not path.exists()
-            or path.read_text(encoding="utf-8", errors="replace") == blank("site")[FILE]
-        )
-        self.data = {} if is_blank else read_toml(path, problems)
+        path, problems = self.folder / FILE, Problems()
+        said = read_toml(path, problems) if path.exists() else {}
         problems.stop()
-        self.data = self.data if "name" in self.data else {}
+        self.data = said if "name" in said else {}
         rows = self.data.get("mounts") or [None]
         self.places = [self._place_fields(k, row) for k, row in enumerate(rows, 1)]
         for name in self.roof.keys() & self.data.keys():
@@ -150,8 +145,7 @@ class SiteForm(Form):
                 [f"{name}: readings name it, so it keeps its name; add a place of another name."]
             )
         whole = _mount(place)
-        asked = (_OF_MOUNT.get(k, k) for k in changed)
-        mounts[name] = {k: whole[k] for k in asked if k in whole}
+        mounts[name] = {k: whole[k] for k in changed if k in whole}
         if changed.keys() & set(_LINE):
             feeds[self._line_of(name)] = {"parts": _feed(place)["parts"]}
 
@@ -186,8 +180,8 @@ class SiteForm(Form):
         kinds, coax = facts.table("mount_kinds"), facts.table("coax")["type"]
         options = {
             "kind": list(zip(kinds["label"], kinds["kind"], strict=True)),
-            "sets": [("one", 1), *((str(n), int(n)) for n in facts.table("splitters")["ways"])],
-            "cable": [*((_CABLES.get(t, f"{t}, thinner"), t) for t in coax), ("none", None)],
+            "splitter": [("one", 1), *((str(n), int(n)) for n in facts.table("splitters")["ways"])],
+            "coax": [*((_CABLES.get(t, f"{t}, thinner"), t) for t in coax), ("none", None)],
         }
 
         def height(typed_):
@@ -205,12 +199,12 @@ class SiteForm(Form):
     def _show_place(self, fields, row):
         """Fill the questions about one place with what the file says."""
         fields["place"].show(row.get("name", ""))
-        for question, key in _OF_MOUNT.items():
+        for key in (*_LENGTHS, *_SEES):
             feet = row.get(key.removesuffix("_m") + "_ft")
             value = row.get(key) if feet is None else feet
-            unit = "" if question in _SEES else " m" if feet is None else " ft"
+            unit = "" if key in _SEES else " m" if feet is None else " ft"
             if value is not None:
-                fields[question].show(value if isinstance(value, str) else f"{value:g}{unit}")
+                fields[key].show(value if isinstance(value, str) else f"{value:g}{unit}")
         for name in ("kind", "construction"):
             fields[name].show(row.get(name, MOUNT.column(name).default))
         moves = row.get("kind") in ("vehicle", "boat")
@@ -236,31 +230,29 @@ def _row(rows, name):
 
 def _line_answers(parts):
     """What the fields show of a line's parts: a dict, None for a line that they cannot show."""
-    found = {"cable": None, "sets": 1, "amplifier": None}
+    found = {"coax": None, "splitter": 1, "amplifier": None}
     for k, part in enumerate(parts):
-        if (
-            "coax" in part
-            and part.keys() <= {"coax", "length_m", "length_ft"}
-            and found["cable"] is None
-        ):
-            found["cable"] = part["coax"]
-            metres = part.get("length_m")
-            found["length"] = f"{part.get('length_ft', metres):g} {'ft' if metres is None else 'm'}"
-        elif "splitter" in part and found["sets"] == 1:
-            found["sets"] = int(part["splitter"])
-        elif (
-            part.keys() <= {"amplifier", "gain_db", "noise_figure_db"}
-            and found["amplifier"] is None
-        ):
-            found |= {
-                "gain": f"{part['gain_db']:g}",
-                "noise_figure": f"{part['noise_figure_db']:g}",
-            }
-            found["amplifier"] = "mast" if k == 0 else "set"
-        else:
+        kind = next((kind for kind in found if kind in part), None)
+        if kind is None or part.keys() - _SHOWN[kind] or found[kind] not in (None, 1):
             return None
-    known = {*facts.table("coax")["type"], None}
-    return found if found["cable"] in known else None
+        found[kind] = part[kind]
+        if kind == "coax":
+            feet = part.get("length_ft")
+            found["length_m"] = f"{part['length_m']:g} m" if feet is None else f"{feet:g} ft"
+        elif kind == "splitter":
+            found[kind] = int(part[kind])
+        else:
+            found |= {key: f"{part[key]:g}" for key in _AMPLIFIER}
+            found[kind] = "mast" if k == 0 else "set"
+    return found if found["coax"] in {*facts.table("coax")["type"], None} else None
+
+
+_SHOWN = {
+    "coax": {"coax", "length_m", "length_ft"},
+    "splitter": {"splitter"},
+    "amplifier": {"amplifier", *_AMPLIFIER},
+}
+"""Keys of each part of a line that the form can show."""
 
 
 def _block(title, fields):
@@ -271,11 +263,10 @@ def _block(title, fields):
 def _set_fields():
     rows = facts.table("standards")
     rows = rows[rows["standard"] == rows["family"]]
+    names = (re.split("[(,;:]", label)[0].strip() for label in rows["label"])
     ticks = {
-        row.family: tick(
-            f"It shows {re.split('[(,;:]', row.label)[0].strip()}", row.family == "ATSC1"
-        )
-        for row in rows.itertuples()
+        family: tick(f"It shows {name}", family == "ATSC1")
+        for family, name in zip(rows["family"], names, strict=True)
     }
     return {"name": text("What you call the TV", "living room", needed=True), **ticks}
 
@@ -288,20 +279,10 @@ def _tuner(typed_):
 
 
 def _mount(place):
-    sees_part = place["open_from"] is not None and place["open_to"] is not None
-    if not sees_part and (place["open_from"], place["open_to"]) != (None, None):
+    if [place[key] is None for key in _SEES] in ([True, False], [False, True]):
         raise Mistakes([f"{place['place']}: it needs both bearings of what it sees, or neither."])
-    return {
-        "name": place["place"],
-        "kind": place["kind"],
-        "height_agl_m": place["height"],
-        "open_from_deg": place["open_from"],
-        "open_to_deg": place["open_to"],
-        "trees_m": place["trees"],
-        "construction": place["construction"],
-        "aim": place["aim"],
-        "feed": _feed_name(place),
-    }
+    kept = {key: place[key] for key in _MOUNT}
+    return {"name": place["place"], **kept, "feed": _feed_name(place)}
 
 
 def _feed_name(place):
@@ -310,18 +291,13 @@ def _feed_name(place):
 
 def _feed(place):
     """The line of one place, from the antenna on."""
-    cable = (
-        [] if place["cable"] is None else [{"coax": place["cable"], "length_m": place["length"]}]
-    )
-    parts = cable + ([] if place["sets"] == 1 else [{"splitter": place["sets"]}])
+    parts = [] if place["coax"] is None else [{k: place[k] for k in ("coax", "length_m")}]
+    cables = len(parts)
+    parts += [] if place["splitter"] == 1 else [{"splitter": place["splitter"]}]
     if place["amplifier"]:
-        if place["gain"] is None or place["noise_figure"] is None:
+        if None in (place[key] for key in _AMPLIFIER):
             raise Mistakes([f"{place['place']}: an amplifier needs its gain and noise figure."])
-        amplifier = {
-            "amplifier": f"amplifier at the {place['amplifier']}",
-            "gain_db": place["gain"],
-            "noise_figure_db": place["noise_figure"],
-        }
-        at = 0 if place["amplifier"] == "mast" else len(cable)
-        parts = [*parts[:at], amplifier, *parts[at:]]
+        amplifier = {"amplifier": f"amplifier at the {place['amplifier']}"}
+        amplifier |= {key: place[key] for key in _AMPLIFIER}
+        parts.insert(0 if place["amplifier"] == "mast" else cables, amplifier)
     return {"name": _feed_name(place), "parts": parts}

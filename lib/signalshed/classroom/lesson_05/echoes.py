@@ -1,12 +1,11 @@
 """Unwanted reflections: what a turned antenna shows, and what two paths do inside one channel."""
 
 import functools
-from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
-from ... import channels, meters, simulate, survey
+from ... import channels, simulate, survey
 from ...plots import style
 from ...units import LIGHT_M_MHZ, M_PER_FOOT, check, plain
 from ...words import signed
@@ -23,7 +22,6 @@ THROWN_BACK = "Fishwharf"
 """The station of the invented house that something throws back."""
 KEPT_DB = 18.0
 """Spare dB that the pad leaves at the best heading: in the middle of most scales."""
-_METERS = {"quality": meters.meter("C/N quality")}
 
 
 def rotation_panel(site=None):
@@ -102,8 +100,7 @@ def _practice():
     """The invented house with the ladder of its tuner."""
     truth = simulate.truth_of(simulate.demo_site(), simulate.DEMO_SEED)
     setup = survey.Setup("double loop with screen", "roof mast", heading_deg=38.0)
-    rows = simulate.ladder(truth, setup, "24", (0, 3, 6, 9, 10, 13, 16, 19, 20, 23, 26), _METERS)
-    return replace(truth.site, ladder=rows)
+    return simulate.with_ladder(truth, setup)
 
 
 class _Turn:
@@ -131,7 +128,7 @@ class _Turn:
             mount=self.mount, antenna=antenna, meter=self.site.tuner.name, scale="quality",
             rf_channel=row.rf_channel, pad_db=pad_db,
         )  # fmt: skip
-        return simulate.readings(self._truth(echo), plan, _METERS, seed=3)
+        return simulate.readings(self._truth(echo), plan, simulate.METERS, seed=3)
 
     def pad_db(self, row, echo, antenna):
         """The pad that leaves 18 dB to spare at the better of both headings."""
