@@ -5,7 +5,7 @@ import ipywidgets
 from .. import simulate
 from ..markup import paragraph, safe
 from ..simulate import paper_tv as tables
-from .showing import ONCE_SHOWN, Live, button
+from .showing import Live, button
 
 SENTENCE = "Run this cell (Shift+Enter) to switch the paper TV on."
 _STYLE = """<style>
@@ -55,7 +55,8 @@ def screen(look):
 class PaperTVPage(Live):
     """The paper TV of one table: card, pair, strips, antenna, station; Screw in, Scan, and the bet.
 
-    Parameters: ``number`` of the card at first; ``pair`` of the envelopes. ``tv``: a simulate.PaperTV.
+    Parameters: ``number`` of the card at first; ``pair`` of the envelopes. ``tv`` is a simulate.PaperTV,
+    ``words`` what stands under it, as plain text.
 
     >>> page = PaperTVPage(2)
     >>> page.screw_in()
@@ -89,12 +90,11 @@ class PaperTVPage(Live):
             for name in ("Y is better by at least, dB", "and at most, dB")
         )
         self._face, self._words = ipywidgets.HTML(), ipywidgets.HTML()
-        box_of_all = ipywidgets.VBox(self._rows())
-        box_of_all.add_class("shed-live")
+        all_of_it = self._live(*self._rows())
         for box in (self.number, self.pair):
             box.observe(lambda _: self.start(), "value")
         self.start()
-        return box_of_all
+        return all_of_it
 
     def _rows(self):
         buttons = [
@@ -113,13 +113,7 @@ class PaperTVPage(Live):
             self._face,
             self._words,
             row([self.low, self.high, buttons[2]], layout=wrap),
-            ipywidgets.HTML(f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style>'),
         ]
-
-    @property
-    def words(self):
-        """What stands under the TV, as plain text."""
-        return self._said
 
     def start(self):
         """A new evening with the card and the pair that are typed: full purse, dark TV."""
@@ -165,7 +159,7 @@ class PaperTVPage(Live):
         self._show(None, f"Y is {truth:+g} dB against X. {won} {card}")
 
     def _show(self, look, words):
-        self._said = words
+        self.words = words
         self._face.value = screen(look)
         self._words.value = f'<div role="status">{safe(words)}</div>'
 

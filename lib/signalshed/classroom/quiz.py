@@ -21,7 +21,7 @@ from ..markup import safe
 from ..registers.numbers import in_base
 from ..registers.vocabulary import units as spelled
 from .cards import table_card
-from .showing import ONCE_SHOWN, Live
+from .showing import Live
 
 SENTENCE = "Run this cell (Shift+Enter) to answer."
 """What stands for a question where nothing can be typed."""
@@ -120,12 +120,10 @@ class Question(Live):
         return ""
 
     def _made(self):
-        head = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style><b>{safe(self.title)}</b>'
         button = ipywidgets.Button(description="Check", tooltip="Check the answer")
         button.on_click(lambda _: self._answered())
         self._place, self._told = self._answer_place(), ipywidgets.HTML(_told_html(""))
-        made = ipywidgets.VBox([ipywidgets.HTML(head), self._place, button, self._told])
-        return made.add_class("shed-live")
+        return self._live(self._place, button, self._told, head=f"<b>{safe(self.title)}</b>")
 
     def _given(self):
         return self._place.value

@@ -23,9 +23,15 @@ def roof_controls(site, antenna=None, mount=None, heading_deg=HEADING_DEG[2]):
     """
     return (
         Slider("heading_deg", "Heading, degrees true", *HEADING_DEG[:2], heading_deg, step=5),
-        Choice("antenna", "Antenna", tuple(site.antennas), antenna),
+        antenna_choice(site, antenna),
         Choice("mount", "Where it is put", tuple(site.mounts), mount),
     )
+
+
+def antenna_choice(site, start):
+    """The antennas of a ``site`` as a control that begins with ``start``, or with the first."""
+    names = tuple(site.antennas)
+    return Choice("antenna", "Antenna", names, start if start in names else None)
 
 
 def roof_draw(site):

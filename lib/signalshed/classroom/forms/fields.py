@@ -13,15 +13,12 @@ import ipywidgets
 
 from ...markup import bullets, safe
 from ...registers import typed
-from ..showing import ONCE_SHOWN, Live
+from ..showing import Live
 
 SENTENCE = "Run this cell (Shift+Enter) to fill in the form."
 """What stands for a form where nothing can be typed."""
 
 _LABEL_PX, _WIDTH_PX = 300, 640
-_DOT = "data:image/gif;base64,R0lGODlhAQABAAAAACwAAAAAAQABAAA="
-_KEYS_STAY = f'<img alt="" width="1" height="1" src="{_DOT}" onload="{ONCE_SHOWN}">'
-"""An invisible dot: when it is there, letters typed on a control stay inside the form."""
 
 
 class Mistakes(ValueError):
@@ -271,10 +268,9 @@ class Form(Live):
         super().__init__(title, SENTENCE)
         self.trouble, self.said = (), ""
         self._message = ipywidgets.HTML(self._message_html())
-        head = f"<style>{self._hiding()}</style><b>{safe(self.title)}</b>{_KEYS_STAY}"
-        self._widget = ipywidgets.VBox([ipywidgets.HTML(head), *widgets, self._message])
-        self._widget.add_class("shed-live")
-        asks = f"<b>{safe(self.title)}</b> <i>{SENTENCE}</i> It asks:"
+        head = f"<b>{safe(self.title)}</b>"
+        self._widget = self._live(*widgets, self._message, head=head)
+        asks = f"{head} <i>{SENTENCE}</i> It asks:"
         self._still = self._still_part(asks + bullets(questions))
 
     def close(self):

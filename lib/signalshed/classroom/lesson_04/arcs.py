@@ -15,8 +15,6 @@ ELEMENTS = {
     "two loops side by side": functools.partial(builds.two_loops, arrangement="side by side"),
     "two loops stacked": builds.two_loops,
 }
-SCREEN_MM = (0, 600, 500)
-"""Smallest, largest and first width of the screen, mm; 0 is no screen."""
 _BAND_MHZ = (470.0, 608.0)
 _FREQ_MHZ = np.linspace(*_BAND_MHZ, 3)
 _HIGH_MM = 400
@@ -37,7 +35,7 @@ def arc_panel(site=None):
     controls = (
         Slider("heading_deg", "Heading, degrees true", *HEADING_DEG[:2], 55, step=5),
         Choice("element", "Element", tuple(ELEMENTS)),
-        Slider("width_mm", "Screen width, mm (0: none)", *SCREEN_MM, step=50),
+        Slider("width_mm", "Screen width, mm (0: none)", 0, 600, 500, step=50),
     )
 
     def draw(figure):

@@ -68,13 +68,8 @@ def _solved(behind, metal):
 
 
 @functools.lru_cache(maxsize=8)
-def _realised_curve(metal):
-    return np.array([_realised_dbi(_solved(float(s), metal)) for s in _CURVE])
-
-
-@functools.lru_cache(maxsize=8)
-def _share_curve(metal):
-    return np.array([shares_pct(_solved(float(s), metal)) for s in _CURVE]).T
+def _curve_of(metal, what):
+    return np.array([what(_solved(float(s), metal)) for s in _CURVE])
 
 
 def shares_pct(solution):
@@ -193,14 +188,14 @@ class _Sheet(Moving):
     def _gain(self, behind, metal, solution):
         low = _LOWEST_DBI + 0.4
         self.closed.set_data(*self.fine)
-        self.realised.set_data(_CURVE, np.maximum(_realised_curve(metal), -40))
+        self.realised.set_data(_CURVE, np.maximum(_curve_of(metal, _realised_dbi), -40))
         upright(self.now, behind, _LOWEST_DBI, _HIGHEST_DBI)
         self.dot.set_data([behind], [max(solution.gain_dbi(0), low)])
         self.square.set_data([behind], [max(_realised_dbi(solution), low)])
 
     def _stack(self, behind, metal, solution):
         """The three shares over all distances, and their names with what they are here."""
-        tops = np.cumsum(_share_curve(metal), axis=0)
+        tops = np.cumsum(_curve_of(metal, shares_pct).T, axis=0)
         floors = np.vstack([np.zeros(len(_CURVE)), tops[:-1]])
         for part, low, high in zip(self.parts, floors, tops, strict=True):
             part.set_xy(np.c_[np.r_[_CURVE_MM, _CURVE_MM[::-1]], np.r_[low, high[::-1]]])

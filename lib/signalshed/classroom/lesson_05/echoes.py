@@ -12,12 +12,7 @@ from ...words import signed
 from .. import Choice, Guess, Panel, Slider, Words
 from ..canvas import Moving, blank, upright
 
-OVER_DB = (-20, 12, -20)
-"""Weakest, strongest and first echo against the straight path, dB."""
-FROM_DEG = (0, 355, 240)
-STEP_DEG = 15
-EXTRA_M = (5, 600, 60)
-WEAKER_DB = (0, 30, 3)
+FROM_DEG, STEP_DEG = (0, 355), 15
 THROWN_BACK = "Fishwharf"
 """The station of the invented house that something throws back."""
 KEPT_DB = 18.0
@@ -37,8 +32,8 @@ def rotation_panel(site=None):
     controls = (
         Choice("station", "Station", tuple(turn.stations)),
         Choice("antenna", "Antenna", tuple(turn.antennas), turn.antennas[-1]),
-        Slider("over_db", "Echo against the straight path, dB", *OVER_DB),
-        Slider("from_deg", "Echo comes from, degrees true", *FROM_DEG, step=5),
+        Slider("over_db", "Echo against the straight path, dB", -20, 12, -20),
+        Slider("from_deg", "Echo comes from, degrees true", *FROM_DEG, 240, step=5),
     )
     return Panel("Turned all round", controls, _AnyEcho.of(turn), (8.8, 4.8))
 
@@ -55,14 +50,14 @@ def log_panel(site=None):
     turn = _Turn(site)
     row = turn.row(THROWN_BACK)
     asks = Guess(
-        "most_deg", "Your guess, degrees true", *FROM_DEG[:2], 180, STEP_DEG,
+        "most_deg", "Your guess, degrees true", *FROM_DEG, 180, STEP_DEG,
         question=f"{THROWN_BACK} lies at {row.bearing_deg:.0f}° true: at which heading does the meter "
         "read most?",
     )  # fmt: skip
     antennas = [n for n in SHARP if n in turn.site.antennas] or turn.antennas[-1:]
     controls = (
         Choice("antenna", "Antenna", tuple(antennas)),
-        Slider("pad_db", "Pad in the line, dB", *PAD_DB),
+        Slider("pad_db", "Pad in the line, dB", 0, 20, 5),
         asks,
     )
     return Panel(f"{THROWN_BACK}, turned all round", controls, _OneEcho.of(turn, row), (8.8, 4.8))
@@ -70,7 +65,6 @@ def log_panel(site=None):
 
 SHARP = ("eight-element Yagi", "long Yagi", "double loop with screen")
 """Antennas that tell two directions apart."""
-PAD_DB = (0, 20, 5)
 
 
 def _most_deg(log):
@@ -253,8 +247,8 @@ def two_paths_panel():
     True
     """
     controls = (
-        Slider("extra_m", "The other path is longer by, metres", *EXTRA_M, step=5),
-        Slider("weaker_db", "It comes weaker by, dB", *WEAKER_DB, step=0.5),
+        Slider("extra_m", "The other path is longer by, metres", 5, 600, 60, step=5),
+        Slider("weaker_db", "It comes weaker by, dB", 0, 30, 3, step=0.5),
         Slider("channel", "RF channel looked at", 16, 34, 25),
     )
     return Panel("Two paths in one channel", controls, _Comb.of(), (8.8, 4.4))

@@ -14,9 +14,6 @@ from ..canvas import Moving, seen
 
 HEIGHT_M = (3, 30, 9)
 """Lowest, highest and first height of the antenna above the ground, metres."""
-TOWER_M = (30, 400, 150)
-DISTANCE_KM = (0.5, 40, 2)
-FREQ_MHZ = (60, 690, 539)
 
 
 def profile_panel(site=None):
@@ -79,9 +76,9 @@ def height_panel():
     """
     controls = (
         Slider("height_m", "Height of the antenna, metres", 1, 30, 9, step=0.1),
-        Slider("distance_km", "Distance to the tower, km", *DISTANCE_KM, step=0.5),
-        Slider("tower_m", "Height of the tower, metres", *TOWER_M, step=10),
-        Slider("freq_mhz", "Frequency, MHz", *FREQ_MHZ, step=1),
+        Slider("distance_km", "Distance to the tower, km", 0.5, 40, 2, step=0.5),
+        Slider("tower_m", "Height of the tower, metres", 30, 400, 150, step=10),
+        Slider("freq_mhz", "Frequency, MHz", 60, 690, 539, step=1),
     )
     title = "Higher, over flat ground that reflects"
     return Panel(title, controls, _Height.of(), (8.8, 4.8))

@@ -9,13 +9,13 @@ from ...plots import style
 from ...words import short, signed, spare_words
 from .. import Choice, Panel, Slider, Words
 from ..canvas import Moving, bars
+from ..roof import antenna_choice
 
 CONSTRUCTIONS = {
     "tiles or wood, plain glass": "traditional",
     "foil in the insulation, coated glass": "thermally_efficient",
     "metal roof or walls": "metal",
 }
-TREES_M = (0, 40, 0)
 _LIMITS_DB = (-60.0, 60.0)
 
 
@@ -28,11 +28,10 @@ def place_panel(site=None, heading_deg=53):
     True
     """
     site = simulate.demo_site() if site is None else site
-    start = "wire loop" if "wire loop" in site.antennas else None
     controls = (
-        Choice("antenna", "Antenna", tuple(site.antennas), start),
+        antenna_choice(site, "wire loop"),
         Choice("house", "The house is built of", tuple(CONSTRUCTIONS)),
-        Slider("trees_m", "Trees in the way, metres of leaves", *TREES_M),
+        Slider("trees_m", "Trees in the way, metres of leaves", 0, 40, 0),
     )
     title, drawing = f"Where on the property: {site.name}", _Places.of(site, heading_deg)
     return Panel(title, controls, drawing, (8.8, 5.2))

@@ -6,12 +6,10 @@ from ... import plots, simulate, survey
 from ...plots import style
 from ...survey.heading import AS_GOOD
 from ...words import compass_word, short
-from .. import Choice, Guess, Panel, Slider, Words
+from .. import Guess, Panel, Slider, Words
 from ..canvas import Moving, blank, upright
+from ..roof import antenna_choice
 
-HEADING_DEG = (0, 359, 210)
-"""Lowest, highest and first heading of the slider, degrees true."""
-START = "eight-element Yagi"
 _ROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _ROWS = 5
 """In how many rows, in turn, the names of places stand above the highest count."""
@@ -26,15 +24,13 @@ def heading_panel(site=None):
     'Which heading brings most of the wanted stations, on average?'
     """
     site = simulate.demo_site() if site is None else site
-    start = START if START in site.antennas else None
     controls = (
-        Slider("heading_deg", "Heading, degrees true", *HEADING_DEG),
-        Choice("antenna", "Antenna", tuple(site.antennas), start),
+        Slider("heading_deg", "Heading, degrees true", 0, 359, 210),
+        antenna_choice(site, "eight-element Yagi"),
         Guess(
             "best_deg",
             "Your guess, degrees true",
-            *HEADING_DEG[:2],
-            180,
+            *(0, 359, 180),
             question="Which heading brings most of the wanted stations, on average?",
         ),
     )

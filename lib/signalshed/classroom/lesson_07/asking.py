@@ -33,9 +33,6 @@ So that I can answer for your roof and not for mine:
 """
 """What to send to whoever asks."""
 
-PLACES = (1, 5, 5)
-"""First, last and default place in the ranking that the panel shows: the best is found by sliding."""
-
 
 def _asker(name, folder):
     """The site of an asker, opened anew when a file was changed, its town's or land's too."""
@@ -134,7 +131,7 @@ def askers_panel(folder=None):
     """
     controls = (
         Choice("asker", "Who asks", ASKERS),
-        Slider("place", "Place in the ranking", *PLACES),
+        Slider("place", "Place in the ranking", 1, 5, 5),  # the best is found by sliding
     )
     return Panel("Six who ask", controls, _Strips.of(folder), (8.8, 5.4))
 

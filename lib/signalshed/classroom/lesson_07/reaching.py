@@ -3,14 +3,9 @@
 from ... import advice, chain, simulate
 from ...plots import reaches
 from ...site import Mount
-from .. import Choice, Panel, Slider, Words
+from .. import Panel, Slider, Words
 from ..canvas import Moving
-
-HEIGHT_M = (3, 20, 9)
-"""Lowest, highest and first height of the antenna above the ground, metres."""
-CABLE_M = (0, 50, 15)
-"""Shortest, longest and first cable, metres."""
-FARTHEST_KM = 150.0
+from ..roof import antenna_choice
 
 
 def reach_panel(site=None):
@@ -22,11 +17,10 @@ def reach_panel(site=None):
     True
     """
     site = simulate.demo_site() if site is None else site
-    start = "wire loop" if "wire loop" in site.antennas else None
     controls = (
-        Choice("antenna", "Antenna", tuple(site.antennas), start),
-        Slider("height_m", "Height above ground, metres", *HEIGHT_M, step=0.5),
-        Slider("cable_m", "Cable, metres", *CABLE_M, step=1),
+        antenna_choice(site, "wire loop"),
+        Slider("height_m", "Height above ground, metres", 3, 20, 9, step=0.5),
+        Slider("cable_m", "Cable, metres", 0, 50, 15, step=1),
     )
     return Panel("How far it reaches", controls, _Reach.of(site), (8.8, 4.6))
 
@@ -34,8 +28,8 @@ def reach_panel(site=None):
 class _Reach(Moving):
     def draw(self, figure, site):
         self.site = site
-        first = _table(next(iter(site.antennas.values())), HEIGHT_M[-1], CABLE_M[-1])
-        self.picture = reaches.Reach(figure.add_subplot(), first, FARTHEST_KM)
+        first = _table(next(iter(site.antennas.values())), 9, 15)
+        self.picture = reaches.Reach(figure.add_subplot(), first, 150)
         self.moving += self.picture.artists
 
     def move(self, antenna, height_m, cable_m):
