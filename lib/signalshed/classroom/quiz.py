@@ -123,7 +123,7 @@ class Question(Live):
         button = ipywidgets.Button(description="Check", tooltip="Check the answer")
         button.on_click(lambda _: self._answered())
         self._place, self._told = self._answer_place(), ipywidgets.HTML(_told_html(""))
-        return self._live(self._place, button, self._told, head=f"<b>{safe(self.title)}</b>")
+        return self._live(self._place, button, self._told)
 
     def _given(self):
         return self._place.value

@@ -83,10 +83,11 @@ class Live:
         still = f".{self._class}"
         return f"{still},.jp-OutputArea-child:has({still}){{display:none}}"
 
-    def _live(self, *parts, head=""):
-        """The live part: ``head``, which is HTML already, and ``parts``, widgets below it."""
+    def _live(self, *parts):
+        """The live part: the title, and ``parts``, widgets below it."""
         style = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style>'
-        return ipywidgets.VBox([ipywidgets.HTML(style + head), *parts]).add_class("shed-live")
+        head = ipywidgets.HTML(f"{style}<b>{safe(self.title)}</b>")
+        return ipywidgets.VBox([head, *parts]).add_class("shed-live")
 
     def _still_part(self, content, trouble=""):
         """The still HTML around ``content``, or ``trouble`` in its place."""

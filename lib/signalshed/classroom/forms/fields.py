@@ -268,9 +268,8 @@ class Form(Live):
         super().__init__(title, SENTENCE)
         self.trouble, self.said = (), ""
         self._message = ipywidgets.HTML(self._message_html())
-        head = f"<b>{safe(self.title)}</b>"
-        self._widget = self._live(*widgets, self._message, head=head)
-        asks = f"{head} <i>{SENTENCE}</i> It asks:"
+        self._widget = self._live(*widgets, self._message)
+        asks = f"<b>{safe(self.title)}</b> <i>{SENTENCE}</i> It asks:"
         self._still = self._still_part(asks + bullets(questions))
 
     def close(self):
