@@ -1,5 +1,7 @@
 """The page of the paper TV: which strips lie there, one button, a TV that takes its time to settle."""
 
+from importlib import resources
+
 import ipywidgets
 
 from .. import simulate
@@ -8,20 +10,8 @@ from ..simulate import paper_tv as tables
 from .showing import Live, button
 
 SENTENCE = "Run this cell (Shift+Enter) to switch the paper TV on."
-_STYLE = """<style>
-.paper-tv{position:relative;width:340px;height:200px;background:#111;border-radius:6px;overflow:hidden}
-.paper-tv *{position:absolute}.paper-tv b{left:0;right:0;text-align:center;top:64px;color:#fff;
-font:bold 56px/72px sans-serif}.paper-tv svg{inset:0;opacity:0}
-.paper-tv b{opacity:0}
-.paper-tv .old{animation:paper-on 2s .6s steps(1) both}
-.paper-tv .mid{animation:paper-on .8s 2.6s steps(1) both}
-.paper-tv .near{animation:paper-on 1.6s 3.4s steps(1) both}
-.paper-tv .now{animation:paper-stay .01s 5s both}
-.paper-tv .blocks{animation:paper-come 1.3s 5s steps(2) infinite}
-.paper-tv .hand{transform-origin:170px 100px;animation:paper-turn 12s linear infinite}
-@keyframes paper-on{0%,99%{opacity:1}100%{opacity:0}}@keyframes paper-stay{to{opacity:1}}
-@keyframes paper-come{0%{opacity:0}50%{opacity:1}}@keyframes paper-turn{to{transform:rotate(360deg)}}
-</style>"""
+_STYLE = (resources.files(__package__) / "paper_tv.css").read_text("utf-8")
+_STYLE = f"<style>\n{_STYLE}</style>"
 _CARD = (
     '<svg class="now" viewBox="0 0 340 200" aria-hidden="true"><rect width="340" height="200" '
     'fill="#4a5560"/><path d="M0 160H340M0 40H340M60 0V200M280 0V200" stroke="#9aa4ad"/>'

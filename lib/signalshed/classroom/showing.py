@@ -3,6 +3,7 @@
 import gc
 import itertools
 import re
+from importlib import resources
 
 import ipywidgets
 
@@ -13,28 +14,7 @@ _COUNT = itertools.count(1)
 _SHOWN = {}
 """What stands under each cell: its id to (the run that showed it, what it showed)."""
 
-ONCE_SHOWN = safe(
-    """const p=this.closest('.shed-live');if(p){p.classList.remove('shed-silent');
-const v=()=>[...p.querySelectorAll('input,select,.noUi-handle')].map(e=>
-e.type=='checkbox'?e.checked:e.value??e.getAttribute('aria-valuenow')).join();
-const n=()=>[...p.querySelectorAll('[data-turn]')].map(e=>e.dataset.turn).join();
-p.shedAt=v();if(!p.dataset.kept){p.dataset.kept='1';
-p.addEventListener('keydown',e=>{if((e.key.length==1||e.key.startsWith('Arrow'))&&
-!e.ctrlKey&&!e.metaKey&&!e.altKey)e.stopPropagation()});
-p.querySelectorAll('.shed-row,.shed-guess').forEach(r=>{const h=r.querySelector('.noUi-handle');
-const l=[...r.querySelectorAll('label'),...p.querySelectorAll('.shed-asked label')].find(
-l=>l.textContent);
-if(h&&l)h.setAttribute('aria-label',l.textContent)});
-const t=p.querySelector('.shed-size input');if(t){
-for(const e of ['keyup','pointerup','change'])p.addEventListener(e,x=>{
-if(x.target!=t&&(e=='change'||x.target.closest('.noUi-target'))&&v()!=p.shedAt){
-p.shedAt=v();const was=n();clearTimeout(p.shedWait);
-p.shedWait=setTimeout(()=>p.classList.toggle('shed-silent',n()==was),5000)}},true);
-const tell=()=>{const b=p.querySelector('.shed-box');if(!b||!b.offsetParent)return;
-const s=[b.clientWidth,b.clientHeight,devicePixelRatio].join(' ');if(s!=t.value){t.value=s;
-t.dispatchEvent(new Event('change',{bubbles:true}))}};
-let w;new ResizeObserver(()=>{clearTimeout(w);w=setTimeout(tell,120)}).observe(p);tell()}}}"""
-)
+ONCE_SHOWN = safe((resources.files(__package__) / "once_shown.js").read_text("utf-8").rstrip())
 """An onload attribute for whatever is in place when all is shown. Letters and arrows typed on a control
 stay with it (to the notebook around it ``d d`` would mean: delete the cell, and an arrow on a list: go
 to the next cell); a slider gets the name of its number box; a panel tells the size of its picture; and

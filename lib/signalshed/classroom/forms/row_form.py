@@ -14,11 +14,11 @@ class RowForm(Form):
 
     A form of this kind says ``names()``, what ``show`` puts into the fields for one name (NEW: blank),
     and what ``write`` does with the answers that were changed. Buttons stay where they are.
-    Parameters: ``title``; ``what`` a row is called; ``fields`` a dict of Fields; ``above`` and ``below``
-    widgets round them.
+    Parameters: ``title``; ``what`` a row is called; ``fields`` a dict of Fields; ``below`` widgets under
+    them.
     """
 
-    def __init__(self, title, what, fields, above=(), below=()):
+    def __init__(self, title, what, fields, below=()):
         self.fields = fields
         self.which = choice(f"Which {what}", [(NEW, NEW), *((n, n) for n in self.names())], NEW)
         self.which.widget.observe(lambda _: self.pick(), "value")
@@ -27,7 +27,7 @@ class RowForm(Form):
         self.view = ipywidgets.HTML()
         rows = [field.widget for field in fields.values()]
         buttons = ipywidgets.HBox([self.save_button, self.remove_button])
-        widgets = [*above, self.view, self.which.widget, *rows, buttons, *below]
+        widgets = [self.view, self.which.widget, *rows, buttons, *below]
         labels = [self.which.label, *(field.label for field in fields.values())]
         super().__init__(title, labels, widgets)
         self.view.value = self.table_html()

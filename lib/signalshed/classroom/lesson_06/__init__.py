@@ -5,17 +5,16 @@ tables     ``tables_panel``: two tables, two equal antennas, opposite order; ``r
 order      ``order_panel``: order, repeats and drift of one evening, and of many; ``evening``, ``judged``
 power      ``power_panel``: how many pairs it takes to call a difference
 club       ``club_log``: what copies of one build did; ``false_better``: equal antennas called unequal
-intervals  ``intervals_panel``, ``claims``: the trial in the yard, its ends and what was true
-recorded   ``wrong_names``: many invented trials, judged three ways
+intervals  ``intervals_panel``, ``claims``: the trial in the yard, its ends and what was true;
+           ``wrong_names``: many invented trials, judged three ways
 =========  ====================================================================================
 """
 
 from .. import quiz
 from .club import club_log, false_better
-from .intervals import claims, intervals_panel
+from .intervals import claims, intervals_panel, wrong_names
 from .order import ORDERS, evening, judged, order_panel
 from .power import power_panel
-from .recorded import wrong_names
 from .tables import reports, tables_panel
 
 

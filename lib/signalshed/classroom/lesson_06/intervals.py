@@ -1,12 +1,14 @@
-"""The ends that a trial claims, antenna by antenna or channel by channel, with the truth to reveal."""
+"""The ends that a trial claims, with the truth to reveal; and how often percents name the wrong one."""
 
 import functools
 
 import numpy as np
+import pandas as pd
 
 from ... import meters, trials
 from ...plots import style
 from ...simulate.trial import TrialWorld, invented_trial
+from ...units import check
 from ...words import counted, short, signed
 from .. import Choice, Panel, Switch, Words
 from ..canvas import Moving, bars, blank
@@ -44,8 +46,12 @@ def intervals_panel(found=None, true_db=None):
 @functools.cache
 def _practice():
     trial = invented_trial(3, TrialWorld(channels=6, antennas=2, antenna_sd_db=3))
-    found = trials.study(trial.readings, trial.baseline, meters.MeterCurve.fit(trial.ladder))
-    return found, trial.truth_db
+    return _study(trial), trial.truth_db
+
+
+def _study(trial):
+    """What the library makes of an invented ``trial``: a trials.Comparison."""
+    return trials.study(trial.readings, trial.baseline, meters.MeterCurve.fit(trial.ladder))
 
 
 def _rows(found, true_db, seen):
@@ -102,3 +108,45 @@ def _said(seen, rows, truth):
     ends = [f"{name} {signed(low, 1)} to {signed(high, 1)} dB" for name, low, _, high, _ in rows]
     true = [f"{name} {signed(true, 1)}" for name, *_, true in rows]
     return f"{text}. Ends: {'; '.join(ends)}." + (f" True: {'; '.join(true)}." if truth else "")
+
+
+# ---- many invented trials ---------------------------------------------------------------------------
+
+WORLD = TrialWorld(channels=6, antennas=1, antenna_sd_db=1.5)
+
+
+@functools.cache
+def wrong_names(count=40):
+    """Antenna or dipole, which is better? How often each way of judging names the wrong one.
+
+    Parameters: ``count`` of invented antennas, each some 1.5 dB from the dipole, 1 to 1000. Returns a
+    DataFrame by way of judging: named (antennas for which it named one better), wrong (of those).
+
+    >>> int(wrong_names(2).loc["percents, each put up once", "named"])
+    2
+    """
+    size = int(check("count", count, low=1, high=1000))
+    rows = np.array([_one(seed) for seed in range(size)])
+    calls = rows[:, 1:].T
+    return pd.DataFrame(
+        {
+            "named": [int((call != 0).sum()) for call in calls],
+            "wrong": [int((call == -rows[:, 0]).sum()) for call in calls],
+        },
+        index=["percents, each put up once", "percents, two days", "fair trial, two days"],
+    )
+
+
+def _one(seed):
+    """Signs of the truth and of what each way of judging says, 0 for cannot tell."""
+    quick = invented_trial(seed, WORLD.but(sessions=1, returns=1)).readings
+    trial = invented_trial(seed, WORLD)
+    call = {"better": 1, "worse": -1}.get(_study(trial).bands["verdict"].iloc[0], 0)
+    truth = np.sign(trial.truth_db.to_numpy().mean())
+    return truth, _by_percents(quick), _by_percents(trial.readings), call
+
+
+def _by_percents(readings):
+    """Sign of the antenna's mean percents over the dipole's, channel by channel where both have one."""
+    mean = readings.pivot_table(index="rf_channel", columns="antenna", values="reading")
+    return np.sign((mean["antenna 1"] - mean["half-wave dipole"]).mean())

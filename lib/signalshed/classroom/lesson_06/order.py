@@ -1,6 +1,6 @@
 """One evening with a dipole and a loop: the order they go up in, repeats, and a level that drifts."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -149,8 +149,7 @@ class _Evenings(Moving):
         self.told.set_text("\n".join(told))
 
 
-@dataclass(frozen=True)
-class _Many:
+class _Many(NamedTuple):
     """What many evenings say: ``mean`` dB; whether it is ``wrong``, whether the bar ``holds``."""
 
     mean: np.ndarray
