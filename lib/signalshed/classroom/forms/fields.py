@@ -134,16 +134,6 @@ def quantity(label, value, read, needed=False, low=-math.inf, high=math.inf):
     return Field(label, ipywidgets.Text(value=value, **_shape(label)), taken)
 
 
-def several(label, names):
-    """Some of several, none at first. Parameters: ``label``; ``names`` to choose from.
-
-    >>> several("It may live on", ["mast", "attic"]).answer()
-    []
-    """
-    widget = ipywidgets.SelectMultiple(options=list(names), **_shape(label))
-    return Field(label, widget, list)
-
-
 def area(label, value=""):
     """A text of several lines. Parameters: ``label``; ``value`` to begin with.
 
@@ -216,7 +206,8 @@ def _field(row, readers, options):
     if kind == "tick":
         return tick(label, start == "yes")
     if kind == "several":
-        return several(label, options[row["name"]])
+        widget = ipywidgets.SelectMultiple(options=options[row["name"]], **_shape(label))
+        return Field(label, widget, list)
     if kind == "choice":
         written = (pair.split("=") for pair in row["options"].split("|") if pair)
         pairs = options.get(row["name"]) or [(w, _MEANS.get(m, m)) for w, m in written]
