@@ -15,13 +15,14 @@ from ..words import counted, distance_words, setup_words
 def table_card(headers, groups, caption=""):
     """A table of plain text as a Card: text stands left, numbers right.
 
-    Parameters: ``headers`` and ``groups`` as in markup.table: pairs of a heading ("" for none)
-    and rows of cells, a markup.Number where a number stands; ``caption`` plain text above.
+    Parameters: ``headers``, a markup.Number over numbers, and ``groups`` as in markup.table: pairs of a
+    heading ("" for none) and rows of cells; ``caption`` plain text above.
 
     >>> table_card(["roof", "mast"], [("", [["flat", "<3 m>"]])])
     roof | mast
     flat | <3 m>
     """
+    groups = [(heading, [_under(headers, row) for row in rows]) for heading, rows in groups]
     html = markup.table(headers, groups, caption=caption, left=True)
     lines = [caption] if caption else []
     lines.append(" | ".join(headers))
@@ -29,6 +30,15 @@ def table_card(headers, groups, caption=""):
         lines += [heading] if heading else []
         lines += [_row_text(row) for row in rows]
     return markup.Card(html, "\n".join(lines))
+
+
+def _under(headers, row):
+    """The cells of a row, those under a number numbers too."""
+    if isinstance(row, markup.Line):
+        return row
+    numbers = {k for k, header in enumerate(headers) if isinstance(header, markup.Number)}
+    drawn = {k for k, cell in enumerate(row) if isinstance(cell, markup.Drawn)}
+    return [markup.Number(c) if k in numbers - drawn else c for k, c in enumerate(row)]
 
 
 def _row_text(row):
@@ -70,12 +80,11 @@ def ranking_table(ranking, most=6):
     """
     rows = []
     for place, row in enumerate(ranking.head(int(most)).to_dict("records"), 1):
-        interval = f"{row['low']:.0f} to {row['high']:.0f}"
-        counts = (markup.Number(f"{row['expected']:.1f}"), markup.Number(interval))
+        counts = f"{row['expected']:.1f}", f"{row['low']:.0f} to {row['high']:.0f}"
         name = setup_words(row).replace("\n", ", ")
         rows.append((f"{place}", name, *counts, row["against_best"]))
-    counts = (markup.Number("stations"), markup.Number("on 9 of 10 roofs"))
-    return table_card(["", "put up", *counts, "beside the best"], [("", rows)])
+    numbers = map(markup.Number, ("stations", "on 9 of 10 roofs"))
+    return table_card(["", "put up", *numbers, "beside the best"], [("", rows)])
 
 
 def aim_card(site, setup, date=None):
@@ -93,15 +102,15 @@ def aim_card(site, setup, date=None):
     rows = [
         (
             tower.name,
-            markup.Number(tower.members.size),
+            tower.members.size,
             words.toward(tower.bearing_deg, matter.wishes),
             words.off_aim(tower.bearing_deg, matter),
-            markup.Number(distance_words(tower.distance_km)),
+            distance_words(tower.distance_km),
         )
         for tower in sorted(matter.towers, key=lambda t: t.distance_km)
     ]
-    numbers = [markup.Number(name) for name in ("stations", "distance")]
-    headers = ["place", numbers[0], "true bearing", "from the aim", numbers[1]]
+    stations, distance = map(markup.Number, ("stations", "distance"))
+    headers = ["place", stations, "true bearing", "from the aim", distance]
     rest = rest_words(site)
     groups = [("", rows), *([(rest, [])] if rest else [])]
     caption = f"{setup.label}, {words.aim_words(matter)}"
@@ -120,16 +129,11 @@ def changes_table(site, setup):
     'one change | more stations | stations then | helps most | asks for'
     """
     rows = [
-        (
-            r.change,
-            *(markup.Number(n) for n in (f"{r.more:+.1f}", f"{r.expected:.1f}")),
-            r.helps,
-            r.price,
-        )
+        (r.change, f"{r.more:+.1f}", f"{r.expected:.1f}", r.helps, r.price)
         for r in advice.changes(site, setup).itertuples()
     ]
-    counts = (markup.Number("more stations"), markup.Number("stations then"))
-    return table_card(["one change", *counts, "helps most", "asks for"], [("", rows)])
+    numbers = map(markup.Number, ("more stations", "stations then"))
+    return table_card(["one change", *numbers, "helps most", "asks for"], [("", rows)])
 
 
 def notes_card(site):

@@ -223,6 +223,6 @@ def _cells(row):
     tall = [f"{v:.4g}{above}" for v, above in known if v is not None and v == v]
     power = row.get("erp_kw")
     told = f"{power:.4g}" if power is not None and power == power else "not known"
-    numbers = Number(told), Number(tall[0] if tall else "not known")
+    height = tall[0] if tall else "not known"
     wanted = {True: "yes", False: "no"}.get(row.get("wanted"), "")
-    return (str(row["station"]), str(row["rf_channel"]), where, *numbers, wanted)
+    return (str(row["station"]), str(row["rf_channel"]), where, told, height, wanted)

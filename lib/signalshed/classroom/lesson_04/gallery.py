@@ -49,7 +49,7 @@ def gallery():
     >>> gallery().text.splitlines()[0][:20]
     'build | worst channe'
     """
-    rows = [(name, *map(Number, _row(name, build))) for name, build in gallery_builds().items()]
+    rows = [(name, *_row(name, build)) for name, build in gallery_builds().items()]
     heads = ["worst channel, dBd", "best, dBd", "width", "wire, m", "weight, kg", "wind, N"]
     return table_card(["build", *map(Number, heads)], [("", rows)])
 
@@ -57,8 +57,8 @@ def gallery():
 def _row(name, build):
     gain, width = (_by_channel(name)[c] for c in ("gain_dbd", "beamwidth_deg"))
     return (
-        f"{signed(gain.min(), 1)}",
-        f"{signed(gain.max(), 1)}",
+        signed(gain.min(), 1),
+        signed(gain.max(), 1),
         f"{width.iloc[len(width) // 2]:.0f}°",
         f"{build.wire_m:.1f}",
         f"{build.weight_kg:.2f}",

@@ -90,23 +90,21 @@ def compare(yours, folder=None):
     if not yours:
         return table_card(["your advice"], [("", [("None yet: all six wait for it.",)])])
     rows = [_compared(_asker(name, folder), name, *yours[name]) for name in yours]
-    numbers = (Number("stations"), Number("of"))
-    headers = ["who", "your advice", numbers[0], "the library's", numbers[0], numbers[1], "so"]
+    stations, of = map(Number, ("stations", "of"))
+    headers = ["who", "your advice", stations, "the library's", stations, of, "so"]
     return table_card(headers, [("", rows)])
 
 
 def _compared(site, name, antenna, mount):
     best = _ranking(site).iloc[0]
     words = setup_words(best).replace("\n", ", ")
-    of = Number(int(site.stations["wanted"].sum()))
-    theirs = Number(f"{best['expected']:.1f}")
+    theirs = words, f"{best['expected']:.1f}", int(site.stations["wanted"].sum())
     try:
         setup, _ = survey.aimed(site, survey.Setup(antenna, mount))
         kinds = site.antenna(antenna).lives, site.mount(mount).kind
     except ValueError as refused:
-        return (name, f"{antenna}, {mount}", Number(""), words, theirs, of, str(refused))
+        return (name, f"{antenna}, {mount}", "", *theirs, str(refused))
     draws = advice.imagine(site, [best["setup"], setup])
-    count = Number(f"{draws.expected[1]:.1f}")
     aim = "" if setup.heading_deg is None else f", aimed at {setup.heading_deg:.0f}°"
     said = advice.compare_words(*draws.locked)
     said = said.replace("the best gets", "the library's gets").replace("that this", "that yours")
@@ -115,7 +113,7 @@ def _compared(site, name, antenna, mount):
         said = f"the list of antennas does not let it live there; {said}"
     if (best["antenna"], best["mount"]) == (antenna, mount):
         said = "the same advice"
-    return (name, f"{antenna}, {mount}{aim}", count, words, theirs, of, said)
+    return (name, f"{antenna}, {mount}{aim}", f"{draws.expected[1]:.1f}", *theirs, said)
 
 
 # ---- panel ---------------------------------------------------------------------------------------
@@ -235,11 +233,11 @@ def roofs_card(roofs):
     rows = []
     for row in roofs.to_dict("records"):
         if row["wrong"]:
-            rows.append((row["who"], row["wrong"], *[Number("")] * 2, "", ""))
+            rows.append((row["who"], row["wrong"], "", "", "", ""))
             continue
         aim = "" if np.isnan(row["heading_deg"]) else f", aimed at {row['heading_deg']:.0f}°"
         mine = "" if np.isnan(row["with_mine"]) else f"{row['with_mine']:.1f}"
-        counts = Number(f"{row['expected']:.1f} of {row['wanted']}"), Number(mine)
+        counts = f"{row['expected']:.1f} of {row['wanted']}", mine
         rows.append((row["who"], f"{row['best']}{aim}", *counts, row["named"], row["ask"]))
     headers = ["who", "best", Number("stations"), Number("with theirs"), "they named", "ask back"]
     return table_card(headers, [("", rows)])

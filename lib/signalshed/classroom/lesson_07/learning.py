@@ -179,8 +179,8 @@ def taught_card(roofs=12, readings=6):
     tables = [_judged(seed, int(readings)) for seed in range(int(roofs))]
     found = simulate.brought(tables)
     rows = [
-        (what, *(Number(f"{found[f'{key}_{when}']:{form}}") for when in ("before", "after")),
-         Number(f"{found[f'{key}_ratio']:.2f}"))
+        (what, *(f"{found[f'{key}_{when}']:{form}}" for when in ("before", "after")),
+         f"{found[f'{key}_ratio']:.2f}")
         for what, key, form in (
             ("mean squared error within 12 dB of the edge, dB²", "squared_error", ".0f"),
             ("Brier score, all stations", "brier", ".3f"),
