@@ -10,8 +10,9 @@ forms      ``SiteForm``, ``ReadingsForm``: a roof and its readings without a tex
 roof       the bearing strip of a site as a panel's drawing, which several lessons share
 paper_tv   ``PaperTVPage``: the TV of tables that have none
 showing    ``Live``: what panels, questions and forms share, on the screen and without a kernel
-stage      the one layout of all panels; ``canvas``: one figure moved, not drawn anew;
-           ``stamps``: its words, set once; ``newest``: stale moves are dropped
+canvas     one figure moved, not drawn anew; ``Moving``: the picture of a lesson's panel
+stage      the one layout of all panels; ``stamps``: words of a picture, set once;
+           ``newest``: stale moves are dropped
 =========  ====================================================================================
 
 Each lesson has one file (or folder) here, ``lesson_00`` and so on: its panels are functions called

@@ -181,6 +181,8 @@ class _Log(Moving):
 
 
 class _AnyEcho(_Log):
+    """The log of any station, thrown back from anywhere, as strongly as one likes."""
+
     def move(self, station, antenna, over_db, from_deg):
         turn, row = self.turn, self.turn.row(station)
         echo = simulate.Echo(station, from_deg, float(over_db))
@@ -193,6 +195,8 @@ class _AnyEcho(_Log):
 
 
 class _OneEcho(_Log):
+    """The log of the one station that is thrown back, empty until the guess is placed."""
+
     def draw(self, figure, turn, row):
         super().draw(figure, turn)
         echoes, self.row = simulate.DEMO_ECHOES["hill_house"], row

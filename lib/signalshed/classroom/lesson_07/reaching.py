@@ -26,6 +26,8 @@ def reach_panel(site=None):
 
 
 class _Reach(Moving):
+    """A line per kind of station, from the distance of 9 in 10 roofs to that of 1 in 10."""
+
     def draw(self, figure, site):
         self.site = site
         first = _table(next(iter(site.antennas.values())), 9, 15)
