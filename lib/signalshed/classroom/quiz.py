@@ -125,11 +125,8 @@ class Question(Live):
         self._place, self._told = self._answer_place(), ipywidgets.HTML(_told_html(""))
         return self._live(self._place, button, self._told)
 
-    def _given(self):
-        return self._place.value
-
     def _answered(self):
-        self._told.value = _told_html(self.check(self._given()).words)
+        self._told.value = _told_html(self.check(self._place.value).words)
 
 
 class NumberQuestion(Question):
@@ -148,12 +145,11 @@ class NumberQuestion(Question):
 
     def __init__(self, question, answer, unit, tolerance, *, hint=""):
         super().__init__(question, hint)
-        self.answer, self.tolerance = (
-            units.number("answer", answer),
-            units.number("tolerance", tolerance),
-        )
-        self.unit = str(unit)
-        self.units = {self.unit: 1.0} | _known_units(self.unit)
+        self.answer = units.number("answer", answer)
+        self.tolerance = units.number("tolerance", tolerance)
+        self.unit, metres = str(unit), _LENGTHS_M.get(unit)
+        lengths = {u: size / metres for u, size in _LENGTHS_M.items()} if metres else {}
+        self.units = {self.unit: 1.0} | lengths
 
     def _answer_place(self):
         place = ipywidgets.Text(
@@ -245,13 +241,6 @@ class ChoiceQuestion(Question):
 
 number, choice = NumberQuestion, ChoiceQuestion
 """As lessons write them."""
-
-
-def _known_units(unit):
-    """Other units of length for a unit of length, each as what one of it is in ``unit``."""
-    if unit not in _LENGTHS_M:
-        return {}
-    return {u: size / _LENGTHS_M[unit] for u, size in _LENGTHS_M.items() if u != unit}
 
 
 def _read(answer):

@@ -250,18 +250,18 @@ def gathered(calls):
 class Form(Live):
     """What all forms share: a heading, a place for messages, what stays of it without a kernel.
 
-    Parameters: ``title`` in words; ``questions`` the labels, for wherever no kernel runs; ``widgets``
+    Parameters: ``title`` in words; ``fields`` whose labels stand wherever no kernel runs; ``widgets``
     from top to bottom. ``trouble`` holds the sentences of the last press, () if it went well, and
     ``said`` what it did.
     """
 
-    def __init__(self, title, questions, widgets):
+    def __init__(self, title, fields, widgets):
         super().__init__(title, SENTENCE)
         self.trouble, self.said = (), ""
         self._message = ipywidgets.HTML(self._message_html())
         self._widget = self._live(*widgets, self._message)
         asks = f"<b>{safe(self.title)}</b> <i>{SENTENCE}</i> It asks:"
-        self._still = self._still_part(asks + bullets(questions))
+        self._still = self._still_part(asks + bullets(field.label for field in fields))
 
     def close(self):
         """Nothing: what was typed into a form stays."""

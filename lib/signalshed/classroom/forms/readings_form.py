@@ -74,8 +74,7 @@ class ReadingsForm(Form):
             self._next,
             self._saved,
         ]
-        labels = [field.label for field in self.fields.values()]
-        super().__init__(f"Readings at {site.name}", labels, widgets)
+        super().__init__(f"Readings at {site.name}", self.fields.values(), widgets)
         self._show_saved()
         if plan is not None:
             self._propose_quietly()

@@ -28,8 +28,7 @@ class RowForm(Form):
         rows = [field.widget for field in fields.values()]
         buttons = ipywidgets.HBox([self.save_button, self.remove_button])
         widgets = [self.view, self.which.widget, *rows, buttons, *below]
-        labels = [self.which.label, *(field.label for field in fields.values())]
-        super().__init__(title, labels, widgets)
+        super().__init__(title, [self.which, *fields.values()], widgets)
         self.view.value = self.table_html()
 
     def pick(self):

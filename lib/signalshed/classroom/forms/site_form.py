@@ -55,7 +55,7 @@ class SiteForm(Form):
             ipywidgets.HBox([self.more, self.button]),
         ]
         fields = {**self.roof, **self.set, **self.places[0]}
-        super().__init__("A roof in plain words", [f.label for f in fields.values()], widgets)
+        super().__init__("A roof in plain words", fields.values(), widgets)
 
     def add_place(self):
         """One more place where an antenna could go."""
