@@ -141,6 +141,12 @@ def test_an_antenna_joined_to_the_first_looks_where_the_first_is_deaf():
     assert table.loc["a second antenna joined to the first", "helps"] == "s2"
 
 
+def test_two_joined_antennas_that_hear_all_round_lose_their_combiner():
+    # Twice the power, halved by the joint: what is left is the combiner's own half decibel.
+    both = advice.joined_antenna(flat(2.0), 90.0)
+    assert both.gain_dbd(509.0, [0.0, 90.0, 180.0]) == pytest.approx([1.5] * 3)
+
+
 def test_the_other_side_of_the_house_by_hand():
     # One sure station before the house, two behind its wall of 100 dB: one more on the other side.
     mount = Mount("wall", "balcony", 9.1, open_from_deg=0, open_to_deg=180, blocked_loss_db=100)

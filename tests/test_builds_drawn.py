@@ -309,6 +309,8 @@ def test_wind_on_element_and_screen_adds_up():
     element, screen = build.wind_parts_n(30)
     assert 0 < element < screen and element + screen == pytest.approx(build.wind_load_n(30))
     assert f"{build.wind_parts_n()[1]:.0f} N of that on the screen" in builds.facts_words(build)
+    # 40 m/s are 144 km/h, and those 89.5 miles of 1.609344 km.
+    assert "A storm of 40 m/s (about 90 mph)" in builds.facts_words(build)
 
 
 def test_a_drawing_is_to_scale_and_says_its_sizes():

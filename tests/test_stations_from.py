@@ -505,6 +505,7 @@ def test_only_what_can_neither_come_nor_hurt_is_cut():
     assert not {k for k in range(120) if away[k] < 60 and power[k] > 0.1} & gone
     assert min(away[k] for k in gone) > 60
     said(found, f"{len(gone)} rows of 120 can neither be received nor hurt")
+    said(found, f"the nearest is {found.left_out['distance_km'].min():.0f} km (")
 
 
 def test_a_partner_of_a_kept_row_stays():
