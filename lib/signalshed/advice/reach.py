@@ -67,10 +67,10 @@ def _chance_by_distance(antenna, mount, feed, tuner, kinds):
     """Chance (kind, distance) with the antenna aimed at each station in turn."""
     imagined = _imagined_site(feed, tuner, kinds)
     aimed = replace(mount, open_from_deg=0.0, open_to_deg=360.0)
-    this = budget.link(imagined, aimed, feed, antenna)
-    margin = this.margin_db + budget.gain_toward_dbd(imagined, antenna, aimed, [0.0])[0]
-    spread = budget.spread_db(imagined, antenna, aimed, this)
-    chance = budget.chances(margin, spread, this.fade_db)
+    link = budget.link(imagined, aimed, feed, antenna)
+    margin = link.margin_db + budget.gain_toward_dbd(imagined, antenna, aimed, [0.0])[0]
+    spread = budget.spread_db(imagined, antenna, aimed, link)
+    chance = budget.chances(margin, spread, link.fade_db)
     return chance.reshape(len(kinds), DISTANCES_KM.size)
 
 

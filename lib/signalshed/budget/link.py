@@ -170,30 +170,30 @@ def _decoded(site):
     return (tv & standard.isin(known)).to_numpy()
 
 
-def spread_db(site, antenna, mount, this):
+def spread_db(site, antenna, mount, link):
     """One standard deviation of everything not known of a steady level over noise.
 
     Path, mount, antenna, the noise of the street and the tuner's need. What readings taught of the first
     three counts as one: they hang together.
-    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``this`` the Link
+    Parameters: ``site`` a Site; ``antenna`` an Antenna; ``mount`` a Mount; ``link`` the Link
     of the mount and a feed. Returns (stations,) dB.
 
     >>> from signalshed import antenna, simulate
     >>> site = simulate.demo_site()
     >>> mount = site.mount("roof mast")
-    >>> this = link(site, mount, site.feed(mount.feed))
-    >>> round(float(spread_db(site, antenna.plain_dipole(), mount, this)[0]), 2)
+    >>> there = link(site, mount, site.feed(mount.feed))
+    >>> round(float(spread_db(site, antenna.plain_dipole(), mount, there)[0]), 2)
     10.05
     """
     antenna_sd = antenna_taught(site, antenna)[1]
     if site.belief is None:
-        path_var = this.field.sd_db**2 + this.field.unknown_sd_db**2
-        return np.sqrt(path_var + this.mount_sd_db**2 + antenna_sd**2 + this.floor_sd_db**2)
+        path_var = link.field.sd_db**2 + link.field.unknown_sd_db**2
+        return np.sqrt(path_var + link.mount_sd_db**2 + antenna_sd**2 + link.floor_sd_db**2)
     left = {
-        Unknown("mount", mount.name): this.mount_sd_db,
+        Unknown("mount", mount.name): link.mount_sd_db,
         Unknown("antenna", antenna.name): antenna_sd,
     }
-    return np.hypot(site.belief.joint_sd_db(left), this.floor_sd_db)
+    return np.hypot(site.belief.joint_sd_db(left), link.floor_sd_db)
 
 
 def _noise(site, feed, antenna_loss_db):

@@ -90,7 +90,7 @@ class Strain:
         return (amplified + tuned * 10 ** (-np.asarray(down) / 10)) * 10 ** (rise / 10)
 
 
-def others(site, feed, this, gain_dbd):
+def others(site, feed, link, gain_dbd):
     """What all other signals do to each station: Others.
 
     A station on the same channel or beside it counts with the level it exceeds 10 % of the time (the
@@ -98,7 +98,7 @@ def others(site, feed, this, gain_dbd):
     reaches. Products of second and third order come from every signal in the list, FM and mobile
     neighbours included. Outside its known frequencies the antenna is taken to pick up -10 dBd.
 
-    Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` the Link of mount and feed;
+    Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``link`` the Link of mount and feed;
     ``gain_dbd`` (heading, station) from gain_toward_dbd.
 
     >>> from signalshed import antenna, budget, simulate
@@ -109,12 +109,12 @@ def others(site, feed, this, gain_dbd):
     >>> bool((others(site, feed, budget.link(site, mount, feed), gain).rise_db >= 0).all())
     True
     """
-    level = this.heard_dbm(gain_dbd)
+    level = link.heard_dbm(gain_dbd)
     power_mw = np.exp(level * _PER_DB) * signals_of(site).is_sender
-    noise_mw = this.noise_mw
-    strain, headroom, tightest = _strained(site, feed, this, power_mw)
-    share = leaks(site, feed, this.line_gain_db).share
-    added_mw = (share @ (power_mw * 10 ** (this.field.rise_db / 10)).T).T + strain.added_mw()
+    noise_mw = link.noise_mw
+    strain, headroom, tightest = _strained(site, feed, link, power_mw)
+    share = leaks(site, feed, link.line_gain_db).share
+    added_mw = (share @ (power_mw * 10 ** (link.field.rise_db / 10)).T).T + strain.added_mw()
     rise, joint = 10 * np.log10(1 + added_mw / noise_mw), np.zeros_like(level)
     rise[rise < _HARDLY_DB] = 0.0
     for network in networks(site):
@@ -126,7 +126,7 @@ def others(site, feed, this, gain_dbd):
     return Others(rise, joint, headroom, tightest, strain, power_mw)
 
 
-def _strained(site, feed, this, power_mw):
+def _strained(site, feed, link, power_mw):
     """The Strain of a line, and by heading its headroom and the part that has least."""
     s, tuner = site.stations, site.tuner.part
     limits, own = _limits(site, feed)
@@ -137,8 +137,8 @@ def _strained(site, feed, this, power_mw):
     made = [
         _products_mw(s, some, power_mw) for some in (_overdriven(feed), _tuner_alone(feed, tuner))
     ]
-    noise_mw = 10 ** ((own - this.line_gain_db) / 10)
-    made.append(_mixed_mw(site, this, limits, power_mw))
+    noise_mw = 10 ** ((own - link.line_gain_db) / 10)
+    made.append(_mixed_mw(site, link, limits, power_mw))
     strain = Strain(limits, totals[-1], *made, tuner.input_ip3_dbm, noise_mw)
     return strain, room.min(axis=0), names[room.argmin(axis=0)]
 
@@ -180,7 +180,7 @@ def _products_mw(s, parts, power_mw):
     return 10 ** (np.atleast_2d(chain.load(parts, freq, level, width).product_dbm) / 10)
 
 
-def _mixed_mw(site, this, limits, power_mw):
+def _mixed_mw(site, link, limits, power_mw):
     """Second-order products of amplifiers and of the tuner (2, heading, station), or None."""
     mixing = _mixing(site)
 
@@ -190,7 +190,7 @@ def _mixed_mw(site, this, limits, power_mw):
             found[int(tuner)] += mixing.mw(power * gain, tuner) / (intercept * gain)
         return found
 
-    felt = made(power_mw.max(axis=0)).sum(axis=0) > this.noise_mw * _NEVER_FELT
+    felt = made(power_mw.max(axis=0)).sum(axis=0) > link.noise_mw * _NEVER_FELT
     return made(power_mw) * felt if felt.any() else None
 
 
@@ -220,10 +220,10 @@ def mixed_by(site, strain, power_mw, i):
     return max(found)[1]
 
 
-def loudest_interferer(site, feed, this, gain_dbd, i):
+def loudest_interferer(site, feed, link, gain_dbd, i):
     """The station that puts most power into the channel of station ``i``: its row or None, and the mW.
 
-    Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``this`` a Link; ``gain_dbd`` (station,) at the
+    Parameters: ``site`` a Site; ``feed`` a chain.Feed; ``link`` a Link; ``gain_dbd`` (station,) at the
     heading.
 
     >>> from signalshed import antenna, budget, simulate
@@ -234,6 +234,6 @@ def loudest_interferer(site, feed, this, gain_dbd, i):
     >>> loudest_interferer(site, feed, budget.link(site, mount, feed), gain, 12)[0] is None
     False
     """
-    share = leaks(site, feed, this.line_gain_db).share[[i]].toarray().ravel()
-    power = 10 ** ((this.heard_dbm(gain_dbd) + this.field.rise_db) / 10) * share
+    share = leaks(site, feed, link.line_gain_db).share[[i]].toarray().ravel()
+    power = 10 ** ((link.heard_dbm(gain_dbd) + link.field.rise_db) / 10) * share
     return (int(power.argmax()), float(power.max())) if power.any() else (None, 0.0)

@@ -143,22 +143,22 @@ def _last_rows(received, i):
     yield ("what is not known together", rest, "dB spare", why)
 
 
-def _refusal(site, this, i):
+def _refusal(site, link, i):
     """The only row of a station that no antenna brings, or none."""
     row = site.stations.iloc[i]
     if row["service"] != "tv":
         yield ("no television", np.nan, "dB", f"{row['service']} can only disturb the others")
-    elif not this.decoded[i]:
+    elif not link.decoded[i]:
         why = f"{site.tuner.name} does not decode {row['standard']}; no antenna can help"
         yield ("the tuner cannot show this station", np.nan, "dB", why)
-    elif np.isnan(this.needs_cn_db[i]):
+    elif np.isnan(link.needs_cn_db[i]):
         why = f"no published C/N for {row['standard']}: type needs_cn_db in stations.csv"
         yield ("what the tuner needs is unknown", np.nan, "dB", why)
 
 
 def _field_rows(received, i):
-    site, mount, this = received.site, received.mount, received.link
-    row, there = site.stations.iloc[i], this.field
+    site, mount, link = received.site, received.mount, received.link
+    row, there = site.stations.iloc[i], link.field
     free = there.free_space_dbuv_m[i]
     rest = there.median_dbuv_m[i] - free
     why = f"reckoned with {row['erp_kw']:.4g} kW toward you, {row['distance_km']:.1f} km away"
@@ -166,30 +166,30 @@ def _field_rows(received, i):
     why = f"{there.layer[i]}; {round(mount.height_agl_m, 1):g} m up; RF {row['rf_channel']}"
     yield ("earth, hills and height", rest, "dBµV/m", why)
     if site.belief is not None:
-        yield ("what your readings taught", this.learned_db[i], "dBµV/m", "readings at this site")
+        yield ("what your readings taught", link.learned_db[i], "dBµV/m", "readings at this site")
     why = f"a shorter dipole catches less: {row['freq_mhz']:.0f} MHz"
-    yield ("what a half-wave dipole makes of it", this.dipole_dbm[i], "dBm", why)
+    yield ("what a half-wave dipole makes of it", link.dipole_dbm[i], "dBm", why)
 
 
 def _mount_rows(received, i):
-    site, mount, this = received.site, received.mount, received.link
+    site, mount, link = received.site, received.mount, received.link
     crossed = polarization_loss_db(site, received.antenna, mount)[i]
     where = facts.table("mount_kinds").set_index("kind").loc[mount.kind, "label"]
     losses = (
         ("crossed polarization", crossed, f"station is {site.stations['polarization'].iloc[i]}"),
-        ("walls and roof", this.entry_loss_db[i], f"{where}: {BUILDINGS[mount.construction]}"),
-        ("blocked side", this.blocked_loss_db[i], "the mount does not see this direction"),
-        ("trees", this.vegetation_loss_db[i], f"{mount.trees_m:g} m of {_TREES[site.leaves]}"),
+        ("walls and roof", link.entry_loss_db[i], f"{where}: {BUILDINGS[mount.construction]}"),
+        ("blocked side", link.blocked_loss_db[i], "the mount does not see this direction"),
+        ("trees", link.vegetation_loss_db[i], f"{mount.trees_m:g} m of {_TREES[site.leaves]}"),
     )
     return [(name, -loss, "dBm", why) for name, loss, why in losses if loss != 0]
 
 
-def _tuner_rows(site, this, i):
-    line, noise = this.line_gain_db[i], this.noise_dbm[i]
+def _tuner_rows(site, link, i):
+    line, noise = link.line_gain_db[i], link.noise_dbm[i]
     yield ("cable and parts", line, "dBm", "from the balun to the tuner, amplifiers included")
     why = f"floor at the tuner {noise:.1f} dBm, amplifiers and outside noise inside"
     yield ("noise in the channel", -noise, "dB C/N", why)
     why = f"C/N for {site.stations['standard'].iloc[i]}, what a receiver loses inside"
     if refused := may_refuse(site)[i]:
         why += f"; this TV may refuse it: {refused}"
-    yield ("what the tuner needs", -this.needs_cn_db[i], "dB margin", why)
+    yield ("what the tuner needs", -link.needs_cn_db[i], "dB margin", why)

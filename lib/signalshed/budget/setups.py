@@ -1,4 +1,4 @@
-"""What is put up where: an antenna on a mount through a feed, aimed at a heading."""
+"""What is put up where: an antenna on a mount through a feed line, aimed at a heading."""
 
 from dataclasses import KW_ONLY, dataclass
 
@@ -10,7 +10,7 @@ from ..units import check, check_type
 
 @dataclass(frozen=True, eq=False)
 class Setup:
-    """An antenna on a mount through a feed, aimed at a heading.
+    """An antenna on a mount through a feed line, aimed at a heading.
 
     Each of ``antenna``, ``mount`` and ``feed`` is a name in the site or the thing itself; ``feed``
     None takes the mount's own. ``heading_deg`` true, 0 to 360; None is never aimed. Feed and heading

@@ -79,8 +79,8 @@ def _spread_db(site, said):
         there = budget.link(site, mount, site.feed(mount.feed))
         # Noise of the street and need of the tuner are in the sd of each reading's moment.
         known = np.zeros(mount_sd.size)
-        this = replace(there, mount_sd_db=mount_sd, noise_sd_db=known, needs_sd_db=known)
-        spread[rows] = budget.spread_db(site, site.antenna(antenna), mount, this)[at]
+        link = replace(there, mount_sd_db=mount_sd, noise_sd_db=known, needs_sd_db=known)
+        spread[rows] = budget.spread_db(site, site.antenna(antenna), mount, link)[at]
     return spread
 
 

@@ -19,14 +19,13 @@ SHORTLIST = 3
 
 @dataclass(frozen=True)
 class Aim:
-    """Where to point: ``heading_deg`` true, the ``expected`` number of wanted stations there,
-    ``worst_margin_db`` of the stations it is likely to bring, and ``arc_deg``, how wide the arc of
-    headings is that brings as good as the same (within a quarter of a station).
+    """Where to point: ``heading_deg`` true, the ``expected`` number of wanted stations there, and
+    ``arc_deg``, how wide the arc of headings is that brings as good as the same (within a quarter of a
+    station).
     """
 
     heading_deg: float
     expected: float
-    worst_margin_db: float
     arc_deg: float
 
 
@@ -74,45 +73,32 @@ def best_heading(site: Site, setup: Setup) -> Aim:
 
 def _best_heading(site, setup):
     headings = np.arange(0.0, 360.0, 1.0)
-    g, disturbed = _walked(site, setup, headings)
+    chance, disturbed = _walked(site, setup, headings)
     wanted = site.stations["wanted"].to_numpy(bool)
-    expected = g.chance[0][:, wanted].sum(axis=1)
+    expected = chance[:, wanted].sum(axis=1)
     looked_at = _open(site, setup, headings, expected)
     # Rounded, so that of two headings alike the first is taken, whatever the last bit says.
     level = np.where(looked_at, expected.round(9), -np.inf)
-    facing = np.where(looked_at, _facing(site, g.chance[0], headings), -np.inf)
+    facing = np.where(looked_at, _facing(site, chance, headings), -np.inf)
     heading = _facing_most(level >= level.max() - 0.02, int(level.argmax()), facing)
     found = expected[heading]
     if disturbed:
         heading, found = _decided(site, setup, _candidates(level, heading), wanted)
     arc = len(_arc(level >= min(level.max() - AS_GOOD, level[heading]), heading))
-    likely = wanted & (g.chance[0, heading] >= 0.5)
-    worst = g.margin_db[0, heading][likely].min() if likely.any() else np.nan
-    return Aim(float(heading), float(found), float(worst), float(arc))
+    return Aim(float(heading), float(found), float(arc))
 
 
 def _walked(site, setup, headings):
-    """The grid at every degree, in steps of 5 where many are disturbed; whether others disturb any."""
-    if reached(reception_at(site, setup, headings[::5])).sum() <= MANY:
-        fine = grid(site, [setup], headings)
-        return fine, fine.disturbed
-    coarse = grid(site, [setup], headings[::5])
-    near = np.append(headings[::5], 360.0)
-    arrays = [coarse.margin_db[0], coarse.chance[0]]
-    margin, chance = (
-        interp1d(near, np.vstack([each, each[:1]]), axis=0)(headings)[None] for each in arrays
-    )
-    fade, spread = (
-        each[:, :1] + np.zeros_like(margin) for each in (coarse.fade_db, coarse.spread_db)
-    )
-    return replace(
-        coarse,
-        headings_deg=headings,
-        margin_db=margin,
-        chance=chance,
-        fade_db=fade,
-        spread_db=spread,
-    ), True
+    """Chance at every degree, (heading, station), and whether others disturb any.
+
+    Where many are disturbed steps of 5 degrees are taken, and straight lines between them.
+    """
+    coarse = reached(reception_at(site, setup, headings[::5])).sum() > MANY
+    g = grid(site, [setup], headings[::5] if coarse else headings)
+    if not coarse:
+        return g.chance[0], g.disturbed
+    round_it = np.vstack([g.chance[0], g.chance[0][:1]])
+    return interp1d(np.append(g.headings_deg, 360.0), round_it, axis=0)(headings), True
 
 
 def _candidates(level, first):

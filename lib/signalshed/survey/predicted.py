@@ -196,17 +196,17 @@ def _forecast(site, row, leaves):
     turned_sd = there.margins_db.std(axis=0) if anyhow else 0.0
     wobble, fade = facts.value("judgement", "reading_wobble_db"), there.fade_db / SDS_TO_WORST_TENTH
     pad_sd = float(_given(row, "pad_sd_db", 0.0))
-    this = there.link
+    link = there.link
     freq = site.stations["freq_mhz"].to_numpy(float)
-    moved_db = this.vegetation_loss_db - budget.vegetation_loss_db(there.mount, freq, site.leaves)
+    moved_db = link.vegetation_loss_db - budget.vegetation_loss_db(there.mount, freq, site.leaves)
     season_sd = facts.value("judgement", "leaves_sd_share") * moved_db
-    each = (fade, wobble, off_aim_sd, turned_sd, pad_sd, this.floor_sd_db, season_sd)
+    each = (fade, wobble, off_aim_sd, turned_sd, pad_sd, link.floor_sd_db, season_sd)
     moment = np.sqrt(sum(sd**2 for sd in each))
-    blocked = np.where(this.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
+    blocked = np.where(link.blocked_loss_db > 0, facts.value("judgement", "blocked_sd_db"), 0.0)
     return _Forecast(
         there.margins_db.mean(axis=0),
         moment,
-        np.hypot(this.mount_sd_db, blocked),
+        np.hypot(link.mount_sd_db, blocked),
         there.antenna.spread_at_db(site.stations["freq_mhz"]),
         there.mount,
         there.antenna,
