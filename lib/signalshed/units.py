@@ -161,6 +161,15 @@ def plain(array):
     return array.item() if array.ndim == 0 else array
 
 
+def turn_deg(from_deg, to_deg):
+    """How far one turns ``from_deg`` one bearing ``to_deg`` another, clockwise: -180 up to 180.
+
+    >>> turn_deg(350, 10), turn_deg(10, 350)
+    (20, -20)
+    """
+    return (to_deg - from_deg + 180) % 360 - 180
+
+
 def to_db(ratio):
     """Power ``ratio`` (above 0, any shape) to dB.
 
@@ -326,6 +335,7 @@ __all__ = [
     "plain",
     "power_sum_db",
     "to_db",
+    "turn_deg",
 ]
 
 

@@ -7,6 +7,7 @@ import pandas as pd
 
 from .. import budget, chain, channels, facts, survey
 from ..site import Site
+from ..units import turn_deg
 from .joining import joined_antenna
 
 HIGHER_M = 4.0
@@ -218,7 +219,7 @@ def _with_second(site, setup, before, wanted):
     heading = float(grid.headings_deg[int(joint[:, wanted].sum(axis=1).argmax())])
     second = survey.reception(site, replace(setup, heading_deg=heading))
     antenna, mount, feed = survey.parts_of(site, setup)
-    both = joined_antenna(antenna, (heading - setup.heading_deg + 180) % 360 - 180)
+    both = joined_antenna(antenna, turn_deg(setup.heading_deg, heading))
     joined = survey.reception(
         site, survey.Setup(both, mount, feed=feed, heading_deg=setup.heading_deg)
     )

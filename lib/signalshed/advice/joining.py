@@ -6,6 +6,7 @@ import numpy as np
 
 from .. import facts
 from ..antenna import Antenna
+from ..units import turn_deg
 
 _AZIMUTHS_DEG = np.arange(-180.0, 180.0, 2.0)
 
@@ -36,7 +37,7 @@ def joined_antenna(antenna: Antenna, turned_deg: float) -> Antenna:
     """
     freq = antenna.freq_mhz
     one, other = (
-        10 ** (antenna.gain_dbd(freq[:, None], _wrapped(_AZIMUTHS_DEG - off)) / 10)
+        10 ** (antenna.gain_dbd(freq[:, None], turn_deg(off, _AZIMUTHS_DEG)) / 10)
         for off in (0.0, turned_deg)
     )
     loss_db = 10 * np.log10(2) + facts.value("judgement", "combiner_loss_db")
@@ -47,7 +48,3 @@ def joined_antenna(antenna: Antenna, turned_deg: float) -> Antenna:
         gain_dbd_table=10 * np.log10(one + other) - loss_db,
         spread_db=float(np.hypot(antenna.spread_db, 3.0)),
     )
-
-
-def _wrapped(azimuth_deg):
-    return (azimuth_deg + 180) % 360 - 180

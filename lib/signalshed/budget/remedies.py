@@ -3,6 +3,7 @@
 import numpy as np
 
 from .. import facts
+from ..units import turn_deg
 from .gain import HEADINGS_DEG, gain_toward_dbd
 
 WORTH_DB = 3.0
@@ -68,7 +69,7 @@ def parted(received, i, row):
     Parameters: ``received`` a Reception; ``i`` and ``row`` two row numbers.
     """
     bearing = received.site.stations["bearing_deg"].to_numpy(float)[[i, row]]
-    apart = abs((bearing[1] - bearing[0] + 180) % 360 - 180)
+    apart = abs(turn_deg(*bearing))
     best = facts.value("judgement", "best_rejection_db") * min(apart / _BESIDE_DEG, 1)
     spare = received.spare_db[i]
     cost_db = np.maximum(received.spare_alone_db[i] - spare, 1e-9)

@@ -5,6 +5,7 @@ import pandas as pd
 
 from .. import facts
 from ..site import check_site
+from ..units import turn_deg
 from .gain import polarization_loss_db
 from .mounts import scattered_share
 from .needs import may_refuse
@@ -99,7 +100,7 @@ def _toward(received, i, name):
         return f"{name} is not known at {freq:.0f} MHz"
     if received.aim == "never":
         return f"{name}, average over all headings"
-    off = (bearing - heading[0] + 180) % 360 - 180
+    off = turn_deg(heading[0], bearing)
     if abs(off) < 0.5:
         return f"{name}, station on the aim"
     side = "right" if off > 0 else "left"

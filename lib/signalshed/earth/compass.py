@@ -8,7 +8,7 @@ import numpy as np
 from pygeomag import GeoMag
 
 from .. import facts
-from ..units import check, number, plain
+from ..units import check, number, plain, turn_deg
 from ..words import joined
 
 _FACTS = facts.numbers("compass")
@@ -56,7 +56,7 @@ def declination(latitude_deg, longitude_deg, date=None, *, typed_deg=None, heigh
     if typed_deg is not None:
         typed = number("typed_deg", typed_deg, low=-180, high=180)
         return Declination(typed, 0.0, _year(date), "declination as typed", "typed")
-    field = _model().calculate(latitude, (longitude + 180) % 360 - 180, height, year)
+    field = _model().calculate(latitude, turn_deg(0, longitude), height, year)
     base, horizontal = _FACTS.sd_base_deg, _FACTS.sd_horizontal_nt
     sd = float(np.hypot(base, horizontal / max(field.h, 1.0)))
     return Declination(float(field.d), min(sd, 180.0), year, joined(note, _weak(field.h)))

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from .. import facts
-from ..units import check
+from ..units import check, turn_deg
 
 _FACTS = facts.numbers("terrain_tiles")
 _PACKED = (".zip", ".gz", ".tif", ".tiff", ".bil", ".asc")
@@ -56,7 +56,7 @@ class Tiles:
         """
         latitude = check("latitude_deg", latitude_deg, low=-90, high=90)
         longitude = check("longitude_deg", longitude_deg, low=-540, high=540)
-        latitude, longitude = np.broadcast_arrays(latitude, (longitude + 180) % 360 - 180)
+        latitude, longitude = np.broadcast_arrays(latitude, turn_deg(0, longitude))
         south, west = self._edges(latitude, longitude)
         heights = np.full(latitude.shape, np.nan)
         key = south * 1000 + west

@@ -170,9 +170,8 @@ def _known_part(account):
 def _row_words(row):
     if np.isnan(row["value_db"]):
         return short(row["term"], 38), "", ""
-    unit = str(row["unit"]).replace("u", "µ")
-    running = signed(row["running_db"], 1).lstrip("+")
-    return short(row["term"], 38), signed(row["value_db"], 1), f"→ {running} {unit}" if unit else ""
+    running = f"→ {signed(row['running_db'], 1).lstrip('+')} {row['unit']}" if row["unit"] else ""
+    return short(row["term"], 38), signed(row["value_db"], 1), running
 
 
 def _alt(account, spread_db, title):

@@ -11,6 +11,7 @@ import numpy as np
 from scipy.special import logsumexp, ndtr
 
 from .. import budget, facts
+from ..units import turn_deg
 
 TURNS_DEG = (-90, -60, -45, -35, -25, -18, -12, 12, 18, 25, 35, 45, 60, 90)
 LEAST_DB = 2.0
@@ -123,7 +124,7 @@ def _overload(at):
 
 def _sectors(at):
     middles = np.arange(0.0, 360.0, 15.0)
-    off = np.abs((at.bearing_deg - middles[:, None] + 180) % 360 - 180)
+    off = np.abs(turn_deg(middles[:, None], at.bearing_deg))
     wide = [np.exp(-0.5 * (off / 20) ** 2), *(1.0 * (off < w) for w in (20, 35, 50))]
     return np.concatenate([shape * (at.freq_mhz / 550) ** 0.2 for shape in wide])
 

@@ -9,7 +9,7 @@ from scipy.special import ndtr
 from .. import budget, facts
 from ..site import Site, check_site
 from ..tables import locks
-from ..units import check_type
+from ..units import check_type, turn_deg
 from .learning import curve_of
 from .predicted import need, predicted
 
@@ -200,7 +200,7 @@ def _width(headings_deg, good):
 
 
 def _verdict(peak, arc, bearing, swing, share_at_top):
-    off = abs((peak - bearing + 180) % 360 - 180)
+    off = abs(turn_deg(bearing, peak))
     if share_at_top > 0.5 or swing < facts.value("judgement", "flat_log_db"):
         return (
             f"flat: the reading moves only {swing:.0f} dB, so nothing was learned of the direction; "

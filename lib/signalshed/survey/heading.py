@@ -7,6 +7,7 @@ from scipy.interpolate import interp1d
 
 from ..budget import Setup, parts_of, reached, reception, reception_at
 from ..site import ALL_THAT_COUNTS, Site
+from ..units import turn_deg
 from .grid import grid
 
 AS_GOOD = 0.25
@@ -105,7 +106,7 @@ def _candidates(level, first):
     """The heading found, and the best of the other tops of ``level`` (360,), a few at most."""
     top = (level >= np.roll(level, 1)) & (level > np.roll(level, -1)) & np.isfinite(level)
     tops = np.flatnonzero(top & (level >= level.max() - AS_GOOD))
-    apart = np.abs((tops - first + 180) % 360 - 180) > 4
+    apart = np.abs(turn_deg(first, tops)) > 4
     best = tops[apart][np.argsort(-level[tops[apart]], kind="stable")][:SHORTLIST]
     return [first, *map(int, best)]
 
