@@ -11,6 +11,7 @@ card      what a notebook shows of an antenna
 ========  ======================================================================================
 """
 
+from .. import handed_on as _handed_on
 from ..markup import shown_as as _shown_as
 from .gains import from_gains, from_trial, measured, trial_gains
 from .hung import across_deg
@@ -25,8 +26,7 @@ from .making import (
 )
 from .model import AZIMUTHS_DEG, EDGE_MHZ, EVERYWHERE, Antenna
 
-# All that is imported above is handed on, but no module.
-__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
+__all__ = _handed_on(globals())
 
 
 def _card(antenna):

@@ -21,6 +21,7 @@ inches: ``shed.units.mm_from_inches``), wire as text (``"10 AWG"``, ``"3 x 16 AW
 aluminium"``) and a screen or None. A size left out is a start value that ``tune`` improves.
 """
 
+from .. import handed_on as _handed_on
 from ..markup import shown_as as _shown_as
 from .arrays import bays
 from .build import Build, below_its_band, channel_freq_mhz, few
@@ -65,8 +66,7 @@ from .yagis import yagi
 
 _shown_as(Build, card_html)
 
-# All that is imported above is handed on, but no module.
-__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

@@ -13,14 +13,14 @@ log           ``log_reading``, ``undo_last``, ``read_log``: the file of readings
 ======================================  ==========================================================
 """
 
+from .. import handed_on as _handed_on
 from .curve import Margin, MeterCurve
 from .display import Scale, db_from_thousandths, scale, scales
 from .ladder import PadMargin, Rungs, margin_from_pads, pads_to_cn
 from .log import COLUMNS, log_reading, read_log, undo_last
 from .models import Meter, meter, meters
 
-# All that is imported above is handed on, but no module.
-__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

@@ -13,6 +13,7 @@ paper_tv   ``PaperTV``, ``tv_card``, ``score``: the TV of tables that have none,
 =========  ====================================================================================
 """
 
+from .. import handed_on as _handed_on
 from .demo import DEMO_ECHOES, DEMO_METERS, DEMO_SEED, DEMO_SITES, TRIAL_SITE, demo_site, truth
 from .logbook import ladder, readings
 from .paper_tv import PaperTV, score, tv_card
@@ -23,8 +24,7 @@ from .trial import Trial, TrialWorld, invented_trial
 from .truths import Echo, Truth, truth_of
 from .yard import yard_truth_db
 
-# All that is imported above is handed on, but no module.
-__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

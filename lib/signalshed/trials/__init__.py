@@ -20,6 +20,7 @@ power                                   ``repeats_needed``, ``found_db``, ``chan
 ======================================  ==========================================================
 """
 
+from .. import handed_on as _handed_on
 from .comparison import Comparison, at_least, compare, study, verdict
 from .gains import gains, write_gains
 from .planning import Plan, plan
@@ -36,8 +37,7 @@ from .power import (
 from .source import Settled, settled
 from .stopping import MayStop, planned_looks, stopping_constant
 
-# All that is imported above is handed on, but no module.
-__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
+__all__ = _handed_on(globals())
 
 
 def __dir__():

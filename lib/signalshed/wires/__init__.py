@@ -41,13 +41,13 @@ Formulation: potentials and triangles as in R. F. Harrington, *Field Computation
 (1968), and any later text on thin wires. Code and integrals are our own.
 """
 
+from .. import handed_on as _handed_on
 from .lines import Line
 from .shape import JOIN_M, PER_WAVELENGTH, Structure, Wire
 from .solver import Solution, scattered, solve
 from .sweeps import Sweep, mismatch_loss_db, sweep
 
-# All that is imported above is handed on, but no module.
-__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
+__all__ = _handed_on(globals())
 
 
 def __dir__():
