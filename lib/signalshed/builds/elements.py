@@ -19,6 +19,9 @@ from .stock import stock
 CORNERS = 32
 """Straight pieces that stand for a circle."""
 
+GAP_MM = facts.value("builds", "feed_gap_mm")
+"""Space between two terminals: one figure for all builds."""
+
 SHAPES = ("circle", "square", "diamond")
 
 
@@ -40,11 +43,6 @@ def size(name, value, start):
     if value is None:
         return float(round(start))
     return number(name, value, above=0)
-
-
-def gap_mm():
-    """Space between two terminals, mm: one figure for all builds, facts table ``builds``."""
-    return facts.value("builds", "feed_gap_mm")
 
 
 def line(points_mm, kind, closed=False):
@@ -71,7 +69,7 @@ def half_wave_dipole(freq_mhz, length_mm=None, wire="10 AWG", screen=None):
     """
     mhz, kind = band(freq_mhz), stock(wire)
     length = size("length_mm", length_mm, 0.47 * wavelength_mm(mhz))
-    half = Piece("half of the dipole", 2, (length - gap_mm()) / 2, kind)
+    half = Piece("half of the dipole", 2, (length - GAP_MM) / 2, kind)
     sizes = {"length_mm": length, "wire": kind.text}
     rod = line([(-length / 2, 0), (length / 2, 0)], kind)
     made = Build("half_wave_dipole", "half-wave dipole", mhz, sizes, (half,), (rod,))
@@ -123,12 +121,12 @@ def folded_piece(label, length_mm, apart_mm, kind):
     end = length_mm / 2
     sides = np.array([end, apart_mm, length_mm, apart_mm])
     bends = _from_gap(np.cumsum(sides).tolist())
-    return Piece(label, 1, 2 * (length_mm + apart_mm) - gap_mm(), kind, bends)
+    return Piece(label, 1, 2 * (length_mm + apart_mm) - GAP_MM, kind, bends)
 
 
 def _from_gap(marks_mm):
     """Marks counted from the middle of the gap, counted from the cut end instead."""
-    return tuple(mark - gap_mm() / 2 for mark in marks_mm)
+    return tuple(mark - GAP_MM / 2 for mark in marks_mm)
 
 
 def loop(
@@ -150,7 +148,7 @@ def loop(
     corners = loop_points(shape, round_mm)
     if feed_at == "side":
         corners = np.column_stack([corners[:, 1], corners[:, 0]])
-    whole = Piece(f"loop ({shape})", 1, round_mm - gap_mm(), kind, _loop_bends(shape, round_mm))
+    whole = Piece(f"loop ({shape})", 1, round_mm - GAP_MM, kind, _loop_bends(shape, round_mm))
     sizes = {"circumference_mm": round_mm, "shape": shape, "feed_at": feed_at, "wire": kind.text}
     ring, feed = line(corners, kind, closed=True), np.array([[0, *corners[0] / 1000]])
     way = "horizontal" if feed_at == "bottom" else "vertical"
@@ -201,7 +199,7 @@ def bow_tie(freq_mhz, arm_mm=None, spread_mm=None, style="fan", wire="10 AWG", s
     arm = size("arm_mm", arm_mm, 0.36 * wavelength_mm(mhz))
     spread = size("spread_mm", spread_mm, arm / 2)
     check("spread_mm", spread, high=1.8 * arm)
-    half = gap_mm() / 2
+    half = GAP_MM / 2
     element = [line([(-half, 0), (half, 0)], kind), *fan(arm, spread, half, 0.0, kind)]
     if style == "outline":
         reach = half + fan_reach(arm, spread)
@@ -255,7 +253,7 @@ def biquad(freq_mhz, side_mm=None, wire="10 AWG", screen=None):
     """
     mhz, kind = band(freq_mhz), stock(wire)
     side = size("side_mm", side_mm, 0.26 * wavelength_mm(mhz))
-    half, d = gap_mm() / 2, side / np.sqrt(2)
+    half, d = GAP_MM / 2, side / np.sqrt(2)
     halves = [
         line(
             [(-half, 0), (-half - d, up * d), (0, up * 2 * d), (half + d, up * d), (half, 0)], kind

@@ -5,6 +5,8 @@ import numpy as np
 from .. import facts, wires
 from ..units import LIGHT_M_MHZ, number
 
+_FACTS = facts.numbers("builds")
+
 
 def cable_leg(length_mm, crossed=False):
     """A leg of the usual cable, one length of it for each terminal: a wires.Line.
@@ -16,8 +18,8 @@ def cable_leg(length_mm, crossed=False):
     75.0
     """
     length = number("length_mm", length_mm, above=0)
-    kind = [facts.value("builds", f"leg_{name}") for name in ("ohm", "velocity", "loss_db_m")]
-    return wires.Line(length / 1000, kind[0], kind[1], crossed, kind[2])
+    ohm, velocity = _FACTS.leg_ohm, _FACTS.leg_velocity
+    return wires.Line(length / 1000, ohm, velocity, crossed, _FACTS.leg_loss_db_m)
 
 
 def half_wave_leg_mm(freq_mhz, way_mm):
@@ -28,7 +30,7 @@ def half_wave_leg_mm(freq_mhz, way_mm):
     >>> half_wave_leg_mm(539, 160)
     236.0
     """
-    half = facts.value("builds", "leg_velocity") * 500 * LIGHT_M_MHZ / freq_mhz
+    half = _FACTS.leg_velocity * 500 * LIGHT_M_MHZ / freq_mhz
     return float(round(max(half, way_mm)))
 
 
@@ -89,5 +91,5 @@ def pigtail(length_mm):
     400
     """
     length = number("length_mm", length_mm, low=0)
-    apart, thick = (facts.value("builds", n) for n in ("feed_gap_mm", "pigtail_wire_mm"))
-    return wires.Line(length / 1000, float(120 * np.arccosh(apart / thick)))
+    ratio = _FACTS.feed_gap_mm / _FACTS.pigtail_wire_mm
+    return wires.Line(length / 1000, float(120 * np.arccosh(ratio)))

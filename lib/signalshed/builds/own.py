@@ -8,7 +8,7 @@ from .. import wires
 from ..units import check
 from ..wires import Wire
 from .build import Build, Piece, band
-from .elements import gap_mm
+from .elements import GAP_MM
 from .screens import as_screen
 from .stock import stock
 
@@ -47,7 +47,7 @@ def own(freq_mhz, lines_mm, feed_mm=(0, 0, 0), wire="10 AWG", balun="4:1", scree
         feed / 1000,
         balun,
         _polarization(element, feed / 1000, band(freq_mhz)),
-        max([gap_mm(), *(1000 * length for length in bridges)]),
+        max([GAP_MM, *(1000 * length for length in bridges)]),
     )
     return as_screen(made, screen)
 
@@ -76,7 +76,7 @@ def _points(name, points):
 def _pieces(number, line, feed, kind):
     """What one line is cut into: parts between terminals, each half the gap short of them."""
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
-    cuts, half = _terminals(line, along, feed), gap_mm() / 2
+    cuts, half = _terminals(line, along, feed), GAP_MM / 2
     ends = [(at, at in cuts) for at in sorted({0.0, along[-1], *cuts})]
     parts = []
     for (start, cut_there), (end, cut_here) in itertools.pairwise(ends):

@@ -13,7 +13,7 @@ from . import fitting, guessing
 from .display import Scale
 from .display import scale as find_scale
 from .drawn import LOCK_SD_DB, Drawn
-from .guessing import default as _default
+from .guessing import USUAL
 from .known import Known
 from .ladder import Rungs
 
@@ -130,13 +130,13 @@ class MeterCurve:
         """
         scale = find_scale(scale)
         if scale.db_per_unit:
-            zero = _default("level_zero_dbm") if scale.zero == "level" else _default("cn_zero_db")
+            zero = USUAL.level_zero_dbm if scale.zero == "level" else USUAL.cn_zero_db
             zero = zero + 108.7506 if scale.name == "dbuv" else zero
-            sd = _default(f"{scale.zero}_zero_sd_db")
+            sd = getattr(USUAL, f"{scale.zero}_zero_sd_db")
             said = f"No meter ladder: its zero is taken at {zero:.4g} dB, give or take {sd:g}."
             return cls.exact(scale, zero, sd, notes=(said,))
         said = "No meter ladder was made, so this meter's percent or bars say little: a wide guess."
-        line = guessing.straight(scale, _default("default_span_db"), _default("default_slope_sd"))
+        line = guessing.straight(scale, USUAL.default_span_db, USUAL.default_slope_sd)
         return cls(scale, line, "default", (said,))
 
     def guesses(self) -> "tuple[tuple[float, MeterCurve], ...]":
@@ -157,7 +157,7 @@ class MeterCurve:
         if self.source != "default":
             return ((1.0, self),)
         spans, shares = guessing.spans_db(self.shape.knots_db[-1], self.shape.full_by_db)
-        slope_sd = _default("default_left_slope_sd")
+        slope_sd = USUAL.default_left_slope_sd
         held = {"ceiling": self.shape.ceiling, "full_by_db": self.shape.full_by_db}
         lines = (replace(guessing.straight(self.scale, s, slope_sd), **held) for s in spans)
         curves = (replace(self, shape=line) for line in lines)
@@ -197,14 +197,14 @@ class MeterCurve:
         scale = find_scale(scale)
         if not scale.db_per_unit:
             raise ValueError(f"scale {scale.name!r} means no dB; fit a meter ladder to it instead.")
-        sd = _default(f"{scale.zero}_zero_sd_db") if zero_sd_db is None else zero_sd_db
+        sd = getattr(USUAL, f"{scale.zero}_zero_sd_db") if zero_sd_db is None else zero_sd_db
         sd = number("zero_sd_db", sd, low=0)
         start = number("zero", zero) / scale.db_per_unit
         knots = np.arange(-5.0, (scale.high - start) * scale.db_per_unit + 1.0, 1.0)
         if knots.size < 2:
             raise ValueError(f"zero is {zero:g}; it must lie on the scale {scale.name}.")
         error = np.full(knots.size, sd / scale.db_per_unit)
-        flicker = _default("ratio_flicker_db") / scale.db_per_unit
+        flicker = USUAL.ratio_flicker_db / scale.db_per_unit
         reading = start + knots / scale.db_per_unit
         line = Known(scale, knots, reading, np.outer(error, error), flicker, scale.high)
         return cls(scale, line, "exact", tuple(notes))
@@ -393,7 +393,7 @@ def _looks(reading, locked):
 def _bounds_only(rungs, notes):
     """The guessed curve, held to what the ladder still says: by which margin the meter was full."""
     full_by = np.nanmin((rungs.lost_db[rungs.channel] - rungs.cost_db)[rungs.full], initial=np.inf)
-    span = float(np.clip(full_by, 3.0, _default("default_span_db")))
-    line = guessing.straight(rungs.scale, span, _default("default_slope_sd"))
+    span = float(np.clip(full_by, 3.0, USUAL.default_span_db))
+    line = guessing.straight(rungs.scale, span, USUAL.default_slope_sd)
     line = replace(line, ceiling=rungs.ceiling, full_by_db=float(full_by))
     return MeterCurve(rungs.scale, line, "default", notes)

@@ -15,7 +15,7 @@ import numpy as np
 from ..belief.normals import cloud
 from . import full
 from .drawn import Drawn, step_of
-from .guessing import default
+from .guessing import USUAL
 from .likelihood import SIZES_LOG_SD, Ladder
 
 KNOTS = 9
@@ -101,7 +101,7 @@ def too_short(rungs):
             "Every reading is at the ceiling, so the meter ladder shows no slope: add larger pads, "
             "until the reading falls and the picture breaks, or use a weaker station."
         )
-    few, span = default("fewest_rungs"), default("shortest_ladder_db")
+    few, span = USUAL.fewest_rungs, USUAL.shortest_ladder_db
     below = np.column_stack([rungs.channel, rungs.cost_db])[~rungs.full]
     count = len(np.unique(below, axis=0))
     reach = float(np.ptp(margin)) if margin.size else 0.0

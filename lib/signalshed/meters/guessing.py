@@ -11,10 +11,7 @@ import numpy as np
 from .. import facts
 from .known import Known
 
-
-def default(name):
-    """One number of the facts table ``meter_defaults``."""
-    return facts.value("meter_defaults", name)
+USUAL = facts.numbers("meter_defaults")
 
 
 def straight(scale, span_db, slope_sd):
@@ -29,15 +26,15 @@ def straight(scale, span_db, slope_sd):
     [30.0, 100.0]
     """
     knots = np.linspace(0.0, span_db, 11)
-    size, rise = scale.high - scale.low, 1 - default("default_bottom_share")
+    size, rise = scale.high - scale.low, 1 - USUAL.default_bottom_share
     along = knots / span_db
     errors = size * np.stack([
-        np.full(knots.size, rise / span_db * default("default_shift_sd_db")),
+        np.full(knots.size, rise / span_db * USUAL.default_shift_sd_db),
         slope_sd * rise * (along - 0.5),
-        default("default_bend_sd") * rise * 4 * along * (1 - along),
+        USUAL.default_bend_sd * rise * 4 * along * (1 - along),
     ])  # fmt: skip
     reading = scale.low + size * (1 - rise + rise * along)
-    flicker = max(size * default("default_flicker_share"), 0.3 * scale.step)
+    flicker = max(size * USUAL.default_flicker_share, 0.3 * scale.step)
     return Known(scale, knots, reading, errors.T @ errors, flicker, scale.high)
 
 
@@ -52,5 +49,5 @@ def spans_db(middle_db, most_db):
     """
     steps = np.arange(-2.0, 3.0)
     share = np.exp(-0.5 * steps**2)
-    spans = middle_db * np.exp(default("default_span_step") * steps)
+    spans = middle_db * np.exp(USUAL.default_span_step * steps)
     return np.minimum(spans, max(most_db, 3.0)), share / share.sum()

@@ -13,6 +13,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from .. import budget, facts, survey
+from ..belief.posterior import level_sds_db
 from ..site import Site
 
 _NEPER_DB = 10 / np.log(10)
@@ -148,7 +149,7 @@ def _path_db(site, seed):
     Stations that share a channel and a place are one signal.
     """
     belief = budget.prior(site, next(iter(site.mounts.values())))
-    site_sd, place_sd = (facts.value("judgement", f"{k}_sd_db") for k in ("site", "place"))
+    site_sd, place_sd, _ = level_sds_db()
     names = site.stations["station"]
     first = names.groupby(belief.place_index).transform("first")
     places = np.array([normal(seed, "place", name) for name in first])

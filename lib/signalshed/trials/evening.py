@@ -19,13 +19,7 @@ LOW_STAND = (
     "licensed practice decide."
 )
 
-
-def usual(name):
-    """One number of the facts table ``trial_plan``.
-
-    Parameters: ``name`` of its row.
-    """
-    return facts.value("trial_plan", name)
+USUAL = facts.numbers("trial_plan")
 
 
 @dataclass(frozen=True)
@@ -43,18 +37,18 @@ class Times:
     @classmethod
     def of(cls, kind, hours=None, swap_minutes=None, start=None, dusk=None):
         """The Times of a kind of trial; what is None is as usual."""
-        swap = usual("swap_minutes") if swap_minutes is None else swap_minutes
+        swap = USUAL.swap_minutes if swap_minutes is None else swap_minutes
         swap = number("swap_minutes", swap, low=0.5, high=120)
-        aim = usual("aim_minutes") if kind == "gain" else 0.0
+        aim = USUAL.aim_minutes if kind == "gain" else 0.0
         start_h, dusk_h = _clock("start", start), _clock("dusk", dusk)
         if hours is None:
-            return cls(None, swap, 0.0, usual("reading_minutes") + aim, start_h, dusk_h)
+            return cls(None, swap, 0.0, USUAL.reading_minutes + aim, start_h, dusk_h)
         left = number("hours", hours, low=0.25, high=24)
-        light = (dusk_h - start_h) % 24 - usual("before_dusk_minutes") / 60
+        light = (dusk_h - start_h) % 24 - USUAL.before_dusk_minutes / 60
         left = min(left, light) if light == light else left
         if left <= 0:
             raise ValueError(f"start is {start!r} and dusk {dusk!r}; begin earlier in the day.")
-        return cls(left, swap, aim, usual("reading_minutes"), start_h, dusk_h)
+        return cls(left, swap, aim, USUAL.reading_minutes, start_h, dusk_h)
 
     def visit_h(self, channels):
         """Hours of one mounting with so many ``channels`` read."""
@@ -91,7 +85,7 @@ def evening(names, which, times):
     best = None
     for count in range(len(names), 0, -1):
         best = _best(count, int(which["use"].sum()), times)
-        if best is not None and best[0] <= usual("evening_tells_db"):
+        if best is not None and best[0] <= USUAL.evening_tells_db:
             break
     if best is None:
         raise ValueError(

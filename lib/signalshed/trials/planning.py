@@ -11,7 +11,7 @@ from scipy.special import ndtr
 from .. import channels
 from ..units import check, check_type, one_of
 from ..words import listed
-from .evening import BASELINE_EVERY, LOW_STAND, Times, evening, sheet, usual
+from .evening import BASELINE_EVERY, LOW_STAND, USUAL, Times, evening, sheet
 from .logged import KINDS
 from .power import found_db, usual_pair_sd_db
 from .stopping import once_as_wide, planned_looks
@@ -258,18 +258,18 @@ def _channels(stations, full_db=None, pads_db=PADS_DB):
                 f"stations has no column {column!r}; it has {', '.join(map(str, stations.columns))}."
             )
     known = _one_a_channel(stations.dropna(subset=["margin_db"]))
-    full = usual("usual_full_db") if full_db is None else check("full_db", full_db, above=0)
+    full = USUAL.usual_full_db if full_db is None else check("full_db", full_db, above=0)
     margin = check("margin_db", known["margin_db"].to_numpy(float))
     spread = (
         known["spread_db"].to_numpy(float) if "spread_db" in known else np.full(len(known), 10.0)
     )
-    spread = np.hypot(np.nan_to_num(spread, nan=10.0), usual("antenna_swing_db"))
+    spread = np.hypot(np.nan_to_num(spread, nan=10.0), USUAL.antenna_swing_db)
     pad = _best_pad(margin, float(full), pads_db)
-    edge = usual("keep_off_ends_db")
+    edge = USUAL.keep_off_ends_db
     ends = [(end - (margin - pad)) / spread for end in (edge, full - edge)]
     on_scale = ndtr(ends[1]) - ndtr(ends[0])
     best = 2 * ndtr((full - 2 * edge) / 2 / spread) - 1
-    use = on_scale >= usual("chance_to_use") * best
+    use = on_scale >= USUAL.chance_to_use * best
     return pd.DataFrame({
         "rf_channel": [channels.name(c) for c in known["rf_channel"]],
         "margin_db": margin,
