@@ -1,7 +1,7 @@
 """Invented sites, land, meters and readings with the truth known, for lessons and tests.
 
 =========  ====================================================================================
-demo       ``demo_site``, ``truth``, ``DEMO_SITES``, ``TRIAL_SITE``: the sites round Ferrowick
+demo       ``demo_site``, ``truth``, ``DEMO_SITES``, ``TRIAL_SITE``, ``DEMO_METERS``: round Ferrowick
 town       ``invented_site``: any number of other sites, each from one seed
 terrain    ``land``: the hills under the town, or under any other
 truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
