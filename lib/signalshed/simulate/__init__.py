@@ -3,7 +3,7 @@
 =========  ====================================================================================
 demo       ``demo_site``, ``truth``, ``DEMO_SITES``, ``TRIAL_SITE``, ``DEMO_METERS``: round Ferrowick
 town       ``invented_site``: any number of other sites, each from one seed
-terrain    ``land``: the hills under the town, or under any other
+terrain    ``land``: the hills under the town
 truths     ``truth_of``, ``Truth``, ``Echo``: what nobody at a site knows
 logbook    ``readings``, ``ladder``: what a tuner's meter shows where the truth is known
 yard       ``yard_truth_db``: what is true of the trial that the demo folder holds
