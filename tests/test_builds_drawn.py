@@ -455,7 +455,7 @@ def test_behind_a_build_is_told_as_far_as_it_is_known():
 
 def test_a_printed_sheet_keeps_its_first_and_last_channel():
     build = builds.half_wave_dipole(BAND)
-    page = report.sheet_page(build)
+    page = report.sheet.sheet_page(build)
     assert "473 MHz" in page and "605 MHz" in page
 
 

@@ -42,7 +42,7 @@ def test_linux_dvb_scales():
     """Linux kernel documentation, DVB frontend statistics: 0.001 dB."""
     assert meters.db_from_thousandths(-52340) == -52.34
     assert meters.db_from_thousandths(21750) == 21.75
-    assert abs(units.dbuv_from_dbm(meters.db_from_thousandths(-52340)) - 56.41) < 0.005  # dBuV
+    assert abs(units.dbm_from_dbuv(56.41) - meters.db_from_thousandths(-52340)) < 0.005  # dBm
 
 
 def test_level_scales_lie_108_75_db_apart():

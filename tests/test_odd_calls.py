@@ -46,7 +46,7 @@ GOOD = {
     "units": {
         "to_db": (2.0,),
         "from_db": (3.0,),
-        "dbuv_from_dbm": (-30.0,),
+        "dbm_from_dbuv": (60.0,),
         "inches_text": (25.4,),
         "mm_of_inches": ("1 1/2",),
     },

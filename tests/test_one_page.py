@@ -31,7 +31,7 @@ def test_one_antenna_is_answered_with_what_would_do_better(site, tmp_path):
 
 def test_of_the_best_antenna_nothing_does_better_but_a_change(site):
     best = advice.rank(site).iloc[0]
-    words = Reader(report.one_page(site, best["antenna"])).words
+    words = Reader(report.one.one_page(site, best["antenna"])).words
     assert "instead stations beside yours" not in words
     change = advice.changes(site, best["setup"]).iloc[0]["change"]
     assert change in words[words.index("What would do better") :]
@@ -40,7 +40,7 @@ def test_of_the_best_antenna_nothing_does_better_but_a_change(site):
 def test_an_antenna_that_may_live_nowhere_here_is_refused(site):
     nowhere = site.with_antenna(site.antenna("wire loop").renamed("dish", lives=("boat",)))
     with pytest.raises(ValueError, match="may live on none of the mounts"):
-        report.one_page(nowhere, "dish")
+        report.one.one_page(nowhere, "dish")
 
 
 def test_the_still_is_sixteen_to_nine_and_carries_the_answer(site, tmp_path):

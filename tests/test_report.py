@@ -390,7 +390,7 @@ def test_a_rounded_home_moves_bearings_and_distances(site):
     shown = []
     for latitude, longitude in ((30.4471, -40.7189), (30.4102, -40.6621)):
         place = replace(site.place, latitude_deg=latitude, longitude_deg=longitude)
-        moved = report.shown_site(replace(site, place=place), wishes)
+        moved = report.rounding.shown_site(replace(site, place=place), wishes)
         shown.append(moved.stations[["bearing_deg", "distance_km"]].to_numpy(float))
     assert np.array_equal(*shown)
 
@@ -405,7 +405,9 @@ def test_a_rounded_home_tells_no_distance_by_its_account(site, ranking):
 
 def test_stations_without_coordinates_are_rounded_themselves(site):
     stations = site.stations.assign(latitude_deg=np.nan, longitude_deg=np.nan)
-    shown = report.shown_site(site.with_stations(stations), report.Wishes(round_home=True)).stations
+    shown = report.rounding.shown_site(
+        site.with_stations(stations), report.Wishes(round_home=True)
+    ).stations
     assert not (shown["bearing_deg"] % 5).any() and not (shown["distance_km"] % 5).any()
     assert (shown["distance_km"] >= 5).all()
 
@@ -524,7 +526,7 @@ def test_a_build_sheet_holds_the_cut_list_the_gains_and_the_cautions(tmp_path):
 
 def test_an_antenna_of_the_demo_has_its_build_sheet(site):
     build = site.antenna("VHF three-element Yagi").build
-    words = Reader(report.sheet_page(build)).words
+    words = Reader(report.sheet.sheet_page(build)).words
     assert "Mark the boom" in words and "director 1" in words and "matters most" in words
     assert builds.both_units(build.sizes["places_mm"][1] - build.sizes["places_mm"][0]) in words
     assert f"{site.antenna('VHF three-element Yagi').gain_dbd(177):+.1f}"[1:] in words

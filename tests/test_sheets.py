@@ -37,7 +37,7 @@ def _drawn_mm(page):
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (210, 297)), ("Letter", (215.9, 279.4))])
 def test_a_template_is_true_to_size_and_fits_its_paper(paper, size):
-    page = report.template_page(builds.loop(539, 500), paper)
+    page = report.template.template_page(builds.loop(539, 500), paper)
     lines, boxes = _drawn_mm(page)
     for wide, high, box_wide, box_high in boxes:
         assert (wide, high) == (box_wide, box_high), "one unit of the drawing is one millimetre"
@@ -50,7 +50,7 @@ def test_a_template_is_true_to_size_and_fits_its_paper(paper, size):
 
 
 def test_sheets_of_a_large_template_overlap():
-    page = report.template_page(builds.bow_tie(195))
+    page = report.template.template_page(builds.bow_tie(195))
     lines, boxes = _drawn_mm(page)
     assert len(boxes) > 4 and len(lines) == 5 * len(boxes)
     first, second = lines[0], lines[5]
@@ -62,12 +62,12 @@ def test_what_has_no_template_says_so(tmp_path):
     with pytest.raises(ValueError, match="cut list"):
         report.write_template(builds.yagi(539), tmp_path / "yagi.html")
     with pytest.raises(ValueError, match="A4 or Letter"):
-        report.template_page(builds.loop(539), "A3")
+        report.template.template_page(builds.loop(539), "A3")
 
 
 def test_the_reference_dipole_is_whole():
     """Fat tube, whose segments cannot be halved, must not stop its sheet."""
-    page = report.sheet_page(builds.reference_dipole(539))
+    page = report.sheet.sheet_page(builds.reference_dipole(539))
     words = re.sub(r"<[^>]+>", " ", page)
     for part in (
         "tube",
@@ -96,7 +96,7 @@ def test_what_makes_copies_differ_stands_in_the_trade_s_order():
     )
     assert balun < mm <= 0
     assert "no screen" in builds.copies_differ(builds.half_wave_dipole(539)).computed.tolist()
-    assert "most first" in report.sheet_page(builds.half_wave_dipole(539))
+    assert "most first" in report.sheet.sheet_page(builds.half_wave_dipole(539))
 
 
 def test_the_stand_is_low_indexed_short_led_and_cautious(tmp_path):

@@ -44,7 +44,7 @@ def test_what_does_not_fit_stands_on_the_page():
     world = BadWorld(antennas=1, channels=4, noted_in=10.0)
     trial = bad_trial(2, world)
     found = trials.study(trial.readings, trial.baseline, MeterCurve.fit(trial.ladder))
-    text = report.trial_page(found)
+    text = report.trial.trial_page(found)
     assert "What does not fit" in text and "in steps of 10" in text
 
 
@@ -66,7 +66,7 @@ def test_other_things_are_refused_in_words(found, tmp_path):
         report.write_trial(found, tmp_path / "trial.txt")
     for wrong in ({"comparison": found.table}, {"comparison": found, "antennas": ["loop"]}):
         with pytest.raises(ValueError, match=r"(antennas|comparison) is"):
-            report.trial_page(**wrong)
+            report.trial.trial_page(**wrong)
 
 
 def test_an_evening_all_the_way_from_the_plan_to_the_page(tmp_path):

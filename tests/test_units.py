@@ -30,35 +30,27 @@ def test_a_strong_station_by_two_routes():
 
 def test_volts_and_milliwatts():
     # A published tutorial on dBm and dBuV: 108.75 dB apart in 75 ohm, 106.99 in 50 ohm.
-    assert units.dbuv_from_dbm(0) == pytest.approx(108.7506, abs=1e-4)
-    assert units.dbuv_from_dbm(0, 50) == pytest.approx(106.9897, abs=1e-4)
+    assert units.dbm_from_dbuv(108.7506) == pytest.approx(0, abs=1e-4)
+    assert units.dbm_from_dbuv(106.9897, 50) == pytest.approx(0, abs=1e-4)
     # Kernel documentation of frontend statistics: -52340 thousandths of a dBm.
-    assert units.dbuv_from_dbm(-52.34) == pytest.approx(56.41, abs=0.005)
+    assert units.dbm_from_dbuv(56.41) == pytest.approx(-52.34, abs=0.005)
 
 
 def test_the_half_wave_dipole():
     # Closed form: power gain 4 / Cin(2 pi), Cin(2 pi) = 2.437653.
     assert pytest.approx(10 * math.log10(4 / 2.437653), abs=1e-4) == units.DBI_OF_HALF_WAVE_DIPOLE
     assert facts.value("constants", "half_wave_dipole_gain_dbi") == units.DBI_OF_HALF_WAVE_DIPOLE
+    assert units.dbd_from_dbi(10 * math.log10(4 / 2.437653)) == pytest.approx(0, abs=1e-4)
 
 
 @given(LEVEL)
 def test_there_and_back(level):
     assert units.to_db(units.from_db(level)) == pytest.approx(level, abs=1e-9)
-    assert units.dbm_from_dbuv(units.dbuv_from_dbm(level)) == pytest.approx(level, abs=1e-9)
-    assert units.dbd_from_dbi(units.dbi_from_dbd(level)) == pytest.approx(level, abs=1e-9)
-    assert units.miles_from_km(units.km_from_miles(level)) == pytest.approx(level, abs=1e-9)
-
-
-@given(st.lists(LEVEL, min_size=1, max_size=8))
-def test_powers_add(levels):
-    total = units.power_sum_db(levels)
-    assert max(levels) - 1e-9 <= total <= max(levels) + 10 * math.log10(len(levels)) + 1e-9
 
 
 def test_lengths():
     # International yard and pound agreement (1959): 1 mi = 1.609344 km, 1 in = 25.4 mm.
-    assert units.km_from_miles(1) == 1.609344
+    assert units.miles_from_km(1.609344) == 1
     assert units.mm_from_inches(12) == pytest.approx(304.8)
     assert pytest.approx(12 * units.MM_PER_INCH / 1000) == units.M_PER_FOOT
 
@@ -84,7 +76,7 @@ def test_shapes_pass_through():
         (float("inf"), {"low": 0}, "inf; it must be a number of at least 0"),
         (95, {"low": -90, "high": 90}, "95; it must be a number from -90 to 90"),
         (0, {"above": 0}, "0; it must be a number above 0"),
-        (9, {"above": 0, "high": 5}, "9; it must be a number above 0 and at most 5"),
+        (9, {"above": 0, "high": 5}, "9; it must be a number above 0, at most 5"),
         (9, {"high": 5}, "9; it must be a number of at most 5"),
         (None, {}, "nan|None"),
         ([[1], [1, 2]], {}, "finite number"),

@@ -138,17 +138,13 @@ def band_of(rf_channel, region="us"):
     return _look_up(rf_channel, region, "band")
 
 
+@functools.cache
 def borders_mhz():
     """Frequencies half-way between the bands of all regions, MHz, rising: an antenna's bands end there.
 
     >>> [round(f) for f in borders_mhz()]
     [131, 350]
     """
-    return _borders_mhz()
-
-
-@functools.cache
-def _borders_mhz():
     plans = pd.concat([_plan(region) for region in REGIONS])
     ends = plans.groupby("band").agg(low=("low_mhz", "min"), high=("high_mhz", "max"))
     ends = ends.sort_values("low")

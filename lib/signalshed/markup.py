@@ -26,12 +26,12 @@ def element(tag, inner, css=""):
 
 
 def paragraph(text, css=""):
-    """A paragraph of plain ``text``; ``css`` a class of the page's style.
+    """A paragraph of plain ``text``, nothing at all for none; ``css`` a class of the page's style.
 
-    >>> paragraph("3 < 4")
-    '<p>3 &lt; 4</p>'
+    >>> paragraph("3 < 4"), paragraph("")
+    ('<p>3 &lt; 4</p>', '')
     """
-    return element("p", safe(text), css)
+    return element("p", safe(text), css) if text else ""
 
 
 def bullets(texts):

@@ -129,14 +129,22 @@ def check_type(name, value, kind, how):
         raise ValueError(f"{name} is of type {type(value).__name__}; it must be {how}.")
 
 
-def _allowed(low, high, above):
+def range_words(low=-np.inf, high=np.inf, above=None):
+    """A range in words that follow "a number"; ``low``, ``high`` and ``above`` as in check.
+
+    >>> range_words(0, 5), range_words(above=0, high=5), range_words()
+    (' from 0 to 5', ' above 0, at most 5', '')
+    """
     if above is not None:
-        return f"a number above {above:g}" + (f" and at most {high:g}" if np.isfinite(high) else "")
-    if np.isfinite(low) and np.isfinite(high):
-        return f"a number from {low:g} to {high:g}"
+        return f" above {above:g}" + (f", at most {high:g}" if np.isfinite(high) else "")
     if np.isfinite(low):
-        return f"a number of at least {low:g}"
-    return f"a number of at most {high:g}" if np.isfinite(high) else "a finite number"
+        return f" from {low:g} to {high:g}" if np.isfinite(high) else f" of at least {low:g}"
+    return f" of at most {high:g}" if np.isfinite(high) else ""
+
+
+def _allowed(*ends):
+    words = range_words(*ends)
+    return f"a number{words}" if words else "a finite number"
 
 
 def settle(thing, **fields):
@@ -188,27 +196,8 @@ def from_db(db):
     return plain(10 ** (check("db", db) / 10))
 
 
-def power_sum_db(levels_db, axis=-1):
-    """Sum of powers ``levels_db`` given in dB (or dBm), in the same unit, along ``axis``.
-
-    >>> round(power_sum_db([-30, -30]), 2)
-    -26.99
-    """
-    return plain(10 * np.log10(np.sum(10 ** (check("levels_db", levels_db) / 10), axis=axis)))
-
-
-def dbuv_from_dbm(level_dbm, impedance_ohm=75.0):
-    """``level_dbm`` to dBuV across ``impedance_ohm`` (above 0): 108.75 dB apart in 75 ohm.
-
-    >>> round(dbuv_from_dbm(-52.34), 2)
-    56.41
-    """
-    r = check("impedance_ohm", impedance_ohm, above=0)
-    return plain(check("level_dbm", level_dbm) + 90 + 10 * np.log10(r))
-
-
 def dbm_from_dbuv(level_dbuv, impedance_ohm=75.0):
-    """``level_dbuv`` across ``impedance_ohm`` (above 0) to dBm.
+    """``level_dbuv`` across ``impedance_ohm`` (above 0) to dBm: 108.75 dB apart in 75 ohm.
 
     >>> round(dbm_from_dbuv(60), 2)
     -48.75
@@ -234,15 +223,6 @@ def dbm_from_dbuv_m(field_dbuv_m, freq_mhz, gain_dbd=0.0):
     return plain(check("field_dbuv_m", field_dbuv_m) - 120 - eta0_db + aperture_m2_db + 30)
 
 
-def dbi_from_dbd(gain_dbd):
-    """Gain over a half-wave dipole, ``gain_dbd``, to gain over an isotropic radiator, dB.
-
-    >>> round(dbi_from_dbd(10), 2)
-    12.15
-    """
-    return plain(check("gain_dbd", gain_dbd) + DBI_OF_HALF_WAVE_DIPOLE)
-
-
 def dbd_from_dbi(gain_dbi):
     """Gain over an isotropic radiator, ``gain_dbi``, to gain over a half-wave dipole, dB.
 
@@ -250,15 +230,6 @@ def dbd_from_dbi(gain_dbi):
     -0.0
     """
     return plain(check("gain_dbi", gain_dbi) - DBI_OF_HALF_WAVE_DIPOLE)
-
-
-def km_from_miles(distance_mi):
-    """Miles, ``distance_mi``, to kilometres.
-
-    >>> round(km_from_miles(34), 1)
-    54.7
-    """
-    return plain(check("distance_mi", distance_mi) * KM_PER_MILE)
 
 
 def miles_from_km(distance_km):
@@ -303,12 +274,8 @@ def inches_text(length_mm):
     '10 1/4 in'
     """
     sixteenths = round(number("length_mm", length_mm, low=0) / MM_PER_INCH * 16)
-    whole, part = divmod(sixteenths, 16)
-    if part == 0:
-        return f"{whole} in"
-    step = np.gcd(part, 16)
-    fraction = f"{part // step}/{16 // step}"
-    return f"{whole} {fraction} in" if whole else f"{fraction} in"
+    whole, part = divmod(Fraction(sixteenths, 16), 1)
+    return f"{whole} {part} in" if whole and part else f"{whole or part} in"
 
 
 __all__ = [
@@ -322,18 +289,14 @@ __all__ = [
     "check",
     "check_type",
     "dbd_from_dbi",
-    "dbi_from_dbd",
     "dbm_from_dbuv",
     "dbm_from_dbuv_m",
-    "dbuv_from_dbm",
     "from_db",
     "inches_text",
-    "km_from_miles",
     "miles_from_km",
     "mm_from_inches",
     "mm_of_inches",
     "plain",
-    "power_sum_db",
     "to_db",
     "turn_deg",
 ]

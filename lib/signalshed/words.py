@@ -203,16 +203,16 @@ def compass_word(bearing_deg):
 
 
 def setup_words(row):
-    """A row of the ranking in two lines: the antenna; where, and aimed whither.
+    """A row of the ranking: the antenna, where, and aimed whither.
 
     Parameters: ``row`` of shed.advice.rank.
 
     >>> setup_words({"antenna": "loop", "mount": "roof mast", "heading_deg": 38.0})
-    'loop\\nroof mast, aimed at 38°'
+    'loop, roof mast, aimed at 38°'
     """
     heading = row["heading_deg"]
     aim = "" if np.isnan(heading) else f", aimed at {heading:.0f}°"
-    return f"{short(row['antenna'], 30)}\n{short(row['mount'], 22)}{aim}"
+    return f"{short(row['antenna'], 30)}, {short(row['mount'], 22)}{aim}"
 
 
 def aimed_words(way, heading_deg):
@@ -223,9 +223,9 @@ def aimed_words(way, heading_deg):
     >>> aimed_words("fixed", 200)
     'aimed at 200° true (south)'
     """
-    if way == "fixed":
-        return f"aimed at {heading_deg:.0f}° true ({compass_word(heading_deg)})"
-    return "turned to each station" if way == "rotator" else "cannot be aimed: average all round"
+    more = {"fixed": " true", "never": ": average all round"}.get(way, "")
+    where = f" ({compass_word(heading_deg)})" if way == "fixed" else ""
+    return f"{aimed_shortly(way, heading_deg)}{more}{where}"
 
 
 def aimed_shortly(way, heading_deg):

@@ -81,7 +81,7 @@ def ranking_table(ranking, most=6):
     rows = []
     for place, row in enumerate(ranking.head(int(most)).to_dict("records"), 1):
         counts = f"{row['expected']:.1f}", f"{row['low']:.0f} to {row['high']:.0f}"
-        name = setup_words(row).replace("\n", ", ")
+        name = setup_words(row)
         rows.append((f"{place}", name, *counts, row["against_best"]))
     numbers = map(markup.Number, ("stations", "on 9 of 10 roofs"))
     return table_card(["", "put up", *numbers, "beside the best"], [("", rows)])

@@ -5,31 +5,30 @@ from dataclasses import replace
 
 from .headings import Meant
 from .patterns import pairs_of
-from .vocabulary import is_blank, meaning, quantities, unit_of
+from .vocabulary import filled_cells, meaning, quantities, unit_of
 
 _KINDS = {"height_kind": 2, "standard": 3, "licence": 3, "polarization": 4, "service": 3}
 """Kinds of codes a column may show by its cells, and how long a code has to be to count."""
 _MOST_OF = 0.7
 
 
-def told_by_cells(header, rows, found, given):
+def told_by_cells(rows, found, given):
     """What each column means, by position, with what its cells add to the headings.
 
-    Parameters: ``header``, ``rows`` of text; ``found`` Meant by position; ``given`` headings of a
-    mapping, which stay as they are.
+    Parameters: ``rows`` of text; ``found`` Meant by position; ``given`` positions told by a mapping,
+    which stay as they are.
 
     >>> known = {0: Meant("station"), 1: Meant("erp")}
-    >>> told_by_cells(["Call", "P", ""], [["A", "5", "kW"], ["B", "7", "kW"]], known, ())[1].unit
+    >>> told_by_cells([["A", "5", "kW"], ["B", "7", "kW"]], known, ())[1].unit
     'kw'
     """
-    found = dict(found)
-    columns = {k: [row[k] for row in rows if not is_blank(row[k])] for k in range(len(header))}
+    columns, found = filled_cells(rows), dict(found)
     for k, thing in list(found.items()):
         beside = _unit_beside(columns, k, thing, found)
-        if beside and header[k] not in given:
+        if beside and k not in given:
             found[k] = replace(thing, unit=beside)
     for k, cells in columns.items():
-        if k in found or header[k] in given or not cells:
+        if k in found or k in given or not cells:
             continue
         taken = {thing.name for thing in found.values()}
         is_pattern = "pattern" not in taken and all(map(pairs_of, cells))
@@ -53,13 +52,11 @@ def _kind_of(cells, taken):
     different = {cell for cell in cells if not re.fullmatch(r"[\d.,:/ -]+", cell)}
     planes = {"h", "v"} <= {cell.lower() for cell in different}
     if planes and all(meaning("polarization", cell) for cell in different):
-        return None if "polarization" in taken else "polarization"
+        return "polarization" if "polarization" not in taken else None
     if not different or len(different) > 60:
         return None
     for kind, least in _KINDS.items():
-        known = sum(
-            len(cell) >= least and meaning(kind, cell) not in (None, "") for cell in different
-        )
+        known = sum(len(cell) >= least and bool(meaning(kind, cell)) for cell in different)
         if kind not in taken and known >= _MOST_OF * len(different):
             return kind
     return None

@@ -1,17 +1,19 @@
 """The columns of a list as numbers and words of ours, row by row; what cannot be read is told."""
 
 import contextlib
+import functools
 import re
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..words import counted, numbered
+from ..words import counted, listed, numbered
 from .degrees import angle, both
 from .numbers import amount, erp_kw, in_base, in_doubt, mark_of
-from .vocabulary import is_blank, meaning, quantities
+from .vocabulary import is_blank, meaning, quantities, unit_of
 
-_PARTS = ("degrees", "minutes", "seconds", "hemisphere")
+_AXES = ("latitude", "longitude")
+_PARTS = ("", "_degrees", "_minutes", "_seconds", "_hemisphere")
 _NUMERIC = ("power", "height", "frequency", "distance", "bearing", "ratio")
 
 
@@ -34,7 +36,6 @@ class Cells:
         self.where = {}
         for k, thing in self.meant.items():
             self.where.setdefault(thing.name, k)
-        self._decimal_of_file = None
 
     def has(self, name):
         """Whether the list has a column of that ``name``."""
@@ -54,27 +55,34 @@ class Cells:
         """The list's own heading of a column by its ``name``."""
         return self.header[self.where[name]]
 
-    def drop(self, k, reason):
-        """Leave row ``k`` out for a ``reason``; the first reason stays."""
-        self.dropped.setdefault(k, reason)
-
     def tell(self, rows, text):
-        """A sentence with the count and lines of some ``rows``; ``text`` with {rows} in it."""
+        """A note: count and lines of some ``rows``, then a ``text`` on them. ``rows`` are positions."""
         if len(rows):
             lines = numbered([self.numbers[k] for k in rows], most=5)
             said = f"{counted(len(rows), 'row')} (line{'s' * (len(rows) > 1)} {lines})"
-            self.notes.append(text.replace("{rows}", said))
+            self.notes.append(f"{said}: {text}")
 
-    def numeric(self):
-        """Positions of columns that hold numbers."""
-        return [k for k, t in self.meant.items() if quantities().get(t.name, "ratio") in _NUMERIC]
+    def drop(self, rows, reason, text=""):
+        """Leave ``rows`` out for a ``reason``, the first one stays; with a ``text`` as in ``tell``."""
+        if text:
+            self.tell(rows, f"{text}; left out")
+        for k in rows:
+            self.dropped.setdefault(int(k), reason)
 
+    @functools.cached_property
     def decimal_of_file(self):
         """The decimal mark that plain numbers anywhere in the list settle, "" if they do not agree."""
-        if self._decimal_of_file is None:
-            marks = {mark_of(cell) for k in self.numeric() for cell in set(self.cells(k))} - {""}
-            self._decimal_of_file = marks.pop() if len(marks) == 1 else ""
-        return self._decimal_of_file
+        kinds = ((k, quantities().get(thing.name, "ratio")) for k, thing in self.meant.items())
+        cells = (cell for k, kind in kinds if kind in _NUMERIC for cell in set(self.cells(k)))
+        marks = set(map(mark_of, cells)) - {""}
+        return marks.pop() if len(marks) == 1 else ""
+
+    @functools.cached_property
+    def angles(self):
+        """The texts of latitude and longitude by row, whichever columns hold their parts."""
+        columns = ([self.column(axis + part) for part in _PARTS] for axis in _AXES)
+        axes = [[" ".join(filter(None, cells)) for cells in zip(*c, strict=True)] for c in columns]
+        return list(zip(*axes, strict=True))
 
 
 def decimal_mark(this, position):
@@ -83,27 +91,24 @@ def decimal_mark(this, position):
     Its own cells settle it, else those of the whole list, else the mark that parts the cells.
     Parameters: ``this`` a Cells; ``position`` of the column.
     """
-    texts = set(this.cells(position))
+    texts, heading = set(this.cells(position)), repr(this.header[position])
     marks = {mark_of(text) for text in texts} - {""}
     doubtful = {text for text in texts if in_doubt(text)}
     if len(marks) == 2:
         rows = [k for k, text in enumerate(this.cells(position)) if text in doubtful]
         this.notes.append(
-            f"{this.header[position]!r} mixes decimal commas and points; each is read by its own marks"
+            f"{heading} mixes decimal commas and points; each is read by its own marks"
         )
-        this.tell(
-            rows,
-            f"{{rows}}: {this.header[position]!r} can be read in two ways there; not known",
-        )
+        this.tell(rows, f"{heading} can be read in two ways there; not known")
         return ".", doubtful
-    mark = next(iter(marks), "") or this.decimal_of_file()
+    mark = next(iter(marks), "") or this.decimal_of_file
     if not mark:
         mark = "," if this.mark == "semicolons" and any("," in text for text in doubtful) else "."
         if doubtful:
-            this.notes.append(
-                f"{this.header[position]!r}: {sorted(doubtful)[0]!r} may be read in two ways; "
-                f"taken as a {'decimal' if mark in sorted(doubtful)[0] else 'thousands'} mark"
-            )
+            first = min(doubtful)
+            taken = "decimal" if mark in first else "thousands"
+            said = f"{first!r} may be read in two ways; taken as a {taken} mark"
+            this.notes.append(f"{heading}: {said}")
     return mark, set()
 
 
@@ -124,10 +129,8 @@ def amounts(this, name):
             found.append(None)
             bad.append(k)
     example = this.rows[bad[0]][position][:30] if bad else ""
-    this.tell(
-        bad,
-        f"{{rows}}: {this.header[position]!r} is no number there ({example!r}); taken as not known",
-    )
+    what = f"{this.header[position]!r} is no number there ({example!r})"
+    this.tell(bad, f"{what}; taken as not known")
     return found
 
 
@@ -148,13 +151,18 @@ def measured(this, name, usual):
     )
 
 
-def coded(this, name, kind):
+def coded(this, kind, name=None, otherwise=""):
     """A column of codes as our words (list): "" where empty, None where the code is not known.
 
-    Parameters: ``this`` a Cells; ``name`` of the column; ``kind`` of codes in vocabulary.words.
+    Parameters: ``this`` a Cells; ``kind`` of codes in vocabulary.words; ``name`` of the column, None for
+    the one called as its kind; ``otherwise`` what is done with codes not known, for a note; "": none.
     """
+    name = name or kind
     cells = this.column(name)
     known = {cell: _code(this, kind, cell) for cell in set(cells)}
+    strange = sorted(cell for cell, meant in known.items() if meant is None)
+    if strange and otherwise:
+        this.notes.append(f"{this.heading(name)!r}: {listed(strange)} is not known and {otherwise}")
     return [known[cell] for cell in cells]
 
 
@@ -181,19 +189,12 @@ def powers_kw(this):
 
     Parameters: ``this`` a Cells. Rows of no power at all are dropped.
     """
-    n = len(this.rows)
-    erp = {
-        name: _power_kw(this, name)
-        for name in ("erp", "erp_h", "erp_v", "eirp", "eirp_h", "eirp_v")
-    }
-    across = np.fmax(erp["erp_h"], erp["eirp_h"])
-    upright = np.fmax(erp["erp_v"], erp["eirp_v"])
-    whole = np.where(np.isnan(erp["erp"]), erp["eirp"], erp["erp"])
+    names = ("erp", "eirp", "erp_h", "eirp_h", "erp_v", "eirp_v")
+    erp, eirp, *by_plane = (_power_kw(this, name) for name in names)
+    across, upright = np.fmax(*by_plane[:2]), np.fmax(*by_plane[2:])
+    whole = np.where(np.isnan(erp), eirp, erp)
     whole = np.where(np.isnan(whole), np.fmax(across, upright), whole)
-    zero = [k for k in range(n) if whole[k] <= 0]
-    this.tell(zero, "{rows}: a power of 0 or less; left out")
-    for k in zero:
-        this.drop(k, "its power is 0 or less")
+    this.drop(np.flatnonzero(whole <= 0), "its power is 0 or less", "a power of 0 or less")
     planes = np.where(across > 0, 1, 0) + np.where(upright > 0, 2, 0)
     return np.where(whole > 0, whole, np.nan), planes
 
@@ -202,30 +203,16 @@ def _power_kw(this, name):
     if not this.has(name):
         return np.full(len(this.rows), np.nan)
     found = amounts(this, name)
-    units = [meaning_of_unit(cell) for cell in this.column("power_unit")]
-    kinds = [cell.lower() for cell in this.column("power_kind")]
+    units = [unit_of(cell, "power") for cell in this.column("power_unit")]
+    kinds = [name[:2] == "ei" or "i" in cell.lower() for cell in this.column("power_kind")]
     given = this.meant[this.where[name]].unit
-    bare = [
-        a.value for a, unit in zip(found, units, strict=True) if a and not (a.unit or unit or given)
-    ]
-    usual = given or _likely_unit(this, name, bare)
+    rows = [(k, a, a.unit or units[k] or given) for k, a in enumerate(found) if a is not None]
+    usual = given or _likely_unit(this, name, [a.value for _, a, unit in rows if not unit])
     kw = np.full(len(found), np.nan)
-    for k, a in enumerate(found):
-        if a is not None:
-            isotropic = (
-                a.is_isotropic
-                if a.is_isotropic is not None
-                else "i" in kinds[k] or name[:2] == "ei"
-            )
-            kw[k] = erp_kw(a.value, a.unit or units[k] or usual, isotropic)
+    for k, a, unit in rows:
+        isotropic = kinds[k] if a.is_isotropic is None else a.is_isotropic
+        kw[k] = erp_kw(a.value, unit or usual, isotropic)
     return kw
-
-
-def meaning_of_unit(cell):
-    """Our name of a unit of power in a cell, or None."""
-    from .vocabulary import unit_of
-
-    return unit_of(cell, "power") if cell else None
 
 
 _LEAST_W = 10_000
@@ -236,13 +223,11 @@ def _likely_unit(this, name, values):
     """kW or W of numbers without any unit: no television transmitter radiates more than 10000 kW."""
     if not values:
         return "kw"
-    unit = "w" if max(values) > _LEAST_W else "kw"
-    other = "kw" if unit == "w" else "w"
-    this.notes.append(
-        f"{this.heading(name)!r} names no unit: taken as {'W' if unit == 'w' else 'kW'}; "
-        f"mapping={{{this.heading(name)!r}: '{name}_{other}'}} reads it otherwise"
-    )
-    return unit
+    unit, other = ("W", "kw") if max(values) > _LEAST_W else ("kW", "w")
+    heading = repr(this.heading(name))
+    mend = f"mapping={{{heading}: '{name}_{other}'}} reads it otherwise"
+    this.notes.append(f"{heading} names no unit: taken as {unit}; {mend}")
+    return unit.lower()
 
 
 # ---- place ----------------------------------------------------------------------------------------
@@ -253,35 +238,22 @@ def positions(this):
 
     Parameters: ``this`` a Cells.
     """
-    n, other = len(this.rows), _other_letter(this)
-    spots, letters, bad = np.full((2, n), np.nan), np.full((2, n), "", dtype=object), []
-    for k in range(n):
+    other, pairs, bad = _other_letter(this), [], []
+    for k in range(len(this.rows)):
         try:
-            pair = _pair(this, k, other)
+            pairs.append(_pair(this, k, other))
         except ValueError as error:
+            pairs.append(_NOWHERE)
             bad.append(k)
-            this.drop(k, f"its coordinates cannot be read: expected {error}")
-            continue
-        for axis, (value, letter) in enumerate(pair):
-            spots[axis, k], letters[axis, k] = value, letter
-    this.tell(bad, "{rows}: coordinates that cannot be read; left out")
-    return _turned(this, spots, letters)
-
-
-def _texts(this, axis):
-    """The cells of one axis, whichever columns hold its parts."""
-    names = [axis, *(f"{axis}_{part}" for part in _PARTS)]
-    there = [this.column(name) for name in names if this.has(name)]
-    return (
-        [" ".join(filter(None, cells)) for cells in zip(*there, strict=True)]
-        if there
-        else [""] * len(this.rows)
-    )
+            this.drop([k], f"its coordinates cannot be read: expected {error}")
+    this.tell(bad, "coordinates that cannot be read; left out")
+    values, letters = np.array(pairs, dtype=object).reshape(-1, 2, 2).T
+    return _turned(this, values.astype(float), letters)
 
 
 def _other_letter(this):
     """What a letter O means: the other one of E and W that the list writes."""
-    texts = " ".join([*_axis(this, "longitude"), *this.column("coordinates")])
+    texts = " ".join([*(longitude for _, longitude in this.angles), *this.column("coordinates")])
     letters = set(re.findall(r"(?<![A-Z])[EWO](?![A-Z])", texts.upper()))
     if {"O", "W"} <= letters and "E" not in letters:
         return _side_of_o(this)
@@ -306,25 +278,22 @@ def _own_place(this, spots):
     near = np.abs(spots[::-1] - middle[:, None]).max(axis=0) < _AMONG_OTHERS_DEG
     rows = np.flatnonzero((np.abs(spots[0]) > 90) & near)
     if len(rows) < 0.5 * spots.shape[1]:
-        this.tell(rows, "{rows}: latitude and longitude stand in each other's column; turned round")
+        this.tell(rows, f"{_SWAPPED}; turned round")
         spots[:, rows] = spots[::-1, rows]
     return spots
 
 
-def _axis(this, axis):
-    if axis not in this.__dict__:
-        this.__dict__[axis] = _texts(this, axis)
-    return this.__dict__[axis]
+_NOWHERE = ((np.nan, ""), (np.nan, ""))
+_SWAPPED = "latitude and longitude stand in each other's column"
 
 
 def _pair(this, k, other):
     """((degrees, letter), (degrees, letter)) of one row; NaN where empty."""
-    texts = [_axis(this, axis)[k] for axis in ("latitude", "longitude")]
+    texts, pair = this.angles[k], []
     if not any(texts):
         together = this.column("coordinates")[k] if this.has("coordinates") else ""
-        return both(together, other) if together else ((np.nan, ""), (np.nan, ""))
-    pair = []
-    for axis, text in zip(("latitude", "longitude"), texts, strict=True):
+        return both(together, other) if together else _NOWHERE
+    for axis, text in zip(_AXES, texts, strict=True):
         value, letter = angle(text, other) if text else (np.nan, "")
         sign = next((t.sign for t in this.meant.values() if t.name == axis), 1)
         pair.append((-abs(value) if sign < 0 and not letter and value > 0 else value, letter))
@@ -334,25 +303,16 @@ def _pair(this, k, other):
 def _turned(this, spots, letters):
     """Coordinates the right way round by their letters; what lies off the globe is dropped."""
     swapped = np.array([a in ("E", "W") or b in ("N", "S") for a, b in letters.T], bool)
-    this.tell(
-        np.flatnonzero(swapped),
-        "{rows}: latitude and longitude stand in each other's column by their letters; turned round",
-    )
+    this.tell(np.flatnonzero(swapped), f"{_SWAPPED} by their letters; turned round")
     spots[:, swapped] = spots[::-1, swapped]
     spots = _own_place(this, spots)
     wide = np.abs(spots[0]) > 90
     could_swap = wide & (np.abs(spots[1]) <= 90) & (np.abs(spots[0]) <= 180)
     if could_swap.sum() > 0.5 * np.isfinite(spots[0]).sum():
-        this.notes.append(
-            "latitude and longitude stand in each other's column: read the other way round"
-        )
+        this.notes.append(f"{_SWAPPED}: read the other way round")
         return spots[::-1]
     bad = np.flatnonzero(wide | (np.abs(spots[1]) > 180))
-    this.tell(
-        bad,
-        "{rows}: off the globe (are latitude and longitude swapped?); left out",
-    )
-    for k in bad:
-        this.drop(k, "its latitude or longitude is off the globe; are the two swapped?")
+    why = "its latitude or longitude is off the globe; are the two swapped?"
+    this.drop(bad, why, "off the globe (are latitude and longitude swapped?)")
     spots[:, bad] = np.nan
     return spots

@@ -34,14 +34,17 @@ def angle(text, other_letter=""):
     ((40.4461, ''), (-79.5, ''), (-79.5, 'W'))
     """
     letter, bare = _hemisphere(text.strip().replace("\u2212", "-"), other_letter)
-    bare, sign = _signed(bare)
+    is_negative = bare.startswith("-")
     parts = _numbers(bare, letter)
     if not parts or len(parts) > 3 or any(part >= 60 for part in parts[1:]):
         raise ValueError("degrees, or degrees, minutes and seconds, minutes and seconds below 60")
     if any(part != int(part) for part in parts[:-1]):
         raise ValueError("whole degrees and minutes before the seconds")
     value = sum(part / 60**k for k, part in enumerate(parts))
-    return -value if sign < 0 or letter in ("S", "W") else value, letter  # "-79.5 W" is west, once.
+    return -value if is_negative or letter in (
+        "S",
+        "W",
+    ) else value, letter  # "-79.5 W" is west, once.
 
 
 def _hemisphere(text, other_letter):
@@ -61,12 +64,6 @@ def _hemisphere(text, other_letter):
         if not letter:
             raise ValueError("E or W; O is west in some languages and east in others")
     return letter, bare.strip()
-
-
-def _signed(text):
-    if text[:1] in "+-" and text:
-        return text[1:].strip(), -1 if text[0] == "-" else 1
-    return text, 1
 
 
 def _numbers(text, letter):
@@ -95,29 +92,25 @@ def both(text, other_letter=""):
             first, second = (angle(half, other_letter) for half in halves)
         except ValueError:
             continue
-        return (
-            (second, first)
-            if first[1] in ("E", "W") or second[1] in ("N", "S")
-            else (first, second)
-        )
+        is_turned = first[1] in ("E", "W") or second[1] in ("N", "S")
+        return (second, first) if is_turned else (first, second)
     raise ValueError("a latitude and a longitude")
 
 
 def _halves(text):
     """The ways to cut a cell in two angles, likeliest first."""
     text = re.sub(r"^\s*(POINT)?\s*[(\[]|[)\]]\s*$", "", text.strip())
-    for mark in (";", "/", "|", ", ", ",", "  ", " "):
-        halves = [half.strip() for half in text.split(mark)]
-        if len(halves) == 2 and all(re.search(r"[NSEWO]", half, re.I) for half in halves):
-            yield halves
+    marked = [
+        [h.strip() for h in text.split(mark)] for mark in (";", "/", "|", ", ", ",", "  ", " ")
+    ]
+    pairs = [halves for halves in marked if len(halves) == 2]
+    yield from (pair for pair in pairs if all(re.search(r"[NSEWO]", h, re.I) for h in pair))
     letters = list(re.finditer(r"[NSEWO](?![a-z])", text, re.I))
     if len(letters) == 2:
         before = not text[: letters[0].start()].strip()
         at = letters[1].start() if before else letters[0].end()
         yield text[:at].strip(" ,;/|"), text[at:].strip(" ,;/|")
-    for mark in (";", "/", "|", ", ", ",", "  ", " "):
-        if text.count(mark) == 1:
-            yield tuple(half.strip() for half in text.split(mark))
+    yield from pairs
     words = text.replace(",", " ").split()
     if len(words) in (4, 6):
         yield " ".join(words[: len(words) // 2]), " ".join(words[len(words) // 2 :])

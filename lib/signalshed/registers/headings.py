@@ -14,14 +14,9 @@ NEVER = ("same_signal",)
 """Columns no list can fill: who sends the same signal is found out by asking, not from names."""
 _FOLLOWING = ("degrees", "minutes", "seconds", "hemisphere")
 _AZIMUTH = re.compile(r"(?:\D*\b)?(\d{1,3})(?:\.0+)?\b(?!\s*\d)")
-_LEAST_AZIMUTHS = 8
-_OUR_NAMES = {
-    "antenna_height_m": "antenna_height m", "antenna_amsl_m": "antenna_amsl m",
-    "antenna_agl_m": "antenna_agl m", "freq_mhz": "freq mhz", "bandwidth_mhz": "bandwidth mhz",
-    "latitude_deg": "latitude deg", "longitude_deg": "longitude deg", "bearing_deg": "bearing deg",
-    "pattern_rotation_deg": "pattern_rotation deg", "distance_km": "distance km",
-    "azimuth_deg": "azimuth deg",
-}  # fmt: skip
+LEAST_AZIMUTHS = 8
+AS_THEY_ARE = ("needs_cn_db", "wanted", "guard_us", "delay_us", "note", "erp_toward_kw")
+"""Columns of stations.csv that a list has under no other name."""
 
 
 class Kept(dict):
@@ -57,7 +52,7 @@ def recognized(row):
     """
     filled = [cell for cell in row if cell]
     numbers = sum(bool(re.fullmatch(r"[+-]?[\d.,]+", cell)) for cell in filled)
-    if not filled or len(filled) // 3 < numbers < _LEAST_AZIMUTHS:
+    if not filled or len(filled) // 3 < numbers < LEAST_AZIMUTHS:
         return 0
     return sum(guess(cell) is not None for cell in filled if len(cell) < 80)
 
@@ -70,11 +65,11 @@ def heads_patterns(row):
     """
     turns = sum(bool(re.fullmatch(r"\d{1,3}", cell)) for cell in row)
     numbers = sum(bool(re.match(r"[+-]?[\d.]", cell)) for cell in row)
-    if len(row) < 2 or (numbers and (numbers != turns or turns < _LEAST_AZIMUTHS)):
+    if len(row) < 2 or (numbers and (numbers != turns or turns < LEAST_AZIMUTHS)):
         return False
     names = {thing.name for cell in row if (thing := guess(cell)) is not None}
     level = {"relative_field", "relative_db"} & names
-    return bool(level and "azimuth" in names) or (turns >= _LEAST_AZIMUTHS and "pattern" in names)
+    return bool(level and "azimuth" in names) or (turns >= LEAST_AZIMUTHS and "pattern" in names)
 
 
 _ENDS = {"n", "s", "e", "w", "n/s", "e/w", "d", "min", "sec"}
@@ -88,7 +83,7 @@ def are_turns(row):
     """
     turns = [int(cell) for cell in row if re.fullmatch(r"\d{1,3}", cell)]
     steps = {b - a for a, b in itertools.pairwise(turns)}
-    return len(turns) >= _LEAST_AZIMUTHS and len(steps) == 1 and steps.pop() > 0
+    return len(turns) >= LEAST_AZIMUTHS and len(steps) == 1 and steps.pop() > 0
 
 
 def is_continued(header, row):
@@ -100,14 +95,10 @@ def is_continued(header, row):
     filled = [cell for cell in row if cell]
     if are_turns(filled):
         return True
-    if not 2 <= len(filled) <= len(row) <= len(header) or any(
-        re.search(r"\d", cell) for cell in filled
-    ):
+    if not 2 <= len(filled) <= len(row) <= len(header) or re.search(r"\d", " ".join(filled)):
         return False
-    return (
-        is_unit_row(row)
-        or sum(cell.lower() in _ENDS or is_unit_row([cell, "m"]) for cell in filled) >= 2
-    )
+    second = sum(cell.lower() in _ENDS or is_unit_row([cell, "m"]) for cell in filled)
+    return second >= 2 or is_unit_row(row)
 
 
 def is_unit_row(row):
@@ -118,9 +109,7 @@ def is_unit_row(row):
     """
     filled = [cell.strip("()[] ") for cell in row if cell]
     known = sum(any(unit_of(cell, kind) for kind in units()) for cell in filled)
-    return (
-        known >= 2 and known >= 0.5 * len(filled) and not any(re.search(r"\d", c) for c in filled)
-    )
+    return known >= max(2, 0.5 * len(filled)) and not re.search(r"\d", " ".join(filled))
 
 
 @functools.lru_cache(maxsize=4096)
@@ -149,11 +138,7 @@ def _of_our_own(name):
         return Meant("longitude", "deg", -1)
     if name.startswith("pattern_at_") and name[11:].replace(".", "").isdigit():
         return Meant("pattern_at", at_deg=float(name[11:]))
-    if name in ("needs_cn_db", "wanted", "guard_us", "delay_us", "note", "erp_toward_kw"):
-        return Meant(name) if name in STATIONS.header() else None
-    if name in _OUR_NAMES:
-        return Meant(*_OUR_NAMES[name].split())
-    if name in quantities() and "_" in name:
+    if name in AS_THEY_ARE or (name in quantities() and "_" in name):
         return Meant(name)
     stem, _, unit = name.rpartition("_")
     if stem in quantities() and unit in units().get(quantities()[stem], {}).values():
@@ -169,8 +154,8 @@ def _matches(words):
             if whole == joined:
                 yield 20 + len(phrase), -k, name, quantity
             elif there.issuperset(phrase) and quantity != "follows":
-                extra = [w for w in there.difference(phrase) if not _is_unit(w, quantity)]
-                score = 3 * len(phrase) - len(extra)
+                extra = there.difference(phrase, _IDLE)
+                score = 3 * len(phrase) - sum(not unit_of(word, quantity) for word in extra)
                 if score > 0 and not (len(phrase) == 1 and len(phrase[0]) == 1):
                     yield score, -k, name, quantity
 
@@ -184,16 +169,8 @@ def is_phrase(heading):
     return any(score >= 20 for score, *_ in _matches(tokens(heading)))
 
 
-def _is_unit(word, quantity):
-    return unit_of(word, quantity) is not None or word in (
-        "in",
-        "the",
-        "of",
-        "a",
-        "deg",
-        "max",
-        "value",
-    )
+_IDLE = {"in", "the", "of", "a", "deg", "max", "value"}
+"""Words that make no other heading of one."""
 
 
 def _details(heading, words, name, quantity):
@@ -202,41 +179,37 @@ def _details(heading, words, name, quantity):
         is_turned = bool({"w", "west", "s", "south"} & set(words))
         return "deg", -1 if is_turned else 1
     written = re.findall(r"[A-Za-z°%]+", heading)
-    found = [unit for word in reversed(written) if (unit := unit_of(word, quantity))]
-    if not found:
-        found = [unit for word in reversed(words) if (unit := unit_of(word, quantity))]
-    return (found[0] if found else None), 1
+    found = (unit_of(word, quantity) for word in (*reversed(written), *reversed(words)))
+    return next(filter(None, found), None), 1
 
 
-def meant(header, mapping):
+def meant(header, given):
     """What each heading means: a dict from position to Meant, and sentences on what was not plain.
 
-    Parameters: ``header`` list of headings; ``mapping`` a dict from heading, or the number of a column,
-    to a name or None; it goes before any guess. Raises ValueError where it names what is not there.
+    Parameters: ``header`` list of headings; ``given`` a dict from position to Meant, None for a column
+    to leave out; it goes before any guess.
 
-    >>> found, notes = meant(["Call", "Lat Deg", "Min", "Name"], {"Name": "place"})
+    >>> found, notes = meant(["Call", "Lat Deg", "Min", "Name"], {3: Meant("place")})
     >>> [thing.shown for thing in found.values()]
     ['station', 'latitude_degrees', 'latitude_minutes', 'place']
     """
-    given = given_by(header, mapping)
     azimuths = _azimuth_columns(header, given)
     found, notes, last = {}, [], ""
     for k, heading in enumerate(header):
-        guessed = azimuths.get(k) or _following(guess(heading), last)
-        thing = given.get(k, guessed)
+        thing = given.get(k, azimuths.get(k) or _following(guess(heading), last))
         if thing is None or thing.name == "-":
             continue
         found[k] = thing
-        last = (
-            thing.name.split("_")[0] if quantities().get(thing.name) in ("angle", "part") else last
-        )
+        if quantities().get(thing.name) in ("angle", "part"):
+            last = thing.name.split("_")[0]
     return _once(found, header, given, notes), notes
 
 
 def given_by(header, mapping):
     """The mapping by position: Meant, or None for a column to leave out.
 
-    Parameters: as in ``meant``.
+    Parameters: ``header`` list of headings; ``mapping`` a dict from heading, or the number of a column,
+    to a name or None. Raises ValueError where it names what is not there.
     """
     given = {}
     for heading, name in mapping.items():
@@ -286,20 +259,19 @@ def _azimuth_columns(header, given):
     steps = Counter(b - a for a, b in itertools.pairwise(turns))
     step = max(steps, key=steps.get, default=0)
     grid = [at for at in turns if step and {at - step, at + step} & set(turns)]
-    if len(grid) < _LEAST_AZIMUTHS:
+    if len(grid) < LEAST_AZIMUTHS:
         return {}
+
+    def unit(heading):
+        written = re.findall(r"[A-Za-z%]+", heading)
+        found = (unit_of(word, "power") or unit_of(word, "ratio") for word in written)
+        return next(filter(None, found), None)
+
     return {
-        k: Meant("pattern_at", _pattern_unit(header[k]), at_deg=float(at % 360))
+        k: Meant("pattern_at", unit(header[k]), at_deg=float(at % 360))
         for k, at in found.items()
         if at in grid
     }
-
-
-def _pattern_unit(heading):
-    written = re.findall(r"[A-Za-z%]+", heading)
-    return next(
-        (u for word in written if (u := unit_of(word, "power") or unit_of(word, "ratio"))), None
-    )
 
 
 def _following(thing, last):
@@ -312,17 +284,17 @@ def _following(thing, last):
 def _once(found, header, given, notes):
     """Each target once: the mapping goes first, then the plainest heading; two alike are told."""
     taken = {}
-    order = sorted(found, key=lambda k: (k not in given, -_plainness(header[k], found[k]), k))
-    for k in order:
+    plain = {k: (k in given, _plainness(header[k], found[k]), -k) for k in found}
+    for k in sorted(found, key=plain.get, reverse=True):
         if found[k].name == "rf_channel" and "rf_channel" in taken and k not in given:
             found[k] = Meant("shown_channels")  # A plain "channel" beside an RF channel.
         key = found[k].shown if found[k].at_deg is not None else found[k].name
         if key in taken:
-            if re.sub(r" \[\d+\]$", "", header[k]) == header[taken[key]]:
-                first = header[taken[key]]
-                other = {header[k]: found[k].shown, first: None}
+            first = header[taken[key]]
+            if re.sub(r" \[\d+\]$", "", header[k]) == first:
+                other = f"mapping={ {header[k]: found[k].shown, first: None} }"
                 notes.append(
-                    f"two columns are headed {first!r}: the first is taken; mapping={other} changes it"
+                    f"two columns are headed {first!r}: the first is taken; {other} changes it"
                 )
             continue
         taken[key] = k
@@ -331,5 +303,4 @@ def _once(found, header, given, notes):
 
 def _plainness(heading, thing):
     words = tokens(re.sub(r"\[\d+\]$", "", heading))
-    scores = [match[:2] for match in _matches(words) if match[2] == thing.name]
-    return 100 * max(scores, default=(0, 0))[0] + max(scores, default=(0, 0))[1]
+    return max((match[:2] for match in _matches(words) if match[2] == thing.name), default=(0, 0))

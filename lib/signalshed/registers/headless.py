@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from ..words import listed
 from .degrees import angle
 from .headings import Meant
-from .vocabulary import is_blank, meaning, quantities, unit_of
+from .vocabulary import filled_cells, meaning, quantities, unit_of
 
 _MOST = 0.9
 """Share of the cells of a column that have to be of one shape."""
@@ -48,9 +48,8 @@ def told_by_shape(rows, given):
     >>> [thing.name for thing in told_by_shape(rows, {}).values()]
     ['station', 'rf_channel', 'latitude', 'longitude', 'erp']
     """
-    width = len(rows[0]) if rows else 0
-    cells = {k: [row[k] for row in rows if not is_blank(row[k])] for k in range(width)}
-    these = _Columns({k: c for k, c in cells.items() if k not in given}, len(rows))
+    cells = {k: cells for k, cells in filled_cells(rows).items() if k not in given}
+    these = _Columns(cells, len(rows))
     these.found.update({k: thing for k, thing in given.items() if thing is not None})
     for look in (_parts, _angles, _amounts, _codes, _calls, _channels):
         look(these)

@@ -16,11 +16,9 @@ NONDIRECTIONAL = "nondirectional"
 _RANK = {"licensed": 0, "": 1, "permit": 2, "other": 3}
 _SAME = ("rf_channel", "standard", "service", "freq_mhz", "station")
 _HEIGHTS = ("antenna_height_m", "antenna_amsl_m", "antenna_agl_m")
-_PERMITS = (
-    "{rows}: permits or applications of a station listed as licensed; no station of their own"
-)
-_PLANES = "{rows}: the other polarization of a transmitter, joined with it"
-_AGAIN = "{rows}: repeat a transmitter (name, channel and place agree), joined with it"
+_PERMITS = "permits or applications of a station listed as licensed; no station of their own"
+_PLANES = "the other polarization of a transmitter, joined with it"
+_AGAIN = "repeat a transmitter (name, channel and place agree), joined with it"
 
 
 def joined(this, frame, library):
@@ -34,7 +32,7 @@ def joined(this, frame, library):
     shapes = _shapes(this, rows, library)
     joined_to = {_PERMITS: [], _PLANES: [], _AGAIN: []}
     for group in _transmitters(this, frame):
-        _one_of(this, rows, group, shapes, joined_to)
+        _keep_first(this, rows, group, shapes, joined_to)
     for text, others in joined_to.items():
         this.tell(others, text)
     kept = [k for k in range(len(rows)) if k not in this.dropped]
@@ -96,7 +94,7 @@ def away_km(latitude_a, longitude_a, latitude_b, longitude_b):
     return np.hypot(north, 111.3 * np.cos(np.radians(latitude_a)) * east)
 
 
-def _one_of(this, rows, group, shapes, joined_to):
+def _keep_first(this, rows, group, shapes, joined_to):
     """Keep the first of a ``group`` by licence and power, and drop the others."""
     order = sorted(group, key=lambda k: (_rank(rows[k]), -np.nan_to_num(rows[k]["erp_kw"]), k))
     first, rest = order[0], order[1:]
@@ -106,7 +104,7 @@ def _one_of(this, rows, group, shapes, joined_to):
     for k in rest:
         of_plane = len(planes) > 1 and rows[k]["polarization"] != "both"
         joined_to[_PERMITS if k not in alike else _PLANES if of_plane else _AGAIN].append(k)
-        this.drop(k, f"it is the same transmitter as line {keep['row']}")
+        this.drop([k], f"it is the same transmitter as line {keep['row']}")
     if len(planes) > 1:
         keep["polarization"] = "both"
     for name in ("erp_kw", *_HEIGHTS):
@@ -126,11 +124,9 @@ def _part_names(rows, kept):
     for k in _twice(rows, kept):
         spot = rows[k]["latitude_deg"], rows[k]["longitude_deg"]
         if not math.isnan(spot[0]):
-            where = (
-                f"{abs(x):.3f}{letters[x < 0]}"
-                for x, letters in zip(spot, ("NS", "EW"), strict=True)
-            )
-            rows[k]["place"] = f"{rows[k]['place']} {' '.join(where)}".strip()
+            letters = "NS"[spot[0] < 0], "EW"[spot[1] < 0]
+            where = f"{abs(spot[0]):.3f}{letters[0]} {abs(spot[1]):.3f}{letters[1]}"
+            rows[k]["place"] = f"{rows[k]['place']} {where}".strip()
     for k in _twice(rows, kept):
         rows[k]["station"] += f" ({rows[k]['standard'] or 'line ' + str(rows[k]['row'])})"
     for k in _twice(rows, kept):
@@ -139,19 +135,13 @@ def _part_names(rows, kept):
 
 def _twice(rows, kept):
     """Rows whose station, channel and place agree with another's."""
-    keys = {
-        k: tuple(
-            str(cell).casefold()
-            for cell in (
-                rows[k]["station"],
-                rows[k]["rf_channel"],
-                rows[k]["place"] or rows[k]["station"],
-            )
-        )
-        for k in kept
-    }
-    counts = Counter(keys.values())
-    return [k for k in kept if counts[keys[k]] > 1]
+
+    def key(row):
+        cells = row["station"], row["rf_channel"], row["place"] or row["station"]
+        return tuple(str(cell).casefold() for cell in cells)
+
+    counts = Counter(key(rows[k]) for k in kept)
+    return [k for k in kept if counts[key(rows[k])] > 1]
 
 
 # ---- patterns -------------------------------------------------------------------------------------
@@ -159,10 +149,9 @@ def _twice(rows, kept):
 
 def _shapes(this, rows, library):
     """Pattern of each row as pairs, turned by its rotation; rows that want one in vain are told."""
-    inline = [
-        a or b for a, b in zip(patterns.of_columns(this), patterns.of_cells(this), strict=True)
-    ]
-    wanted, around = this.column("pattern"), columns.coded(this, "directional", "directional")
+    inline = zip(patterns.of_columns(this), patterns.of_cells(this), strict=True)
+    inline = [in_columns or in_cell for in_columns, in_cell in inline]
+    wanted, around = this.column("pattern"), columns.coded(this, "directional")
     turn = np.nan_to_num(columns.measured(this, "pattern_rotation", "deg"))
     found, missing, says_round = {}, [], patterns.round_in_columns(this)
     for k, name in enumerate(wanted):
@@ -174,10 +163,8 @@ def _shapes(this, rows, library):
         found[k] = _turned(pattern, turn[k]) if pattern else NONDIRECTIONAL if is_round else None
     if missing:
         names = listed(sorted({wanted[k] for k in missing}), 4)
-        this.tell(
-            missing,
-            f"{{rows}}: no pattern {names} with the list; there only the greatest power is known",
-        )
+        text = f"no pattern {names} with the list; there only the greatest power is known"
+        this.tell(missing, text)
     _by_azimuth(this, rows, found)
     return found
 

@@ -1,16 +1,19 @@
 """Transmit patterns beside a list: in columns of it, in rows of it, in tables below it or in files."""
 
 import csv
-import io
+import functools
+import itertools
 import re
 from pathlib import Path
 
 import numpy as np
 
-from .headings import guess
+from .headings import LEAST_AZIMUTHS, guess
 from .numbers import in_base, number
 from .vocabulary import is_blank, meaning
 
+_LEVELS = {"relative_field": "field", "relative_db": "db"}
+"""Unit of the levels of a pattern by what heads them, where nothing else says it."""
 _MOST_FILES = 400
 _LEAST_TURNS = 3
 _ENDINGS = (".csv", ".txt", ".pat", ".dat", ".tsv", "")
@@ -34,7 +37,7 @@ def shares(azimuths_deg, values, unit):
         return None
     level = np.array(list(found.values()))
     field = _fields(level, unit)
-    if field is None or not field.max() > 0:
+    if not field.max() > 0:
         return None
     field = np.round(field / field.max(), 4)
     return tuple(sorted(zip(found, field.tolist(), strict=True)))
@@ -44,14 +47,12 @@ def _fields(level, unit):
     """Relative fields of levels in a unit."""
     if unit == "percent":
         return np.abs(level) / 100
-    if unit == "db" or (
-        unit is None and (level.min() < 0 or (level.max() > 1.02 and level.min() == 0))
-    ):
+    is_down = level.min() < 0 or (level.min() == 0 and level.max() > 1.02)
+    if unit == "db" or (unit is None and is_down):
         return 10 ** (-np.abs(level - (0 if level.min() >= 0 else level.max())) / 20)
     if unit in (None, "field") and level.max() <= 1.02:
         return np.abs(level)
-    power = np.array([in_base(v, unit or "kw") for v in level])
-    return np.sqrt(np.maximum(power, 0))
+    return np.sqrt([max(in_base(value, unit or "kw"), 0) for value in level])
 
 
 def of_columns(this):
@@ -62,15 +63,12 @@ def of_columns(this):
     at = {k: thing for k, thing in this.meant.items() if thing.at_deg is not None}
     if not at:
         return [None] * len(this.rows)
-    turns = [thing.at_deg for thing in at.values()]
-    title = " ".join(this.header[k] for k in at).lower() + " ".join(this.remarks[:8]).lower()
+    title = " ".join([*(this.header[k] for k in at), *this.remarks[:8]]).lower()
     unit = next((thing.unit for thing in at.values() if thing.unit), None)
-    unit = "db" if unit is None and "attenuation" in title else unit
-    cells = [this.cells(k) for k in at]
-    every = np.array([[_value(cell) for cell in row] for row in zip(*cells, strict=True)])
+    every = np.array([_values(this.cells(k)) for k in at]).T
     if unit is None:
-        unit = _kind_of(every)
-    return [shares(turns, row, unit) for row in every]
+        unit = "db" if "attenuation" in title else _kind_of(every)
+    return [shares([thing.at_deg for thing in at.values()], row, unit) for row in every]
 
 
 def round_in_columns(this):
@@ -116,11 +114,11 @@ def of_cells(this):
     """
     cells = this.column("pattern")
     found = {cell: pairs_of(cell) for cell in set(cells) if cell}
-    every = np.array([_value(level) for pairs in found.values() for _, level in pairs])
+    every = np.array(_values(level for pairs in found.values() for _, level in pairs))
     if not every.size:
         return [None] * len(cells)
-    unit = "db" if "db" in this.heading("pattern").lower() else _kind_of(every[:, None].T)
-    made = {c: shares(*np.vectorize(_value)(p).T, unit) for c, p in found.items() if p}
+    unit = "db" if "db" in this.heading("pattern").lower() else _kind_of(every[None])
+    made = {c: shares(*map(_values, zip(*p, strict=True)), unit) for c, p in found.items() if p}
     return [made.get(cell) for cell in cells]
 
 
@@ -131,18 +129,20 @@ def _value(cell):
         return np.nan
 
 
+def _values(cells):
+    return [_value(cell) for cell in cells]
+
+
 def of_rows(this):
     """A list with a row per azimuth: levels by row, and the unit; None for a list that is none.
 
     Parameters: ``this`` a columns.Cells. Returns (azimuths (n,), levels (n,), unit).
     """
-    level = next((name for name in ("relative_field", "relative_db") if this.has(name)), None)
+    level = next(filter(this.has, _LEVELS), None)
     if not this.has("azimuth") or level is None:
         return None
-    turns = np.array([_value(cell) for cell in this.column("azimuth")])
-    values = np.array([_value(cell) for cell in this.column(level)])
-    unit = this.meant[this.where[level]].unit or ("db" if level == "relative_db" else "field")
-    return turns, values, unit
+    turns, values = (np.array(_values(this.column(name))) for name in ("azimuth", level))
+    return turns, values, this.meant[this.where[level]].unit or _LEVELS[level]
 
 
 class Library:
@@ -155,7 +155,6 @@ class Library:
         self.folder, self.known, self.used = folder, {}, set()
         for table in tables:
             self.known |= named_patterns(table, None)
-        self._files = None
 
     def find(self, name):
         """The pattern called ``name`` as pairs, or None."""
@@ -165,34 +164,26 @@ class Library:
         return self.known.get(key)
 
     def _look(self, key):
-        files = self.files()
-        for path in files:
-            if _key(path.name) == key or _key(path.stem) == key:
+        for path in self.files:
+            if key in (_key(path.name), _key(path.stem)):
                 found = named_patterns(_rows(path), path.stem)
                 self.used.add(path.name)
                 self.known[key] = found.get(key) or next(iter(found.values()), None)
                 return
-        for path in files:
-            if path.name not in self.used:
-                found = named_patterns(_rows(path), None)
-                if key in found:
-                    self.used.add(path.name)
-                    self.known = found | self.known
-                    return
+        for path in self.files:
+            if path.name not in self.used and key in (found := named_patterns(_rows(path), None)):
+                self.used.add(path.name)
+                self.known = found | self.known
+                return
         self.known[key] = None
 
+    @functools.cached_property
     def files(self):
         """Files beside the list and in its folder patterns that may hold patterns."""
-        if self._files is None:
-            places = [self.folder / "patterns", self.folder / "Patterns", self.folder]
-            found = [
-                p
-                for place in places
-                if place.is_dir()
-                for p in sorted(place.iterdir())[:_MOST_FILES]
-            ]
-            self._files = [p for p in found if p.is_file() and p.suffix.lower() in _ENDINGS]
-        return self._files
+        places = [self.folder / "patterns", self.folder / "Patterns", self.folder]
+        found = (sorted(place.iterdir())[:_MOST_FILES] for place in places if place.is_dir())
+        paths = itertools.chain.from_iterable(found)
+        return [path for path in paths if path.is_file() and path.suffix.lower() in _ENDINGS]
 
 
 def _key(name):
@@ -211,12 +202,9 @@ def _rows(path):
     if not lines:
         return []
     mark = max("\t;,", key=lambda m: sum(line.count(m) for line in lines[:20]))
-    if mark in lines[-1]:
-        return [
-            [c.strip() for c in row]
-            for row in csv.reader(io.StringIO("\n".join(lines)), delimiter=mark)
-        ]
-    return [line.split() for line in lines]
+    if mark not in lines[-1]:
+        return [line.split() for line in lines]
+    return [[cell.strip() for cell in row] for row in csv.reader(lines, delimiter=mark)]
 
 
 def named_patterns(rows, alone):
@@ -230,47 +218,33 @@ def named_patterns(rows, alone):
     """
     if not rows:
         return {}
-    plain_turns = {
-        k: float(cell) for k, cell in enumerate(rows[0]) if re.fullmatch(r"\d{1,3}(\.0+)?", cell)
-    }
-    meant = {k: guess(cell) for k, cell in enumerate(rows[0])}
-    turn = next(
-        (k for k, m in meant.items() if m and m.name in ("azimuth", "bearing", "degrees")), None
-    )
-    level = next(
-        (k for k, m in meant.items() if m and m.name in ("relative_field", "relative_db")), None
-    )
+    heads = list(enumerate(rows[0]))
+    turns = {k: float(cell) for k, cell in heads if re.fullmatch(r"\d{1,3}(\.0+)?", cell)}
+    meant = {k: thing for k, cell in heads if (thing := guess(cell))}
+
+    def first(*names, but=()):
+        return next((k for k, thing in meant.items() if thing.name in names and k not in but), None)
+
+    turn, level = first("azimuth", "bearing", "degrees"), first(*_LEVELS)
     if turn is not None and level is None:
-        level = next((k for k, m in meant.items() if m and m.name in ("erp", "eirp")), None)
-    name = _name_column(rows, meant, {turn, level, *plain_turns})
-    if turn is None and len(plain_turns) >= 8 and name is not None:
-        return _wide(rows[1:], name, plain_turns)
+        level = first("erp", "eirp")
+    others = {turn, level, *turns}
+    name = first("pattern", "-", "station", but=others)
+    if name is None:
+        name = next((k for k, _ in heads if k not in others), None)
+    if turn is None and len(turns) >= LEAST_AZIMUTHS and name is not None:
+        return _wide(rows[1:], name, turns)
     if turn is None or level is None:
         return _bare_pairs(rows, alone)
-    unit = meant[level].unit or {"relative_db": "db", "relative_field": "field"}.get(
-        meant[level].name
-    )
+    unit = meant[level].unit or _LEVELS.get(meant[level].name)
     return _long(rows[1:], (name, turn, level), unit, alone)
 
 
-def _name_column(rows, meant, others):
-    """The column that names the pattern of a row."""
-    likely = [
-        k
-        for k, m in meant.items()
-        if k not in others and m and m.name in ("pattern", "-", "station")
-    ]
-    return next(iter(likely), next((k for k in meant if k not in others), None))
-
-
 def _wide(rows, name, turns):
-    found = {}
-    for row in rows:
-        values = [_value(row[k]) if k < len(row) else np.nan for k in turns]
-        pattern = shares(list(turns.values()), values, None)
-        if name < len(row) and pattern:
-            found[_key(row[name])] = pattern
-    return found
+    whole = [row + [""] * (max(turns) + 1 - len(row)) for row in rows if name < len(row)]
+    values = ([_value(row[k]) for k in turns] for row in whole)
+    made = (shares(turns.values(), row, None) for row in values)
+    return {_key(row[name]): p for row, p in zip(whole, made, strict=True) if p}
 
 
 def _long(rows, places, unit, alone):

@@ -1,7 +1,6 @@
 """Names, channels, services and standards of the rows of a list."""
 
 import re
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,15 +22,13 @@ def names(this):
     """
     station, place = this.column("station"), this.column("place")
     if not this.has("station"):
-        this.notes.append(
-            "no column names the stations: they are called by their place and channel"
-        )
+        said = "no column names the stations: they are called by their place and channel"
+        this.notes.append(said)
         rf = this.column("rf_channel") if this.has("rf_channel") else this.column("freq")
         station = [f"{p} {c}".strip() for p, c in zip(place, rf, strict=True)]
     lines = this.numbers
-    station = [
-        s[:120] or p[:120] or f"line {k}" for s, p, k in zip(station, place, lines, strict=True)
-    ]
+    cells = zip(station, place, lines, strict=True)
+    station = [s[:120] or p[:120] or f"line {k}" for s, p, k in cells]
     return [_clean(s) for s in station], [_clean(p[:120]) for p in place]
 
 
@@ -45,76 +42,52 @@ def channels_of(this, region):
 
     Parameters: ``this`` a columns.Cells; ``region`` of the channel plan.
     """
-    plan = _Plan.of(region)
+    plan, fm = channels.plan(region), channels.neighbours(region).query("service == 'fm'")
     typed, service = _without_digital(this.column("rf_channel")), _services(this)
     freq = columns.measured(this, "freq", "mhz")
-    _tell_services(this, service)
     for k in np.flatnonzero(np.isnan(freq)):
         if service[k] in ("fm", "", None):
             freq[k] = _fm_mhz(typed[k], region)
-    out, off, moved = [], [], []
-    for k in range(len(this.rows)):
-        rf, kind, why = _one(typed[k], freq[k], service[k], plan)
-        if (
-            rf
-            and kind == "tv"
-            and np.isfinite(freq[k])
-            and abs(freq[k] - plan.centre_mhz[rf]) > 0.5
-        ):
-            moved.append(k)
-        if why:
-            off.append(k)
-            this.drop(k, why)
-        out.append((rf, kind))
+    ends = fm[["low_mhz", "high_mhz"]].to_numpy().T[..., None]
+    in_fm = ((freq >= ends[0]) & (freq <= ends[1])).any(axis=0)
+    cells = zip(typed, freq, service, in_fm, strict=True)
+    rows = [_on_the_plan(*each, plan, region) for each in cells]
+    rf, kind, why = map(list, zip(*rows, strict=True)) if rows else ([], [], [])
+    off = [k for k, reason in enumerate(why) if reason]
+    for k in off:
+        this.drop([k], why[k])
     _tell_off(this, off)
-    this.tell(moved, "{rows}: the frequency is not the centre of the channel; the channel counts")
-    return [rf for rf, _ in out], freq, [kind for _, kind in out]
+    centre = plan["centre_mhz"].reindex(rf).to_numpy()
+    moved = np.flatnonzero((np.array(kind) == "tv") & (np.abs(freq - centre) > 0.5))
+    this.tell(moved, "the frequency is not the centre of the channel; the channel counts")
+    return rf, freq, kind
 
 
-@dataclass(frozen=True)
-class _Plan:
-    """A channel plan in plain dicts: ``centre_mhz``, ``half_mhz`` by channel, ``fm`` pairs of ends."""
-
-    region: str
-    centre_mhz: dict
-    half_mhz: dict
-    fm: tuple
-
-    @classmethod
-    def of(cls, region):
-        table, fm = channels.plan(region), channels.neighbours(region).query("service == 'fm'")
-        half = ((table["high_mhz"] - table["low_mhz"]) / 2).to_dict()
-        ends = tuple(zip(fm["low_mhz"], fm["high_mhz"], strict=True))
-        return cls(region, table["centre_mhz"].to_dict(), half, ends)
-
-    def in_fm(self, freq):
-        return any(low <= freq <= high for low, high in self.fm)
-
-    def nearest(self, freq):
-        """The channel whose centre is ``freq``, or that alone holds it; "" for none."""
-        name = min(self.centre_mhz, key=lambda rf: abs(self.centre_mhz[rf] - freq))
-        if abs(self.centre_mhz[name] - freq) <= _NEAR_MHZ:
-            return name
-        inside = [rf for rf, f in self.centre_mhz.items() if abs(f - freq) <= self.half_mhz[rf]]
-        return inside[0] if len(inside) == 1 else ""
-
-
-def _one(text, freq, service, plan):
+def _on_the_plan(text, freq, service, in_fm, plan, region):
     """(channel, service, why it is left out) of one row."""
     if service == "-":
         return "", "tv", "its service is neither television nor FM nor mobile"
-    if service in ("fm", "mobile") or (service != "tv" and plan.in_fm(freq)):
+    if service in ("fm", "mobile") or (service != "tv" and in_fm):
         kind = service or "fm"
-        if not np.isfinite(freq) or (kind == "fm" and not plan.in_fm(freq)):
-            return "", kind, f"its frequency is no {kind} frequency of region {plan.region}"
+        if not np.isfinite(freq) or (kind == "fm" and not in_fm):
+            return "", kind, f"its frequency is no {kind} frequency of region {region}"
         return f"{'FM' if kind == 'fm' else kind} {freq:g}", kind, ""
     name = channel_name(text)
-    if name in plan.centre_mhz:
+    if name in plan.index:
         return name, "tv", ""
-    if not name and np.isfinite(freq) and (found := plan.nearest(freq)):
+    if not name and np.isfinite(freq) and (found := _nearest(plan, freq)):
         return found, "tv", ""
     shown = f"channel {text}" if text else f"{freq:g} MHz" if np.isfinite(freq) else "no channel"
-    return "", "tv", f"{shown} is no television channel of region {plan.region}"
+    return "", "tv", f"{shown} is no television channel of region {region}"
+
+
+def _nearest(plan, freq):
+    """The channel whose centre is ``freq``, or that alone holds it; "" for none."""
+    off = (plan["centre_mhz"] - freq).abs()
+    if off.min() <= _NEAR_MHZ:
+        return off.idxmin()
+    inside = plan.index[off <= (plan["high_mhz"] - plan["low_mhz"]) / 2]
+    return inside[0] if len(inside) == 1 else ""
 
 
 _LAST_BLOCK = 13
@@ -142,8 +115,8 @@ def channel_name(text):
 
 def _services(this):
     """What each row is by its service, or by its standard where that says FM or digital radio."""
-    codes = columns.coded(this, "service", "service")
-    system = columns.coded(this, "standard", "service")
+    codes = columns.coded(this, "service", otherwise="taken as television")
+    system = columns.coded(this, "service", "standard")
     return [
         how if how in ("fm", "mobile", "-") and code in ("", "tv", None) else code
         for code, how in zip(codes, system, strict=True)
@@ -162,19 +135,11 @@ def _fm_mhz(text, region):
 _FM_KEYS = ("first", "last", "first_mhz", "step_mhz")
 
 
-def _tell_services(this, service):
-    strange = sorted({c for c, m in zip(this.column("service"), service, strict=True) if m is None})
-    if strange:
-        this.notes.append(
-            f"{this.heading('service')!r}: {listed(strange)} is not known and taken as television"
-        )
-
-
 def _tell_off(this, off):
     """Rows that are no signal of this plan, in one line; where most are, the region may be another."""
     if not off:
         return
-    text = "{rows}: no television channel of the plan, FM or mobile frequency there; left out"
+    text = "no television channel of the plan, FM or mobile frequency there; left out"
     if len(off) > 0.4 * len(this.rows):
         text += " (is the region right? region=" + ", ".join(map(repr, channels.REGIONS)) + ")"
     this.tell(off, text)
@@ -186,34 +151,21 @@ def standards(this, service, region):
     Analogue rows are dropped. Parameters: ``this`` a columns.Cells; ``service`` by row; ``region``.
     """
     known = set(facts.table("standards")["standard"])
-    texts = [
-        " ".join(parts).strip()
-        for parts in zip(
-            *(this.column(c) for c in ("standard", "modulation", "code_rate")), strict=True
-        )
-    ]
+    parts = map(this.column, ("standard", "modulation", "code_rate"))
+    texts = [" ".join(cells).strip() for cells in zip(*parts, strict=True)]
     found = {text: _standard(text, known) for text in set(texts)}
     analogue = [k for k, text in enumerate(texts) if found[text] == "-"]
-    this.tell(analogue, "{rows}: analogue; left out")
-    for k in analogue:
-        this.drop(k, "it is analogue")
+    this.drop(analogue, "it is analogue", "analogue")
     strange = sorted({text for text in texts if found[text] is None})
     if strange:
         this.notes.append(f"standard {listed(strange)} is not known")
-    out = [
-        "" if kind != "tv" else found[text] or "" for text, kind in zip(texts, service, strict=True)
-    ]
-    return _with_usual(this, out, service, region)
-
-
-def _with_usual(this, out, service, region):
-    """Where a plan has no usual standard and the list names none, one is taken and said."""
-    usual = words("usual").get(region)
-    empty = [k for k, s in enumerate(out) if not s and service[k] == "tv" and k not in this.dropped]
-    those = set(empty)
-    if usual and empty:
-        this.tell(empty, f"{{rows}}: no standard is named; taken as {usual}")
-        out = [usual if k in those else s for k, s in enumerate(out)]
+    out = [found[t] or "" if kind == "tv" else "" for t, kind in zip(texts, service, strict=True)]
+    if usual := words("usual").get(region):  # of a plan that has none in facts
+        rows = (k for k, kind in enumerate(service) if kind == "tv" and k not in this.dropped)
+        empty = [k for k in rows if not out[k]]
+        this.tell(empty, f"no standard is named; taken as {usual}")
+        for k in empty:
+            out[k] = usual
     return out
 
 

@@ -8,15 +8,13 @@ import pandas as pd
 from .. import channels
 from ..tables import STATIONS, Problems
 from ..tables.cells import convert
-from ..words import counted, listed
+from ..words import counted
 from . import columns, headless, joining, patterns, places
 from .bycells import told_by_cells
 from .columns import Cells
-from .headings import given_by, meant
+from .headings import AS_THEY_ARE, given_by, meant
 from .sheet import cut
 from .source import dates, opened
-
-_AS_THEY_ARE = ("needs_cn_db", "wanted", "guard_us", "delay_us", "note", "erp_toward_kw")
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,17 +55,13 @@ def read(source, mapping=None, region="us"):
     library = patterns.Library(sheet.others, found.path.parent if found.path else None)
     frame = _frame(this, region, library)
     kept, gone, shapes = joining.joined(this, frame, library)
-    more = [
-        (n, text, "a line of remarks, or one that is not cut like the headings")
-        for n, text in sheet.short
-    ]
-    if more:
+    more = pd.DataFrame(sheet.short, columns=["row", "note"])
+    more["reason"] = "a line of remarks, or one that is not cut like the headings"
+    if len(more):
         this.notes.append(
             f"{counted(len(more), 'line')} of remarks or of another width were left out"
         )
-    gone = pd.concat(
-        [gone, pd.DataFrame(more, columns=["row", "note", "reason"])], ignore_index=True
-    )
+    gone = pd.concat([gone, more], ignore_index=True)
     header = [c for c in STATIONS.header() if c in kept]
     return Reading(
         kept[[*header, "row"]].reset_index(drop=True),
@@ -88,10 +82,8 @@ def _meant(sheet, mapping, name):
     """
     given = given_by(sheet.header, mapping)
     if not sheet.is_headless:
-        known, notes = meant(sheet.header, mapping)
-        return told_by_cells(
-            sheet.header, sheet.rows, known, {sheet.header[k] for k in given}
-        ), notes
+        known, notes = meant(sheet.header, given)
+        return told_by_cells(sheet.rows, known, given), notes
     known = headless.told_by_shape(sheet.rows, given)
     if missing := headless.lacking(known):
         problems = Problems()
@@ -139,10 +131,10 @@ def _frame(this, region, library):
         "licence": _licences(this),
         "row": this.numbers,
     }
-    for name in _AS_THEY_ARE:
+    for name in AS_THEY_ARE:
         if this.has(name):
             data[name], bad = convert(STATIONS.column(name), this.column(name))
-            this.tell(list(bad), f"{{rows}}: {name} cannot be read there and is taken as not known")
+            this.tell(list(bad), f"{name} cannot be read there and is taken as not known")
     frame = pd.DataFrame(data, index=range(n))
     _needs_a_place(this, frame)
     return frame
@@ -155,25 +147,19 @@ def _needs_a_place(this, frame):
     frame.loc[has | ~polar, ["bearing_deg", "distance_km"]] = np.nan
     frame.loc[~has, ["latitude_deg", "longitude_deg"]] = np.nan
     missing = [k for k in np.flatnonzero(~has & ~polar) if k not in this.dropped]
-    this.tell(missing, "{rows}: no coordinates; left out")
-    for k in missing:
-        this.drop(k, "it has no coordinates")
+    this.drop(missing, "it has no coordinates", "no coordinates")
 
 
 def _polarizations(this, planes):
     """How each row transmits; of a code nobody knows, and of none at all, horizontal, and said."""
-    codes = columns.coded(this, "polarization", "polarization")
-    strange = sorted(
-        {c for c, m in zip(this.column("polarization"), codes, strict=True) if m is None}
-    )
-    if strange:
-        this.notes.append(f"polarization {listed(strange)} is not known and is taken as horizontal")
+    codes = columns.coded(this, "polarization", otherwise="is taken as horizontal")
     by_plane = np.array(["", "horizontal", "vertical", "both"])[planes]
     return [code or str(plane) for code, plane in zip(codes, by_plane, strict=True)]
 
 
 _TALLEST_M = 830
-_TALL_AVERAGE_M = 600
+_TALL_M = {"antenna_height": 600, "antenna_agl": 350}
+"""Above this half of the heights of a list are likely feet."""
 
 
 def _heights(this):
@@ -182,29 +168,19 @@ def _heights(this):
     ground = columns.measured(this, "ground_amsl", "m")
     amsl = np.where(np.isnan(amsl), ground + agl, amsl)
     blank = (haat == 0) & np.isfinite(amsl)
-    this.tell(
-        np.flatnonzero(blank),
-        "{rows}: 0 above average terrain beside a height above sea: taken as not known",
-    )
-    haat = np.where(blank, np.nan, haat)
-    for name, values, column in (
-        ("antenna_agl", agl, "antenna_agl_m"),
-        ("antenna_height", haat, "antenna_height_m"),
-        ("antenna_amsl", amsl, "antenna_amsl_m"),
-    ):
-        spec = STATIONS.column(column)
-        top = min(_TALLEST_M, spec.high) if name == "antenna_agl" else spec.high
-        low = 0.0 if name == "antenna_agl" else spec.low
-        wrong = (values > top) | (values < low) | ((values == 0) & (name == "antenna_agl"))
-        tall = np.flatnonzero(values > top)
-        this.tell(
-            tall,
-            f"{{rows}}: {name.replace('_', ' ')} is above {top:g} m, as no antenna is; are they feet? "
-            "Taken as not known",
-        )
-        values[wrong] = np.nan
-    _feet_called_metres(this, haat, agl)
-    return {"antenna_height_m": haat, "antenna_amsl_m": amsl, "antenna_agl_m": agl}
+    text = "0 above average terrain beside a height above sea: taken as not known"
+    this.tell(np.flatnonzero(blank), text)
+    agl[agl <= 0] = np.nan
+    heights = {"antenna_agl": agl, "antenna_height": np.where(blank, np.nan, haat)}
+    heights["antenna_amsl"] = amsl
+    for name, values in heights.items():
+        column = STATIONS.column(f"{name}_m")
+        top = min(_TALLEST_M, column.high) if name == "antenna_agl" else column.high
+        text = f"{name.replace('_', ' ')} is above {top:g} m, as no antenna is; are they feet?"
+        this.tell(np.flatnonzero(values > top), f"{text} Taken as not known")
+        values[(values > top) | (values < (column.low or 0))] = np.nan
+    _feet_called_metres(this, heights)
+    return {f"{name}_m": values for name, values in heights.items()}
 
 
 def _by_reference(this):
@@ -213,39 +189,28 @@ def _by_reference(this):
     found = {name: columns.measured(this, name, "m") for name in names}
     if not this.has("height_kind"):
         return tuple(found.values())
-    kinds = np.array(columns.coded(this, "height_kind", "height_kind"), dtype=object)
-    typed = next(
-        (values for values in found.values() if np.isfinite(values).any()), found["antenna_agl"]
-    )
-    open_ = np.flatnonzero(np.isfinite(typed) & ~np.isin(kinds, names))
-    this.tell(open_, "{rows}: a height above nobody says what: taken as not known")
+    kinds = np.array(columns.coded(this, "height_kind"), dtype=object)
+    typed = max(found.values(), key=lambda values: np.isfinite(values).any())
+    nameless = np.flatnonzero(np.isfinite(typed) & ~np.isin(kinds, names))
+    this.tell(nameless, "a height above nobody says what: taken as not known")
     return tuple(np.where(kinds == name, typed, np.nan) for name in names)
 
 
-def _feet_called_metres(this, haat, agl):
+def _feet_called_metres(this, heights):
     """Ask where most heights are such as only feet are."""
-    for name, values, usual in (
-        ("antenna_height", haat, _TALL_AVERAGE_M),
-        ("antenna_agl", agl, 350),
-    ):
-        known = values[np.isfinite(values)]
+    for name, usual in _TALL_M.items():
+        known = heights[name][np.isfinite(heights[name])]
         if known.size and np.median(known) > usual:
-            this.notes.append(
-                f"{this.heading(name)!r}: half of the heights are above {usual} m; if they are feet, "
-                f"mapping={{{this.heading(name)!r}: '{name}_ft'}} says so"
-            )
+            heading = repr(this.heading(name))
+            mend = f"if they are feet, mapping={{{heading}: '{name}_ft'}} says so"
+            this.notes.append(f"{heading}: half of the heights are above {usual} m; {mend}")
 
 
 def _licences(this):
     """licensed, permit or other by row, "" where nothing is said; what is off the air goes."""
-    codes = columns.coded(this, "licence", "licence")
-    strange = sorted({c for c, m in zip(this.column("licence"), codes, strict=True) if m is None})
-    if strange:
-        this.notes.append(
-            f"{this.heading('licence')!r}: {listed(strange)} is not known and says nothing"
-        )
+    codes = columns.coded(this, "licence", otherwise="says nothing")
     off = [k for k, code in enumerate(codes) if code == "-"]
-    this.tell(off, "{rows}: off the air or withdrawn by their status; left out")
+    this.tell(off, "off the air or withdrawn by their status; left out")
     for k in off:
-        this.drop(k, f"its status is {this.column('licence')[k]!r}")
+        this.drop([k], f"its status is {this.column('licence')[k]!r}")
     return [code or "" for code in codes]

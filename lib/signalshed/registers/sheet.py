@@ -7,6 +7,8 @@ import re
 from collections import Counter
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from ..tables import Problems
 from .headings import (
     are_turns,
@@ -17,7 +19,6 @@ from .headings import (
     is_unit_row,
     recognized,
 )
-from .source import lines_of
 
 MARKS = {"\t": "tabs", ";": "semicolons", "|": "upright strokes", ",": "commas"}
 _SEP = re.compile(r"\s*\"?sep=(.)\"?[;,\s]*$", re.IGNORECASE)
@@ -59,8 +60,8 @@ def cut(source):
     >>> sheet.header, sheet.rows, sheet.mark
     (['Call', 'Channel', 'Latitude'], [['Gazette', '24', '30,79']], 'semicolons')
     """
-    lines = lines_of(source.text)
-    told = _SEP.match(lines[0]) if lines else None
+    lines = source.text.removesuffix("\n").split("\n")
+    told = _SEP.match(lines[0])
     if told:
         lines[0] = ""
     cuts = list(_cuts(lines, told[1] if told else None))
@@ -81,14 +82,12 @@ def _headless(cuts):
     best, most = None, (0, 0)
     for *_, mark, records, _ in cuts:
         rows = [(n, _trimmed(row)) for n, row in records if any(row)]
-        width, alike = Counter(len(row) for _, row in rows).most_common(1)[0] if rows else (0, 0)
+        widths = Counter(len(row) for _, row in rows)
+        width, alike = widths.most_common(1)[0] if rows else (0, 0)
         if width >= _LEAST_WIDTH and 2 * alike > len(rows) and (alike, width) > most:
-            widest = max(len(row) for _, row in rows)
-            best, most = (
-                (mark, [(0, [f"column {k + 1}" for k in range(widest)]), *rows]),
-                (alike, width),
-            )
-    return replace(_sheet(best[1], 0, best[0]), is_headless=True) if best else None
+            header = [f"column {k}" for k in range(1, max(widths) + 1)]
+            best, most = _sheet([(0, header), *rows], 0, mark), (alike, width)
+    return replace(best, is_headless=True) if best else None
 
 
 def _no_headings(lines):
@@ -196,9 +195,7 @@ def _between(lines):
         heads = head[(ends or [0])[-1] : a], head[b:to]
         if a > 0 and b < width and (b - a > 1 or _parts(*heads) or _is_code_at(padded, a, b)):
             ends.append(b)
-    if (
-        turns
-    ):  # Levels stand under their azimuths, to the right; a word for all round may cross them.
+    if turns:  # Levels end below their azimuths; a word for all round may cross them.
         ends = [*(end for end in ends if end < turns[0]), *turns[:-1]]
     return list(zip([0, *ends], [*ends, None], strict=True))
 
@@ -264,15 +261,12 @@ def _sheet(records, at, mark):
 
 def _without_remarks(sheet):
     """Rows that lack the numbers that nearly every row has are remarks: page feet, notes, totals."""
-    is_number = [[bool(re.search(r"\d", cell)) for cell in row] for row in sheet.rows]
-    shares = [sum(column) / len(is_number) for column in zip(*is_number, strict=True)]
-    usual = [k for k, share in enumerate(shares) if share > _NEARLY_ALL]
-    if len(usual) < 2:
+    has_number = np.array([[bool(re.search(r"\d", cell)) for cell in row] for row in sheet.rows])
+    usual = has_number.mean(axis=0) > _NEARLY_ALL if len(has_number) else np.zeros(0, bool)
+    if usual.sum() < 2:
         return sheet
-    good = [2 * sum(row[k] for k in usual) > len(usual) for row in is_number]
-    sheet.short.extend(
-        (n, "") for n, is_good in zip(sheet.numbers, good, strict=True) if not is_good
-    )
+    good = has_number[:, usual].mean(axis=1) > 0.5
+    sheet.short.extend((n, "") for n in itertools.compress(sheet.numbers, ~good))
     sheet.rows[:] = itertools.compress(sheet.rows, good)
     sheet.numbers[:] = itertools.compress(sheet.numbers, good)
     return sheet
@@ -291,14 +285,10 @@ def _told_apart(header, groups):
     twice = {name for name, count in Counter(header).items() if count > 1 and name}
     if not twice or not (1 < sum(map(bool, groups)) < len(header)):
         return header
-    above, filled = "", []
-    for k in range(len(header)):
-        above = (groups[k] if k < len(groups) else "") or above
-        filled.append(above)
-    return [
-        f"{over} {name}".strip() if name in twice else name
-        for over, name in zip(filled, header, strict=True)
-    ]
+    padded = groups[: len(header)] + [""] * (len(header) - len(groups))
+    filled = itertools.accumulate(padded, lambda left, here: here or left)
+    pairs = zip(filled, header, strict=True)
+    return [f"{above} {name}".strip() if name in twice else name for above, name in pairs]
 
 
 def _parted(rows):

@@ -1,9 +1,8 @@
 """From a path or a paste to text: encodings, and what is no table at all."""
 
-import io
 import re
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 from ..tables import Problems, read_text
@@ -49,11 +48,13 @@ def opened(source):
 
 def _file(path):
     problems = Problems()
-    data = _bytes(path)
+    try:
+        data = path.read_bytes() if path.is_file() else None
+    except OSError:
+        data = None
+    if data is not None and data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return _text(data.decode("utf-16"), path.name, path, ("the text was read as UTF-16",))
     if data is None or data.startswith(_BINARY) or b"\x00" in data[:4000].replace(b"\x00\x00", b""):
-        text = _utf16(data) if data else None
-        if text is not None:
-            return _text(text, path.name, path, ("the text was read as UTF-16",))
         if read_text(path, problems) is not None:
             problems.add(path.name, "a text file, but this holds binary data")
         problems.stop()
@@ -64,28 +65,14 @@ def _file(path):
         return _text(data.decode("cp1252", "replace"), path.name, path, (note,))
 
 
-def _bytes(path):
-    try:
-        return path.read_bytes() if path.is_file() else None
-    except OSError:
-        return None
-
-
-def _utf16(data):
-    return data.decode("utf-16") if data[:2] in (b"\xff\xfe", b"\xfe\xff") else None
-
-
 def _text(text, name, path, notes):
     problems, text = Problems(), text.lstrip("\ufeff")
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     if not text.strip():
         problems.add(name, "a header row and data, but it is empty")
     elif _MARKUP.match(text):
-        problems.add(
-            name,
-            "a table as text, but this is the source of a web page; open it in a browser, mark the "
-            "table with its headings, copy and paste that, or save it as CSV",
-        )
+        how = "open it in a browser, mark the table with its headings, copy and paste that, or save it"
+        problems.add(name, f"a table as text, but this is the source of a web page; {how} as CSV")
     elif text.lstrip()[:1] in "{[" and re.match(r"\s*[\[{]\s*[\"{]", text):
         problems.add(name, "a table with one row per line, but this is JSON; save it as CSV")
     problems.stop()
@@ -111,25 +98,18 @@ def dates(text, today=None):
     >>> dates("as of 5 March 2025, from 2024-11-30")
     [datetime.date(2024, 11, 30), datetime.date(2025, 3, 5)]
     """
-    found = [
-        (y, m, d or 1) for pattern in (_ISO, _PACKED, _MONTH) for y, m, d in pattern.findall(text)
-    ]
+    whole = (parts for pattern in (_ISO, _PACKED, _MONTH) for parts in pattern.findall(text))
+    found = [_day(year, month, day or 1) for year, month, day in whole]
     for a, b, year in _DAY_FIRST.findall(text):
-        both = [day for day in (_day(year, b, a), _day(year, a, b)) if day]
-        found += [(day.year, day.month, day.day) for day in sorted(both)[:1]]
+        found += sorted(filter(None, (_day(year, b, a), _day(year, a, b))))[:1]
     for before, month, after, year in _NAMED.findall(text.lower()):
-        found.append((year, _MONTHS.index(month) + 1, before or after or 1))
+        found.append(_day(year, _MONTHS.index(month) + 1, before or after or 1))
     today = today or date.today()
-    return sorted({day for parts in found if (day := _day(*parts)) and day <= today})
+    return sorted({day for day in found if day is not None and day <= today})
 
 
 def _day(year, month, day):
     try:
-        return datetime(int(year), int(month), int(day)).date()
+        return date(int(year), int(month), int(day))
     except ValueError:
         return None
-
-
-def lines_of(text):
-    """The lines of a text. Parameters: ``text`` with line feeds."""
-    return [line.rstrip("\n") for line in io.StringIO(text)]

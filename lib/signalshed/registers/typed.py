@@ -36,9 +36,8 @@ def quantity(text, kind, usual):
             raise ValueError
         found = amount(whole, kind)
     except ValueError:
-        raise ValueError(
-            f"{text.strip()!r} is not a number, or not one with a unit of {kind}."
-        ) from None
+        wrong = f"{text.strip()!r} is not a number, or not one with a unit of {kind}."
+        raise ValueError(wrong) from None
     if kind == "power":
         return erp_kw(found.value, found.unit or usual, bool(found.is_isotropic))
     return round(in_base(found.value, found.unit or usual), 9)
@@ -50,17 +49,17 @@ def _fraction(text):
     return int(found[1] or 0) + int(found[2]) / int(found[3]) if found else float(text)
 
 
-def height_m(text, region="us", usual="m"):
+def height_m(text, region="us"):
     """Height above the ground in m: a length, or a floor ("3rd floor" is its window).
 
-    Parameters: ``text``; ``region``, whose floors are counted; ``usual`` unit of a bare number.
+    Parameters: ``text``, of a bare number metres; ``region``, whose floors are counted.
 
     >>> height_m("30 ft"), height_m("3rd floor"), height_m("3rd floor", "ge06")
     (9.144, 7.5, 10.5)
     """
     floor = _FLOOR.fullmatch(plain(text.strip()))
     if not floor:
-        return quantity(text, "height", usual)
+        return quantity(text, "height", "m")
     number = int(floor[1]) if floor[1] else _ORDINALS.index(floor[2])
     above = max(number - 1, 0) if region in _GROUND_IS_FIRST else number
     return above * facts.value("judgement", "storey_m") + facts.value("judgement", "sill_m")
@@ -91,9 +90,8 @@ def bearing_deg(text, latitude_deg=None, day=None):
     try:
         found = amount(text, "bearing")
     except ValueError:
-        raise ValueError(
-            f"{text.strip()!r} is not a number of degrees, a word such as SW, or evening sun."
-        ) from None
+        wrong = f"{text.strip()!r} is not a number of degrees, a word such as SW, or evening sun."
+        raise ValueError(wrong) from None
     if not 0 <= found.value <= 360:
         raise ValueError(f"{found.value:g} is not between 0 and 360.")
     return found.value
@@ -110,9 +108,8 @@ def degrees(text, axis):
     try:
         value, letter = angle(text, "W")
     except ValueError as expected:
-        raise ValueError(
-            f"{text.strip()!r} is not a number of degrees; expected {expected}."
-        ) from None
+        wrong = f"{text.strip()!r} is not a number of degrees; expected {expected}."
+        raise ValueError(wrong) from None
     most, others = (90, "EW") if axis == "latitude" else (180, "NS")
     if not -most <= value <= most:
         raise ValueError(f"{value:g} is not between {-most} and {most}.")

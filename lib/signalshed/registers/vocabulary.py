@@ -1,20 +1,14 @@
 """The words of public records: headings, units and codes, from the CSV files beside this."""
 
-import csv
 import functools
 import re
 import unicodedata
-from importlib import resources
 
+from ..tables.columns import rows_of
 from ..tables.spec import squeezed
 
 _UNITS_IN_NAMES = re.compile(r"(?<![a-z])(dBkW|dBk|dBW|dBm|kW|MHz|kHz|GHz)(?![a-z])")
 _JOINTS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z])(?=[0-9])|(?<=[0-9])(?=[A-Za-z])")
-
-
-def _rows(name):
-    text = (resources.files(__package__) / f"{name}.csv").read_text(encoding="utf-8")
-    return list(csv.DictReader(text.splitlines()))
 
 
 def plain(text):
@@ -41,14 +35,11 @@ def tokens(heading):
 @functools.cache
 def phrases():
     """Every target of a heading: a list of (name, quantity, phrases, each its words and they joined)."""
-    return [
-        (
-            row["name"],
-            row["quantity"],
-            [(w.split(), w.replace(" ", "")) for w in row["words"].split("|")],
-        )
-        for row in _rows("headings")
-    ]
+    targets = []
+    for row in rows_of(__package__, "headings.csv"):
+        several = [(words.split(), words.replace(" ", "")) for words in row["words"].split("|")]
+        targets.append((row["name"], row["quantity"], several))
+    return targets
 
 
 @functools.cache
@@ -61,7 +52,7 @@ def quantities():
 def units():
     """Units by quantity: a dict of dicts from the word as it is written to ours."""
     found = {}
-    for row in _rows("units"):
+    for row in rows_of(__package__, "units.csv"):
         found.setdefault(row["quantity"], {})[row["word"]] = row["unit"]
     return found
 
@@ -84,7 +75,8 @@ def words(kind):
     >>> words("polarization")["e"], words("licence")["cp"]
     ('both', 'permit')
     """
-    return {row["word"]: row["meaning"] for row in _rows("words") if row["kind"] == kind}
+    rows = rows_of(__package__, "words.csv")
+    return {row["word"]: row["meaning"] for row in rows if row["kind"] == kind}
 
 
 @functools.cache
@@ -110,6 +102,16 @@ def meaning(kind, cell):
         if found is not None:
             return found
     return None
+
+
+def filled_cells(rows):
+    """The cells of each column that say something, by position. Parameters: ``rows`` lists of text.
+
+    >>> filled_cells([["A", "-"], ["B", "7"]])
+    {0: ['A', 'B'], 1: ['7']}
+    """
+    columns = zip(*rows, strict=True)
+    return {k: [cell for cell in cells if not is_blank(cell)] for k, cells in enumerate(columns)}
 
 
 @functools.cache

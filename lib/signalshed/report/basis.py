@@ -19,7 +19,7 @@ READ = (
 )
 
 
-def line(matter):
+def in_one_line(matter):
     """What the page hangs on, in one line: the list's date, leaves, a rounded home."""
     leaves = {"none": "evergreen trees", "bare": "bare trees", "full": "trees in full leaf"}
     mount = matter.parts[1]
@@ -122,10 +122,8 @@ def notes(matter):
     """Notes of the site and of its stations, each once; none if they are to be dropped."""
     if not matter.wishes.notes:
         return []
-    table = matter.outlook
-    by_note = table[table["note"].astype(str).str.strip() != ""].groupby("note", sort=False)[
-        "station"
-    ]
+    noted = matter.outlook[matter.outlook["note"].astype(str).str.strip() != ""]
+    by_note = noted.groupby("note", sort=False)["station"]
     return [*matter.site.notes, *(f"{listed(list(names), 8)}: {note}" for note, names in by_note)]
 
 
@@ -141,7 +139,7 @@ def sources(matter):
     return [
         "Field over average terrain: charts of 47 CFR 73.699, as a fitted surface.",
         *_profile_sources(matter),
-        *(["Obstacle and first zone: Rec. ITU-R P.526."] if matter.sight else []),
+        *(["Obstacle and first zone: Rec. ITU-R P.526."] if matter.sight[0] else []),
         *(["Compass: World Magnetic Model."] if matter.wishes.declination else []),
         *of_standards,
         f"Mount ({kinds.loc[kind, 'label']}): {kinds.loc[kind, 'source']}.",

@@ -2,6 +2,7 @@
 
 from .. import facts, site
 from ..markup import safe
+from ..units import one_of
 
 CLOSING = "Local code and licensed practice decide."
 """The last word of every list of cautions."""
@@ -17,11 +18,7 @@ def cautions(kinds=None):
     'power lines'
     """
     kinds = site.MOUNT_KINDS if kinds is None else (kinds,) if isinstance(kinds, str) else kinds
-    unknown = [k for k in kinds if k not in site.MOUNT_KINDS]
-    if unknown:
-        raise ValueError(
-            f"kind is {unknown[0]!r}; it must be one of {', '.join(site.MOUNT_KINDS)}."
-        )
+    kinds = [one_of("kind", kind, site.MOUNT_KINDS) for kind in kinds]
     rows = facts.table("cautions")
     apply = [bool(set(when.split(";")) & set(kinds)) for when in rows["when"]]
     return rows.loc[apply].drop(columns="when").reset_index(drop=True)

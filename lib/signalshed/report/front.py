@@ -12,14 +12,14 @@ def front(matter):
     """The first sheet of a report as HTML; ``matter`` a Matter."""
     parts = [
         *head(matter, words.answer(matter)),
-        paragraph(words.exactly(matter)) if words.exactly(matter) else "",
+        paragraph(words.exactly(matter)),
         paragraph(words.counts(matter)),
         pictures(matter),
         came(matter),
         titled("Is it hung right?", words.hung(matter)),
         titled("First thing to buy", words.to_buy(matter)),
         _cautions(matter),
-        paragraph(basis.line(matter), "where"),
+        paragraph(basis.in_one_line(matter), "where"),
     ]
     return element("section", "\n".join(parts), "sheet")
 

@@ -119,21 +119,12 @@ class Matter:
         return _without_the_way(rows) if self.wishes.round_home else rows
 
     @functools.cached_property
-    def _sight(self):
+    def sight(self):
+        """The ground under the path of the hardest station, a plots.Sight, or None, and why: no map
+        covers it; of a rounded home nobody asks, since it would tell where the roof is ("")."""
         if self.hardest is None or self.wishes.round_home:
             return None, ""
         return plots.sight_of(self.site, int(self.hardest["row"]), self.parts[1])
-
-    @property
-    def sight(self):
-        """The ground under the path of the hardest station, a plots.Sight; None where no map covers
-        it, and on a page whose home is rounded, since it would tell where the roof is."""
-        return self._sight[0]
-
-    @property
-    def no_sight(self):
-        """Why there is no Sight, "" if nobody asked for one."""
-        return self._sight[1]
 
     @functools.cached_property
     def changes(self):
@@ -160,9 +151,8 @@ class Matter:
 def _without_the_way(rows):
     """An account whose first rows, which would tell the distance to the tower, are one."""
     air = rows["unit"] == "dBµV/m"
-    whole = (
-        rows[air].tail(1).assign(term="field at the roof", value_db=rows.loc[air, "value_db"].sum())
-    )
+    total = rows.loc[air, "value_db"].sum()
+    whole = rows[air].tail(1).assign(term="field at the roof", value_db=total)
     return pd.concat([whole, rows[~air]], ignore_index=True).drop(columns="why")
 
 

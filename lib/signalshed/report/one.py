@@ -1,6 +1,8 @@
 """A page for one antenna: would yours do, where, and what would do better?"""
 
-from .. import advice, survey, tables
+import functools
+
+from .. import advice, survey
 from ..markup import Number, bullets, element, paragraph, section, table
 from ..site import check_site
 from ..words import setup_words, signed
@@ -9,7 +11,7 @@ from .cautions import cautions_html
 from .front import came, head, pictures, titled
 from .matter import gather
 from .page import station_groups
-from .paper import document, html_path
+from .paper import document, write_page
 from .rounding import Wishes
 
 MOST = 3
@@ -30,9 +32,7 @@ def write_one(site, antenna, path, *, date=""):
     ...     write_one(simulate.demo_site(), "wire loop", f"{room}/mine.html").name
     'mine.html'
     """
-    path = html_path(path, "page")
-    tables.write_atomic(path, one_page(site, antenna, date=date))
-    return path
+    return write_page(path, "page", functools.partial(one_page, site, antenna, date=date))
 
 
 def one_page(site, antenna, *, date=""):
@@ -55,13 +55,13 @@ def one_page(site, antenna, *, date=""):
     title = f"Would the {antenna} do? {site.name}"
     parts = [
         *head(matter, _answer(matter, mine), title),
-        paragraph(words.exactly(matter)) if words.exactly(matter) else "",
-        paragraph(words.line(matter)),
+        paragraph(words.exactly(matter)),
+        paragraph(words.line_words(matter)),
         pictures(matter),
         came(matter),
         _better(matter, every),
         titled("Is it hung right?", words.hung(matter)),
-        paragraph(basis.line(matter), "where"),
+        paragraph(basis.in_one_line(matter), "where"),
     ]
     behind = section("Station by station", table(*station_groups(matter), "stations"))
     cautions = section("Before you climb", cautions_html(matter.parts[1].kind))
@@ -90,7 +90,7 @@ def _better(matter, every):
     }
     rows = [
         (
-            setup_words(every.loc[k]).replace("\n", ", "),
+            setup_words(every.loc[k]),
             Number(f"{every.loc[k, 'expected']:.1f}"),
             advice.compare_words(*locked)
             .replace("the best gets", "it gets")

@@ -124,17 +124,15 @@ def _stations(matter):
         "still come on 5 of 10 roofs like yours for nine tenths of the time, plus or minus one standard "
         f"deviation; negative, so many are missing.{more}"
     )
-    return section(
-        "Station by station", paragraph(intro), table(*station_groups(matter), "stations")
-    )
+    rows = table(*station_groups(matter), "stations")
+    return section("Station by station", paragraph(intro), rows)
 
 
 def _account(matter):
     row = matter.hardest
     if row is None:
-        return section(
-            "Account", paragraph("There is no wanted station to draw up an account for.")
-        )
+        none = "There is no wanted station to draw up an account for."
+        return section("Account", paragraph(none))
     why = [] if matter.wishes.round_home else ["why"]
     rows = [_account_cells(r) for _, r in matter.account.iterrows()]
     where = words.tower_words(matter, matter.towers[int(row["tower"])])
@@ -161,15 +159,14 @@ def _map(matter):
     seen, rest = matter.on_the_map
     more = f" {rest} more towers, of which nothing comes, are not drawn." if rest else ""
     parts = [figure(plots.plain_map(seen), f"The towers, seen from home.{more}")]
-    sight, why_not = matter.sight, matter.no_sight
+    sight, why_not = matter.sight
     if sight is not None:
         caption = (
             f"{sight.obstacle.words} The land from the transmitter to the roof, lifted by the Earth's "
             "curve; the straight line of sight, and round it the zone that the wave wants free."
         )
         parts.append(figure(plots.profile_picture(sight), caption))
-    parts += [paragraph(why_not)] if why_not else []
-    return section("Map", element("div", "".join(parts), "pair"))
+    return section("Map", element("div", "".join([*parts, paragraph(why_not)]), "pair"))
 
 
 def _changes(matter):
@@ -197,7 +194,7 @@ def _ranking(matter):
 
 
 def _ranking_cells(k, row):
-    setup = setup_words(row).replace("\n", ", ")
+    setup = setup_words(row)
     interval = Number(f"{row['low']:.0f} to {row['high']:.0f}")
     mark = f"{k + 1}{', ' + row['pick'] if row['pick'] else ''}"
     expected = Number(f"{row['expected']:.1f}")

@@ -4,6 +4,7 @@ from importlib import resources
 from pathlib import Path
 
 from ..markup import safe
+from ..tables import write_atomic
 
 
 def html_path(path, what):
@@ -18,6 +19,16 @@ def html_path(path, what):
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):
         raise ValueError(f"path is {str(path)!r}; the {what}'s file must end in .html.")
+    return path
+
+
+def write_page(path, what, page, *arguments):
+    """Write what ``page(*arguments)`` gives to an HTML file: the Path. ``path``, ``what`` as above.
+
+    A file that is there is replaced, at once or not at all. Raises tables.CannotSave.
+    """
+    path = html_path(path, what)
+    write_atomic(path, page(*arguments))
     return path
 
 

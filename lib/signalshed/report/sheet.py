@@ -1,11 +1,11 @@
 """The build sheet: one printable page to take to the workshop."""
 
-from .. import antenna, builds, facts, plots, tables
+from .. import antenna, builds, facts, plots
 from ..markup import Number, element, figure, paragraph, safe, section, table
 from ..units import check_type
 from ..words import signed
 from .cautions import cautions_html
-from .paper import document, html_path
+from .paper import document, write_page
 
 
 def write_sheet(build, path):
@@ -21,12 +21,9 @@ def write_sheet(build, path):
     ...     write_sheet(builds.half_wave_dipole(539), f"{room}/dipole.html").name
     'dipole.html'
     """
-    path = html_path(path, "sheet")
-    check_type(
-        "build", build, builds.Build, "a build of shed.builds; an antenna keeps its own as .build"
-    )
-    tables.write_atomic(path, sheet_page(build))
-    return path
+    how = "a build of shed.builds; an antenna keeps its own as .build"
+    check_type("build", build, builds.Build, how)
+    return write_page(path, "sheet", sheet_page, build)
 
 
 def sheet_page(build):
@@ -39,9 +36,10 @@ def sheet_page(build):
     >>> "Cut list" in text, "<script" in text
     (True, False)
     """
-    parts = (_facts, _cut_list, _steps, _gain, _copies, _mind)
-    body = element("h1", safe(f"Build sheet: {build.name}"))
-    return document(f"Build sheet: {build.name}", body + "\n".join(part(build) for part in parts))
+    title = f"Build sheet: {build.name}"
+    parts = [part(build) for part in (_facts, _cut_list, _steps, _gain, _copies)]
+    body = [element("h1", safe(title)) + parts[0], *parts[1:], section("Mind", cautions_html())]
+    return document(title, "\n".join(body))
 
 
 def _facts(build):
@@ -103,7 +101,3 @@ def _copies(build):
         paragraph(words),
         table(["cause, most first", "how", "computed here"], [("", rows)]),
     )
-
-
-def _mind(_build):
-    return section("Mind", cautions_html())

@@ -1,9 +1,9 @@
 """The sheet of the stand on which antennas are changed quickly in a trial."""
 
-from .. import builds, tables
+from .. import builds
 from ..markup import element, paragraph, section, table
 from .cautions import cautions_html
-from .paper import document, html_path
+from .paper import document, write_page
 
 
 def write_stand(path):
@@ -16,9 +16,7 @@ def write_stand(path):
     ...     write_stand(f"{room}/stand.html").name
     'stand.html'
     """
-    path = html_path(path, "sheet")
-    tables.write_atomic(path, stand_page())
-    return path
+    return write_page(path, "sheet", stand_page)
 
 
 def stand_page():

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from .. import builds, tables
+from .. import builds
 from ..markup import element, paragraph, safe
-from ..units import check_type
-from .paper import document, html_path
+from ..units import MM_PER_INCH, check_type
+from .paper import document, write_page
 
 PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """Width and height of the papers it prints on, mm."""
@@ -26,10 +26,8 @@ def write_template(build, path, paper="A4"):
     ...     write_template(builds.loop(539), f"{room}/loop.html").name
     'loop.html'
     """
-    path = html_path(path, "template")
     check_type("build", build, builds.Build, "a build of shed.builds")
-    tables.write_atomic(path, template_page(build, paper))
-    return path
+    return write_page(path, "template", template_page, build, paper)
 
 
 def template_page(build, paper="A4"):
@@ -47,12 +45,11 @@ def template_page(build, paper="A4"):
             f"{build.name!r} has no template: there is one for a loop and for a bow-tie, which are bent "
             "by eye. The others are cut and marked by their cut list."
         )
-    lines, feed = _outline(build)
-    sheets = _sheets(lines, paper)
-    pages = [
-        _page((lines, feed), corner, paper, _label(build, place, sheets))
-        for place, corner in sheets.items()
-    ]
+    lines, gap = _outline(build)
+    sheets, pages = _sheets(lines, paper), []
+    for (row, column), corner in sheets.items():
+        label = f"{build.name}: row {row}, column {column} of {len(sheets)} sheets"
+        pages.append(_page((lines, gap), corner, paper, label))
     return document(f"Template: {build.name}", _words(build) + "".join(pages), _css(paper))
 
 
@@ -65,21 +62,17 @@ def _css(paper):
 
 
 def _words(build):
-    return element("h1", safe(f"Template: {build.name}")) + "".join(
-        map(
-            paragraph,
-            (
-                "Print at 100 %, not fitted to the page. On every sheet the check line must measure "
-                "100 mm and 4 in: if it does not, the template is wrong by as much.",
-                "Lay sheets edge over edge along the grey lines.",
-                "The line is the middle of the wire; leave the gap at the dot open.",
-            ),
-        )
+    said = (
+        "Print at 100 %, not fitted to the page. On every sheet the check line must measure 100 mm and "
+        "4 in: if it does not, the template is wrong by as much.",
+        "Lay sheets edge over edge along the grey lines.",
+        "The line is the middle of the wire; leave the gap at the dot open.",
     )
+    return element("h1", safe(f"Template: {build.name}")) + "".join(map(paragraph, said))
 
 
 def _outline(build):
-    """Lines of the element as seen from in front, mm to the right and down, and its feed."""
+    """Lines of the element as seen from in front, mm to the right and down, and its gap."""
 
     def flat(points_m):
         return 1000 * np.asarray(points_m)[:, [1, 2]] * [1, -1]
@@ -88,8 +81,8 @@ def _outline(build):
     if build.sizes.get("shape") == "circle":
         lines = [_circle(build.sizes["circumference_mm"])]
     low = np.concatenate(lines).min(axis=0)
-    feed = lines[0][:1] if len(lines) == 1 and build.form == "loop" else flat(build.terminals_m)
-    return [line - low for line in lines], feed - low
+    gap = lines[0][:1] if len(lines) == 1 and build.form == "loop" else flat(build.terminals_m)
+    return [line - low for line in lines], gap - low
 
 
 def _circle(round_mm):
@@ -116,26 +109,18 @@ def _sheets(lines, paper):
     }
 
 
-def _label(build, place, sheets):
-    row, column = place
-    return f"{build.name}: row {row}, column {column} of {len(sheets)} sheets"
-
-
 def _page(drawn, corner, paper, label):
     """One sheet: what of the drawing falls on it, where the next one overlaps, and the check line."""
-    (lines, feed), (wide, high) = drawn, _room_mm(paper)
+    (lines, gap), (wide, high) = drawn, _room_mm(paper)
     shapes = "".join(
         '<polyline fill="none" stroke="#000" stroke-width="0.5" points="'
         + " ".join(f"{x:.2f},{y:.2f}" for x, y in line - corner)
         + '"/>'
         for line in lines
     )
-    shapes += "".join(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="1.5"/>' for x, y in feed - corner)
-    for edge in (
-        f"M{wide - _OVERLAP_MM:.1f} 0V{high:.1f}",
-        f"M0 {high - _OVERLAP_MM:.1f}H{wide:.1f}",
-    ):
-        shapes += f'<path d="{edge}" stroke="#aaa" stroke-width="0.2"/>'
+    shapes += "".join(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="1.5"/>' for x, y in gap - corner)
+    edges = f"M{wide - _OVERLAP_MM:.1f} 0V{high:.1f}M0 {high - _OVERLAP_MM:.1f}H{wide:.1f}"
+    shapes += f'<path d="{edges}" stroke="#aaa" stroke-width="0.2"/>'
     whole = high + _HEAD_MM
     clip = f'<svg width="{wide:.1f}" height="{high:.1f}" overflow="hidden">{shapes}</svg>'
     alt = safe(f"Sheet of the template, true size: {label}")
@@ -148,7 +133,7 @@ def _page(drawn, corner, paper, label):
 
 def _check_line(y):
     """A line of 100 mm with a mark at 100 mm and one at 4 in."""
-    inches = 4 * 25.4
+    inches = 4 * MM_PER_INCH
     return (
         f'<path d="M0 {y - 2:.1f}v4m0-2H{inches:.1f}m0-2v4M100 {y - 2:.1f}v4" fill="none" stroke="#000" '
         f'stroke-width="0.4"/><text x="0" y="{y + 7:.1f}" font-size="4">check line: 100 mm to the first '

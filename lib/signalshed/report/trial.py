@@ -53,10 +53,9 @@ def trial_page(comparison, *, antennas=(), conditions="", date=""):
     >>> "What this trial cannot tell" in text, "<script" in text
     (True, False)
     """
-    check_type(
-        "comparison", comparison, Comparison, "a Comparison, as shed.trials.study returns it"
-    )
-    antennas = list(antennas.values()) if hasattr(antennas, "values") else list(antennas)
+    how = "a Comparison, as shed.trials.study returns it"
+    check_type("comparison", comparison, Comparison, how)
+    antennas = list(antennas.values() if isinstance(antennas, dict) else antennas)
     for one in antennas:
         check_type("antennas", one, Antenna, "Antennas, as [site.antenna('loop')]")
     parts = [
@@ -65,7 +64,7 @@ def trial_page(comparison, *, antennas=(), conditions="", date=""):
         _conditions(comparison, conditions),
         _by_channel(comparison),
         _percents(comparison),
-        _cards(antennas),
+        section("The antennas", *map(card_html, antennas)) if antennas else "",
         _cannot(comparison),
         section("Mind", paragraph(LOW_STAND), cautions_html("mast")),
     ]
@@ -89,26 +88,19 @@ def _question(comparison):
     plan = comparison.plan
     names = listed(dict.fromkeys(comparison.table["antenna"]))
     if plan is None:
-        asked = (
-            f"Is any of {names} better or worse than {comparison.baseline}? No plan was handed in, so "
-            "no single question was declared beforehand."
-        )
-        return section("The question", paragraph(asked))
-    lines = plan.summary().split("\n")
-    stop = comparison.may_stop.says
-    return section(
-        "The question and the plan", bullets([line for line in lines if line]), paragraph(stop)
-    )
+        asked = f"Is any of {names} better or worse than {comparison.baseline}?"
+        none = "No plan was handed in, so no single question was declared beforehand."
+        return section("The question", paragraph(f"{asked} {none}"))
+    lines = bullets(filter(None, plan.summary().split("\n")))
+    return section("The question and the plan", lines, paragraph(comparison.may_stop.says))
 
 
 def _conditions(comparison, words):
-    table_, sds = comparison.table, comparison.sds
+    frame, sds = comparison.table, comparison.sds
+    looks = counted(frame["readings"].sum(), "measured look")
     rows = [
-        (
-            "Read",
-            f"{counted(table_['readings'].sum(), 'measured look')} of the antennas beside the baseline",
-        ),
-        ("Channels", f"RF {listed(dict.fromkeys(table_['rf_channel']), 12)}"),
+        ("Read", f"{looks} of the antennas beside the baseline"),
+        ("Channels", f"RF {listed(dict.fromkeys(frame['rf_channel']), 12)}"),
         ("Putting one up again", f"changed all channels by some {sds['remount']:.1f} dB"),
         ("One channel of one mounting", f"scattered by some {sds['residual']:.1f} dB beyond that"),
         ("All levels together", f"wandered some {sds['drift']:.1f} dB in an hour"),
@@ -142,26 +134,12 @@ def _by_channel(comparison):
 
 def _percents(comparison):
     both = comparison.naive.merge(comparison.bands, on="antenna")
-    rows = [
-        (
-            f"{r.antenna}, {r.band}",
-            Number(signed(r.percent_points, 1)),
-            f"{r.says_x}",
-            f"{r.says_y}",
-        )
-        for r in both.itertuples()
-    ]
+    points = (Number(signed(value, 1)) for value in both["percent_points"])
+    names = both["antenna"] + ", " + both["band"]
+    rows = list(zip(names, points, both["says_x"], both["says_y"], strict=True))
     headers = ["antenna", Number("percent points"), "percents would have claimed", "the trial says"]
-    said = "A plain table of percents always names a winner, and never says how surely."
-    return section(
-        "What percents would have claimed", paragraph(said), table(headers, [("", rows)])
-    )
-
-
-def _cards(antennas):
-    if not antennas:
-        return ""
-    return section("The antennas", *map(card_html, antennas))
+    said = paragraph("A plain table of percents always names a winner, and never says how surely.")
+    return section("What percents would have claimed", said, table(headers, [("", rows)]))
 
 
 def _cannot(comparison):
@@ -174,10 +152,8 @@ def _cannot(comparison):
     never = comparison.table[comparison.table["readings"] == 0]
     gaps = [f"RF {r.rf_channel} of {r.antenna}: never measured there." for r in never.itertuples()]
     if len(gaps) > 6:
-        gaps = [
-            *gaps[:5],
-            f"And {len(gaps) - 5} more channels where an antenna was never measured.",
-        ]
+        more = f"And {len(gaps) - 5} more channels where an antenna was never measured."
+        gaps = [*gaps[:5], more]
     other = "Beyond the channels read, and at another place, nothing was measured."
     parts = [bullets([*comparison.unseen, aim, other, *gaps])]
     if len(comparison.misfit):

@@ -19,10 +19,10 @@ def aim_words(matter):
     words = aimed_words(way, matter.setup.heading_deg)
     if way != "fixed":
         return words
-    return f"{words}{compass(matter.setup.heading_deg, matter.wishes)}"
+    return f"{words}{by_compass(matter.setup.heading_deg, matter.wishes)}"
 
 
-def compass(bearing_deg, wishes):
+def by_compass(bearing_deg, wishes):
     """A true bearing as a compass shows it, in brackets with a comma before; "" if not known."""
     if wishes.declination is None:
         return ""
@@ -41,7 +41,7 @@ def answer(matter):
     return f"Hang the {antenna.name} on “{mount.name}”, {high}{aim}."
 
 
-def line(matter):
+def line_words(matter):
     """How the antenna lies and what leads to the TV, in one sentence."""
     antenna, mount, feed = matter.parts
     turned = (antenna.polarization != "vertical") == (mount.polarization != "vertical")
@@ -77,15 +77,14 @@ def counts(matter):
         f"Expect about {counted(round(best['expected']), 'station')}, on 9 of 10 roofs like yours "
         f"{best['low']:.0f} to {best['high']:.0f}: {reached_words(matter)}."
     )
-    return f"{line(matter)} {text} {_rival_words(matter)}".strip()
+    return f"{line_words(matter)} {text} {_rival_words(matter)}".strip()
 
 
 def reached_words(matter):
     """How many stations come or may come, and in few words how many more do not."""
     comes, maybe, rest = (int((matter.wanted["group"] == k).sum()) for k in range(3))
-    return f"{comes} come{'s' * (comes == 1)}, {maybe} may" + (
-        f"; not from here: {rest} more" if rest else ""
-    )
+    more = f"; not from here: {rest} more" if rest else ""
+    return f"{comes} come{'s' * (comes == 1)}, {maybe} may{more}"
 
 
 def hung(matter):
@@ -110,11 +109,8 @@ def to_buy(matter):
         return "Nothing: no single change that was tried would bring half a station more."
     best = matter.changes.iloc[0]
     more = f"{row['change'][0].upper()}{row['change'][1:]}: {row['more']:+.1f} stations"
-    most = (
-        ""
-        if row["change"] == best["change"]
-        else f" Most would bring {best['change']} ({best['more']:+.1f}), which is more work."
-    )
+    most = f" Most would bring {best['change']} ({best['more']:+.1f}), which is more work."
+    most = "" if row["change"] == best["change"] else most
     helps = "" if row["helps"].startswith("none") else f", above all {row['helps']}"
     caution = f" {row['caution']}" if "amplifier" in row["change"] else ""
     return f"{more}{helps}.{most}{caution} Only after it hangs as above, and passes the test."
@@ -150,10 +146,8 @@ def place_words(matter):
     north = "N" if place.latitude_deg >= 0 else "S"
     east = "E" if place.longitude_deg >= 0 else "W"
     digits = 1 if matter.wishes.round_home else 4
-    latitude, longitude = (
-        f"{abs(x):.{digits}f}°" for x in (place.latitude_deg, place.longitude_deg)
-    )
-    where = f"{latitude} {north}, {longitude} {east}"
+    latitude, longitude = abs(place.latitude_deg), abs(place.longitude_deg)
+    where = f"{latitude:.{digits}f}° {north}, {longitude:.{digits}f}° {east}"
     return f"near {where}" if matter.wishes.round_home else f"{place.name}, {where}"
 
 
@@ -185,4 +179,4 @@ def toward(bearing_deg, wishes):
     '0° (north)'
     """
     whole = round(bearing_deg) % 360
-    return f"{whole}° ({compass_word(bearing_deg)}){compass(bearing_deg, wishes)}"
+    return f"{whole}° ({compass_word(bearing_deg)}){by_compass(bearing_deg, wishes)}"

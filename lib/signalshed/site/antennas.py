@@ -1,13 +1,18 @@
 """The antennas of antennas.toml: from numbers, a pattern file, a trial or a build."""
 
 import inspect
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .. import antenna, channels, units
-from ..tables import TABLES, Spot, read_toml
+from ..tables import TABLES, Problems, Spot, read_toml
 from ..tables.cells import did_you_mean
 from .folders import named_table
+
+if TYPE_CHECKING:
+    from ..builds import Build
 
 FILE = "antennas.toml"
 _KEYS = TABLES["antenna"]
@@ -15,7 +20,7 @@ _WAYS = ("gain_dbd", "pattern", "trial", "build")
 _DETAILS = ("polarization", "lives", "effort", "revision", "note", "spread_db")
 
 
-def read_antennas(folder, region, problems, data=None):
+def read_antennas(folder: Path, region: str, problems: Problems, data: dict | None = None) -> tuple:
     """All antennas of a site folder as a dict by name, and notes.
 
     Parameters: ``folder`` of the site; ``region`` of the channel plan; ``problems`` gathers what is
@@ -209,7 +214,7 @@ def _pattern(frame, name):
     return table, filled == ["relative_db"]
 
 
-def make_build(form, sizes):
+def make_build(form: str, sizes: dict) -> "Build":
     """A build of shed.builds from the name of its form and its sizes.
 
     Parameters: ``form`` the name of a function of shed.builds, with blanks or underscores; ``sizes`` a
@@ -223,25 +228,19 @@ def make_build(form, sizes):
     sizes = in_mm(sizes)
     known = _sizes_of(form, sizes.get("of"))
     if not known:
-        near = did_you_mean(form, builds.FORMS)
-        raise ValueError(
-            f"there is no form {form!r} to build; there are {', '.join(builds.FORMS)}{near}"
-        )
+        there = f"there are {', '.join(builds.FORMS)}{did_you_mean(form, builds.FORMS)}"
+        raise ValueError(f"there is no form {form!r} to build; {there}")
     leg_mm = None if "leg_mm" in known else sizes.pop("leg_mm", None)
-    strange = [key for key in sizes if key not in known]
-    needed = [k for k, p in known.items() if p.default is p.empty and k not in sizes]
-    if strange or needed:
-        raise ValueError(
-            f"sizes of {form!r} are {', '.join(known)}"
-            + (f"; {strange[0]!r} is none of them{_stray(strange[0])}" if strange else "")
-            + (f"; {needed[0]!r} is missing below [antennas.sizes]" if needed else "")
-            + "."
-        )
+    needed = [key for key, p in known.items() if p.default is p.empty and key not in sizes]
+    wrong = [f"{key!r} is none of them{_stray(key)}" for key in sizes if key not in known][:1]
+    wrong += [f"{key!r} is missing below [antennas.sizes]" for key in needed[:1]]
+    if wrong:
+        raise ValueError(f"sizes of {form!r} are {', '.join(known)}; {'; '.join(wrong)}.")
     made = builds.FORMS[_spelled(form)](**sizes)
     return made if leg_mm is None else builds.with_legs(made, leg_mm)
 
 
-def in_mm(sizes):
+def in_mm(sizes: dict) -> dict:
     """Sizes with every name that ends in _in turned to millimetres, a screen's too.
 
     Inches are numbers or texts as a tape measure shows them, "10 1/4". ValueError where both are given.
@@ -249,17 +248,14 @@ def in_mm(sizes):
     >>> in_mm({"length_in": "10 1/4", "wire": "10 AWG"})
     {'wire': '10 AWG', 'length_mm': 260.35}
     """
-    plain = {
-        key: in_mm(value) if isinstance(value, dict) else value
-        for key, value in sizes.items()
-        if not key.endswith("_in")
-    }
-    for key, value in sizes.items():
-        if key.endswith("_in"):
-            name = key.removesuffix("_in") + "_mm"
-            if name in plain:
-                raise ValueError(f"{name} and {key} are both given; keep one of them.")
-            plain[name] = units.mm_of_inches(value, key)
+    inches = {key: value for key, value in sizes.items() if key.endswith("_in")}
+    rest = ((key, value) for key, value in sizes.items() if key not in inches)
+    plain = {key: in_mm(value) if isinstance(value, dict) else value for key, value in rest}
+    for key, value in inches.items():
+        name = key.removesuffix("_in") + "_mm"
+        if name in plain:
+            raise ValueError(f"{name} and {key} are both given; keep one of them.")
+        plain[name] = units.mm_of_inches(value, key)
     return plain
 
 

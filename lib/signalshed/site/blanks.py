@@ -6,17 +6,17 @@ the text ``sources.md``, which several dictionaries hold.
 """
 
 import functools
-import json
 import re
 from importlib import resources
 
 from ..tables import TABLES
+from ..tables.tomled import toml_text
 
 _FRAMES = resources.files("signalshed") / "templates"
 
 
 @functools.cache
-def blank(kind):
+def blank(kind: str) -> dict:
     """Texts of a blank folder by file name. Parameters: ``kind`` site or town.
 
     >>> sorted(blank("town"))
@@ -57,8 +57,12 @@ def _remarks(spec):
     if spec.file.startswith("a part"):
         needed = (f"{c.name} = {c.example}" for c in spec.columns if c.required)
         return f"{{ {', '.join(needed)} }}"
-    keys = ((f"# {c.name} = {_toml_default(c)}".rstrip(), c) for c in spec.columns)
-    return "\n".join(f"{key:<34} # {column.meaning}{_must(column)}" for key, column in keys)
+
+    def key(column):
+        empty = f"{column.name} ="
+        return empty if column.default is None else toml_text({column.name: column.default}).strip()
+
+    return "\n".join(f"{'# ' + key(c):<34} # {c.meaning}{_must(c)}" for c in spec.columns)
 
 
 def _must(column):
@@ -68,12 +72,3 @@ def _must(column):
     else:
         words = f" As {column.example}." if column.required else ""
     return words + (" Must be filled." if column.required else "")
-
-
-def _toml_default(column):
-    default = column.default
-    if default is None:
-        return ""
-    if isinstance(default, float):
-        return f"{default:g}"
-    return json.dumps(list(default) if isinstance(default, tuple) else default)

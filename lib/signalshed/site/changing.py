@@ -2,6 +2,7 @@
 
 import inspect
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..tables import TABLES, CannotSave, Problems, read_text, read_toml, write_atomic
 from ..tables.tomled import edited, toml_text
@@ -11,19 +12,40 @@ from . import outline
 from .antennas import FILE as ANTENNAS_FILE
 from .antennas import make_build, read_antennas
 from .keeping import keep_old
+from .new import as_toml
+
+if TYPE_CHECKING:
+    from ..builds import Build
 
 _LISTS = ("mounts", "feeds")
 
 
-def change(folder, **keys):
+def change(folder: str | Path, **keys: object) -> str:
     """Change site.toml: the keys given, and nothing else; remarks stay where they are.
 
-    Parameters: ``folder`` of the site; ``keys`` as site.toml holds them, None takes one away: values
-    (latitude=30.5), ``tuner`` a dict of its keys, ``mounts`` and ``feeds`` dicts from a name to a dict
-    of keys, None to take that one away. Returns what was done in one sentence. The old file is kept
-    beside the new one, with today's date in its name. Raises BadTable with everything that will not do,
-    before anything is written; CannotSave.
+    The old file is kept beside the new one, with today's date in its name.
 
+    Parameters
+    ----------
+    folder : of the site.
+    **keys : as site.toml holds them, None takes one away: values (latitude=30.5), ``tuner`` a dict of
+        its keys, ``mounts`` and ``feeds`` dicts from a name to a dict of keys, None to take that one
+        away.
+
+    Returns
+    -------
+    str
+        What was done, in one sentence.
+
+    Raises
+    ------
+    BadTable
+        With everything that will not do, before anything is written.
+    CannotSave
+        If the file cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> from .new import write_site
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -37,28 +59,38 @@ def change(folder, **keys):
     check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
     path = Path(folder) / outline.FILE
     old = _read(path)
-    data = {k: v for k, v in old.items() if k not in keys}
-    for key, value in keys.items():
-        data[key] = _changed(key, old.get(key), value)
-    data = {
-        key: data[key]
-        for key in (*old, *(k for k in data if k not in old))
-        if data[key] is not None
-    }
+    data = as_toml(old | {k: _changed(k, old.get(k), value) for k, value in keys.items()})
     problems = Problems()
     outline.outline(data, problems)
     problems.stop()
     return saved(path, data, [k for k in keys if data.get(k) != old.get(k)])
 
 
-def add_antenna(folder, antenna):
+def add_antenna(folder: str | Path, antenna: "dict | Build") -> str:
     """Add an antenna to antennas.toml, or put it in place of the one of that name; the others stay.
 
-    Parameters: ``folder`` of the site; ``antenna`` a dict as a table [[antennas]] holds it, or a
-    build of shed.builds, which is written with its sizes. Returns what was done in one sentence; the
-    old file is kept beside the new one. Raises BadTable with everything that will not do, before
-    anything is written; CannotSave.
+    The old file is kept beside the new one.
 
+    Parameters
+    ----------
+    folder : of the site.
+    antenna : a dict as a table [[antennas]] holds it, or a build of shed.builds, which is written with
+        its sizes.
+
+    Returns
+    -------
+    str
+        What was done, in one sentence.
+
+    Raises
+    ------
+    BadTable
+        With everything that will not do, before anything is written.
+    CannotSave
+        If the file cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> from .new import new_site
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -66,24 +98,38 @@ def add_antenna(folder, antenna):
     ...     add_antenna(roof, {"name": "loop", "build": "loop", "sizes": {"freq_mhz": 539}})
     'antennas.toml: added loop.'
     """
-    row = antenna if isinstance(antenna, dict) else _of_build(antenna)
-    row = {key: value for key, value in row.items() if value is not None}
-    path = Path(folder) / ANTENNAS_FILE
+    row = as_toml(antenna if isinstance(antenna, dict) else _of_build(antenna))
+    path, name = Path(folder) / ANTENNAS_FILE, row.get("name")
     there = _read(path).get("antennas", [])
-    names = [one.get("name") for one in there]
-    rows = [row if one.get("name") == row.get("name") else one for one in there]
-    rows += [] if row.get("name") in names else [row]
-    return _antennas(
-        path, rows, f"{'changed' if row.get('name') in names else 'added'} {row.get('name')}"
-    )
+    if name in [one.get("name") for one in there]:
+        rows, what = [row if one.get("name") == name else one for one in there], "changed"
+    else:
+        rows, what = [*there, row], "added"
+    return _antennas(path, rows, f"{what} {name}")
 
 
-def remove_antenna(folder, name):
-    """Take the antenna called ``name`` out of antennas.toml.
+def remove_antenna(folder: str | Path, name: str) -> str:
+    """Take an antenna out of antennas.toml; the old file is kept beside the new one.
 
-    Parameters: ``folder`` of the site; ``name``. Returns and raises as ``add_antenna``; ValueError for
-    an antenna that is not there.
+    Parameters
+    ----------
+    folder : of the site.
+    name : of the antenna.
 
+    Returns
+    -------
+    str
+        What was done, in one sentence.
+
+    Raises
+    ------
+    ValueError
+        For an antenna that is not there.
+    CannotSave
+        If the file cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> from .new import new_site
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -100,12 +146,10 @@ def remove_antenna(folder, name):
 
 
 def _antennas(path, rows, what):
-    problems, site = Problems(), path.with_name(outline.FILE)
+    site, known = path.with_name(outline.FILE), TABLES["site"].column("region").choices
     region = (read_toml(site, Problems()) or {}).get("region") if site.is_file() else None
-    known = TABLES["site"].column("region").choices
-    read_antennas(
-        path.parent, region if region in known else known[0], problems, {"antennas": rows}
-    )
+    region, problems = region if region in known else known[0], Problems()
+    read_antennas(path.parent, region, problems, {"antennas": rows})
     problems.stop()
     return saved(path, {"antennas": rows}, what)
 
@@ -130,22 +174,18 @@ def _changed(key, old, new):
         return _merged(old or {}, new, "tuner")
     rows = {row.get("name"): row for row in old or []}
     for name, row in new.items():
-        rows[name] = (
-            row if row is None else _merged(rows.get(name) or {"name": name}, row, key[:-1])
-        )
+        if row is not None:
+            row = _merged(rows.get(name) or {"name": name}, row, key[:-1])
+        rows[name] = row
     return [row for row in rows.values() if row is not None]
 
 
 def _merged(old, new, table):
     """A table with keys changed; a key in another unit goes when the quantity is given anew."""
-    known = TABLES[table].known()
-    given = {known[key][0].name for key in new if key in known}
-    kept = {
-        k: v
-        for k, v in old.items()
-        if k in new or known.get(k, (None,))[0] is None or known[k][0].name not in given
-    }
-    return {key: value for key, value in {**kept, **new}.items() if value is not None}
+    column_of = {key: column.name for key, (column, _) in TABLES[table].known().items()}
+    given = {column_of[key] for key in new if key in column_of}
+    kept = {k: v for k, v in old.items() if k in new or column_of.get(k) not in given}
+    return as_toml({**kept, **new})
 
 
 def _of_build(build):
@@ -159,28 +199,17 @@ def _of_build(build):
 
     takes = inspect.signature(builds.FORMS[form]).parameters
     band = [float(f) for f in build.band_mhz]
-    sizes = {k: _plain(v) for k, v in sizes.items() if v is not None}
     if "freq_mhz" in takes:
         sizes = {"freq_mhz": band[0] if band[0] == band[1] else band, **sizes}
-    if build.screen is not None:
-        screen = {
-            "form": build.screen.kind,
-            **build.screen.sizes,
-            "behind_mm": build.screen.behind_mm,
-        }
-        sizes["screen"] = {k: _plain(v) for k, v in screen.items() if v is not None}
+    if (screen := build.screen) is not None:
+        whole = {"form": screen.kind, **screen.sizes, "behind_mm": screen.behind_mm}
+        sizes = sizes | {"screen": whole}
+    sizes = as_toml(sizes)
     make_build(form, sizes)
     return {"name": build.name, "build": form, "sizes": sizes}
 
 
-def _plain(value):
-    """A size as TOML can hold it."""
-    if isinstance(value, (list, tuple)):
-        return [_plain(v) for v in value]
-    return value.item() if hasattr(value, "item") else value
-
-
-def saved(path, data, what):
+def saved(path: Path, data: dict, what: str | list) -> str:
     """Write ``data`` as the TOML file ``path``, changed line by line; a sentence on what was done.
 
     Parameters: ``path``; ``data`` a dict; ``what`` was changed, a sentence or a list of keys, none where

@@ -22,16 +22,16 @@ class Compass:
     typed_deg: float | None = None
 
     @functools.cached_property
-    def declination(self):
+    def declination(self) -> earth.Declination:
         """The earth.Declination here, today's by the model unless one was typed."""
         here = self.place.latitude_deg, self.place.longitude_deg
         return earth.declination(*here, typed_deg=self.typed_deg)
 
-    def true_deg(self, compass_deg):
+    def true_deg(self, compass_deg: float | np.ndarray) -> float | np.ndarray:
         """Compass bearings as true ones, 0 to 360. Parameters: ``compass_deg``, any shape; NaN stays."""
         return plain((np.asarray(compass_deg, float) + self.declination.east_deg) % 360)
 
-    def note(self):
+    def note(self) -> tuple:
         """A sentence on the turn, or none if no bearing was turned."""
         if "declination" not in self.__dict__:
             return ()

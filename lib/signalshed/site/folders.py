@@ -3,10 +3,13 @@
 import re
 from pathlib import Path, PurePosixPath
 
-from ..tables import check_csv
+import pandas as pd
+
+from ..tables import Problems, check_csv
+from ..tables.spec import Spec
 
 
-def inside(folder, name):
+def inside(folder: str | Path, name: str) -> Path:
     """The path of a file the user names within ``folder``, such as patterns/loop.csv.
 
     Parameters: ``folder`` a Path; ``name`` with / between folders. Raises ValueError for a name that
@@ -28,7 +31,9 @@ def inside(folder, name):
     return path
 
 
-def named_table(folder, name, spec, problems, shown):
+def named_table(
+    folder: Path, name: str, spec: Spec, problems: Problems, shown: str
+) -> pd.DataFrame | None:
     """The DataFrame of a CSV file the user names within ``folder``, or None with problems noted.
 
     Parameters: ``folder``, ``name`` as in ``inside``; ``spec`` what it must hold; ``problems`` gathers

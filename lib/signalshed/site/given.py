@@ -13,8 +13,8 @@ from ..tables.reading import frame_of
 from ..units import check, check_type
 from .antennas import read_antennas
 from .compass import Compass
-from .ground import LAND_NOT_TOLD, roof_m
-from .model import Mount, Place
+from .ground import LAND_NOT_TOLD
+from .model import Mount, Place, Site
 from .outline import outline
 from .stations import Around, joined, resolve
 
@@ -24,19 +24,45 @@ _WORKED_OUT = ("unknown_sd_db", "pattern_loss_db")
 """Columns of Site.stations that stations.csv does not have."""
 
 
-def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tuner=None):
+def from_tables(
+    place: Place | tuple,
+    stations: pd.DataFrame | list | dict,
+    antennas: antenna.Antenna | list | dict | pd.DataFrame | None = None,
+    mounts: Mount | list | dict | pd.DataFrame | None = None,
+    region: str = "us",
+    *,
+    tuner: chain.Tuner | None = None,
+) -> Site:
     """A Site from tables in memory: what open_site makes of a folder, without a folder.
 
-    Names, units, other names and ranges are those of the files, and so are the sentences.
-    Parameters: ``place`` a Place, or (latitude, longitude); ``stations`` rows as in stations.csv, a
-    DataFrame, a list of dicts or a dict of columns, each with coordinates or with a bearing and a
-    distance; ``antennas`` Antennas or rows as in antennas.toml, None for a half-wave dipole;
-    ``mounts`` Mounts or rows as under [[mounts]] of site.toml, None for a mast 9 m above the ground;
-    ``region`` of the channel plan; ``tuner`` a chain.Tuner, None for one that shows every standard of
-    the list. No cable: give one by ``dataclasses.replace(site, feeds=...)``. What was taken for granted
-    is in ``site.notes``. Pattern and trial files that rows name are looked for where Python runs.
-    Raises BadTable with everything that is wrong, ValueError for what are no tables.
+    Names, units, other names and ranges are those of the files, and so are the sentences. No cable:
+    give one by ``dataclasses.replace(site, feeds=...)``. Pattern and trial files that rows name are
+    looked for where Python runs.
 
+    Parameters
+    ----------
+    place : a Place, or (latitude, longitude) in degrees.
+    stations : rows as in stations.csv, a DataFrame, a list of dicts or a dict of columns, each with
+        coordinates or with a bearing and a distance.
+    antennas : Antennas or rows as in antennas.toml, None for a half-wave dipole.
+    mounts : Mounts or rows as under [[mounts]] of site.toml, None for a mast 9 m above the ground.
+    region : of the channel plan.
+    tuner : a chain.Tuner, None for one that shows every standard of the list.
+
+    Returns
+    -------
+    Site
+        What was taken for granted is in its ``notes``.
+
+    Raises
+    ------
+    BadTable
+        With everything that is wrong.
+    ValueError
+        For what are no tables.
+
+    Examples
+    --------
     >>> from signalshed import site, survey
     >>> stations = [
     ...     {"station": "Gazette", "rf_channel": 24, "standard": "8-VSB", "bearing_deg": 38,
@@ -75,7 +101,9 @@ def from_tables(place, stations, antennas=None, mounts=None, region="us", *, tun
     )
 
 
-def listed_stations(rows, place, region, problems):
+def listed_stations(
+    rows: pd.DataFrame | list | dict, place: Place, region: str, problems: Problems
+) -> tuple:
     """A station list in memory as the table a Site holds, and sentences on defaults.
 
     Parameters: ``rows`` as in ``from_tables``; ``place`` a Place; ``region``; ``problems`` gathers what
@@ -86,15 +114,29 @@ def listed_stations(rows, place, region, problems):
     return _listed(check_frame(rows, STATIONS, problems), around)
 
 
-def with_stations(self, stations):
-    """A new Site with ``stations`` for its list, checked as by ``from_tables``: how a list is changed.
+def with_stations(self: Site, stations: pd.DataFrame | list | dict) -> Site:
+    """A new Site with another station list, checked as by ``from_tables``: how a list is changed.
 
-    Parameters: ``stations`` the site's own table changed, in rows or in cells, or a list as in
-    ``from_tables``. Its rows are numbered from 0. What follows from a cell is worked out anew: the
-    frequency from rf_channel; of bearing and distance and of coordinates, the pair that still is as
-    this site has it for the station from the pair that was changed. Changed both, they must agree.
-    Heights stay as they stand in the table. Raises BadTable with everything that is wrong.
+    What follows from a cell is worked out anew: the frequency from rf_channel; of bearing and distance
+    and of coordinates, the pair that still is as this site has it for the station from the pair that
+    was changed. Changed both, they must agree. Heights stay as they stand in the table.
 
+    Parameters
+    ----------
+    stations : the site's own table changed, in rows or in cells, or a list as in ``from_tables``.
+
+    Returns
+    -------
+    Site
+        Its rows of stations are numbered from 0.
+
+    Raises
+    ------
+    BadTable
+        With everything that is wrong.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> site = simulate.demo_site()
     >>> turned = site.with_stations(site.stations.assign(bearing_deg=90.0))
@@ -106,10 +148,8 @@ def with_stations(self, stations):
     names = dict.fromkeys(_WORKED_OUT) | {k: _OURS[k] for k in _OURS.keys() & set(rows)}
     table = check_frame(rows, STATIONS, problems, names if is_ours else None)
     patterns = Path(self.folder or "") / "patterns"
-    tiles = None if is_ours else self.tiles
-    found = roof_m(self.place, tiles)
-    ground = self.ground_amsl_m if found is None else found
-    around = Around(self.place, self.region, Compass(self.place), patterns, tiles, ground)
+    here = self.place, self.region, Compass(self.place), patterns
+    around = Around(*here, None if is_ours else self.tiles, self.ground_amsl_m)
     if is_ours:
         _follow(table.frame, self)
     found, notes = _listed(table, around)
@@ -154,7 +194,7 @@ def _is_as(site, frame, *columns):
     return np.array([r in whole if r[0] in names else r[1:] in cells for r in rows], bool)
 
 
-def place_of(place):
+def place_of(place: Place | tuple) -> Place:
     """A Place, from one or from a pair of degrees."""
     if isinstance(place, Place):
         return place

@@ -1,9 +1,12 @@
 """What terrain tiles tell: heights that a list leaves out, and what kind of land the roof stands in."""
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 
 from .. import earth, facts
+from .model import Place
 
 FOLDER = "terrain"
 LAND_NOT_TOLD = (
@@ -12,7 +15,7 @@ LAND_NOT_TOLD = (
 )
 
 
-def town_tiles(folder, notes):
+def town_tiles(folder: Path, notes: list) -> earth.Tiles | None:
     """The terrain tiles of a town or site folder, None without any.
 
     Parameters: ``folder`` a Path; ``notes`` a list that gathers sentences on files that are none.
@@ -30,7 +33,7 @@ def town_tiles(folder, notes):
     return None
 
 
-def heights(frame, place, tiles):
+def heights(frame: pd.DataFrame, place: Place, tiles: earth.Tiles) -> pd.DataFrame:
     """Heights of transmitting antennas as far as a list and the tiles tell them together.
 
     A height above sea level gives those above average terrain and above the ground, and the other way
@@ -65,7 +68,7 @@ def _ground_m(frame, place, tiles):
     return (pd.Series(column, index=frame.index) for column in both.T)
 
 
-def roof_m(place, tiles):
+def roof_m(place: Place, tiles: earth.Tiles | None) -> float | None:
     """The ground at the roof above sea level, m, None where no tile says it.
 
     >>> from types import SimpleNamespace
@@ -78,7 +81,7 @@ def roof_m(place, tiles):
     return None if np.isnan(ground) else ground
 
 
-def land_round(place, tiles):
+def land_round(place: Place, tiles: earth.Tiles | None) -> str | None:
     """What kind of land lies round the roof by its tile: a word of facts/land.csv, None without a tile.
 
     The kind whose roughness is nearest, as a ratio. Parameters: ``place``; ``tiles`` or None.

@@ -3,13 +3,14 @@
 import functools
 
 import numpy as np
+import pandas as pd
 
 from .. import chain, facts, path
 from ..units import dbm_from_dbuv_m
-from .model import check_site
+from .model import Site, check_site
 
 
-def above_noise_db(stations, time_pct):
+def above_noise_db(stations: pd.DataFrame, time_pct: float) -> np.ndarray:
     """How far each signal is above thermal noise, dB (n,), through the best antenna, at its luckiest.
 
     The field is what average terrain brings ``time_pct`` of the time at half of the places, 9.1 m above
@@ -34,7 +35,7 @@ def above_noise_db(stations, time_pct):
     return over
 
 
-def has_chance(stations):
+def has_chance(stations: pd.DataFrame) -> np.ndarray:
     """Which stations come here on a roof in twenty or more through the best antenna, nine tenths of the
     time (n,) bools; True where nobody can say.
 
@@ -60,12 +61,23 @@ def _has_chance(site):
     return site.remembered(("has a chance",), lambda: has_chance(site.stations), ("stations",))
 
 
-def shown(site):
-    """Which stations tables and figures speak of (n,) bools: television that has a chance or is wanted,
-    within ``show_within_km`` of site.toml if that is given. The others count on the air all the same.
+def shown(site: Site) -> np.ndarray:
+    """Which stations tables and figures speak of: television that has a chance or is wanted.
 
-    Parameters: ``site`` a Site.
+    Those within ``show_within_km`` of site.toml if that is given. The others count on the air all the
+    same.
 
+    Parameters
+    ----------
+    site : a Site.
+
+    Returns
+    -------
+    ndarray of bool (n,)
+        One for each row of ``site.stations``.
+
+    Examples
+    --------
     >>> from .. import simulate
     >>> bool(shown(simulate.demo_site()).all())
     False
@@ -77,11 +89,20 @@ def shown(site):
     return here if within is None else here & (s["distance_km"] <= within).to_numpy()
 
 
-def rest_words(site):
-    """One line on the television stations that are not ``shown``, "" where all are.
+def rest_words(site: Site) -> str:
+    """One line on the television stations that are not ``shown``.
 
-    Parameters: ``site`` a Site.
+    Parameters
+    ----------
+    site : a Site.
 
+    Returns
+    -------
+    str
+        "" where all are shown.
+
+    Examples
+    --------
     >>> from .. import simulate
     >>> rest_words(simulate.demo_site())
     ''

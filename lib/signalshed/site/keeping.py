@@ -17,7 +17,7 @@ class Kept:
     path: Path
     beside: Path | None
 
-    def settled(self):
+    def settled(self) -> str:
         """After the new file is written: a sentence on the old one; a copy that is equal goes."""
         if self.beside is None:
             return ""
@@ -27,7 +27,7 @@ class Kept:
         return f"{self.path.name}: the old file is kept beside it as {self.beside.name}."
 
 
-def keep_old(path):
+def keep_old(path: str | Path) -> Kept:
     """Copy a file that will be replaced to a name of its own beside it, with today's date: a Kept.
 
     A blank template is not kept. Parameters: ``path``. Raises CannotSave.

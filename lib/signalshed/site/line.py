@@ -1,10 +1,10 @@
 """The feeds of site.toml: from keys to chain.Feed."""
 
 from .. import chain
-from ..tables import PARTS, TABLES
+from ..tables import PARTS, TABLES, Spot
 
 
-def feed(row, spot):
+def feed_line(row: dict, spot: Spot) -> chain.Feed | None:
     """The chain.Feed of one of [[feeds]], None without a name.
 
     Parameters: ``row`` the table; ``spot`` its Spot.

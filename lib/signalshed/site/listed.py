@@ -12,7 +12,7 @@ from ..registers.headings import Kept
 from ..tables import STATIONS, TABLES, Problems, read_toml, write_atomic, write_csv
 from ..tables.tomled import toml_text
 from ..units import check_type
-from ..words import counted, distance_words, listed, short
+from ..words import counted, distance_words, listed, numbered, short
 from .given import place_of
 from .keeping import keep_old
 from .model import Place
@@ -28,7 +28,7 @@ _DECIDE = ("rf_channel", "erp", "coord", "latitude", "longitude", "antenna", "st
 """How our names of what decides most begin."""
 
 
-def read_words(mapping):
+def read_words(mapping: dict) -> str:
     """What headings were taken for, in one line: one for each thing that decides most, the rest counted.
 
     Parameters: ``mapping`` as of a StationList.
@@ -81,13 +81,27 @@ class StationList:
         ]
         return "\n".join(lines)
 
-    def write(self, town_folder):
+    def write(self, town_folder: str | Path) -> "StationList":
         """Write the list into a town folder: stations.csv, patterns, and how it was read.
 
         Files that are there and differ are kept beside the new ones, under a name with today's date.
-        Parameters: ``town_folder`` to make, or one that is there. Returns this list with notes on
-        what was written and on terrain tiles. Raises CannotSave, nothing half written.
 
+        Parameters
+        ----------
+        town_folder : to make, or one that is there.
+
+        Returns
+        -------
+        StationList
+            This list with notes on what was written and on terrain tiles.
+
+        Raises
+        ------
+        CannotSave
+            If a file cannot be written; nothing is half written.
+
+        Examples
+        --------
         >>> import tempfile
         >>> found = stations_from("Call,Channel,Lat,Long,ERP (kW)\\nGazette,24,30.79,-40.39,1000")
         >>> with tempfile.TemporaryDirectory() as folder:
@@ -98,13 +112,10 @@ class StationList:
         folder = Path(town_folder)
         if not folder.exists():
             new_town(folder)
-        said = [
-            _written(folder / f"patterns/{name}", _pattern_text(p))
-            for name, p in self.patterns.items()
-        ]
-        said += [_written(folder / STATIONS.file, self.table)]
-        said += [_written(folder / SOURCE_FILE, self._how())]
-        said = [note for note in said if note]
+        axes = ["azimuth_deg", "relative_field"]
+        tables = {f"patterns/{n}": pd.DataFrame(p, columns=axes) for n, p in self.patterns.items()}
+        files = {**tables, STATIONS.file: self.table, SOURCE_FILE: self._how()}
+        said = [note for name, what in files.items() if (note := _written(folder / name, what))]
         if self.near is not None:
             said += tiles_told(folder, tiles_needed(self.table, self.near))
         return replace(self, notes=(*self.notes, *said))
@@ -120,35 +131,53 @@ class StationList:
         return toml_text({**about, "mapping": names})
 
 
-def _pattern_text(pattern):
-    return pd.DataFrame(pattern, columns=["azimuth_deg", "relative_field"])
-
-
 def _written(path, content):
     """Write one file, the old one kept beside it if it differs; a sentence on that, or ""."""
-    spec = {"patterns": TABLES["transmit_pattern"]}.get(path.parent.name, STATIONS)
     path.parent.mkdir(exist_ok=True)
     kept = keep_old(path)
     if isinstance(content, str):
         write_atomic(path, content)
     else:
+        spec = STATIONS if path.name == STATIONS.file else TABLES["transmit_pattern"]
         write_csv(path, content, spec, overwrite=True)
     return kept.settled()
 
 
-def stations_from(source, near=None, mapping=None, region="us"):
+def stations_from(
+    source: str | Path,
+    near: Place | tuple | None = None,
+    mapping: dict | str | Path | None = None,
+    region: str = "us",
+) -> StationList:
     """A StationList out of a public licence record, as it comes: a file or a paste. No network is used.
 
     Cells may be parted by commas, semicolons, tabs, strokes or blanks; headings are guessed from words
     of the trade and shown in ``mapping``. Rows of one transmitter are joined; with ``near`` a row is
     left out, and counted, if the best antenna would have it 10 dB under the noise even in the best tenth
     of the time and it is no partner of a row that stays.
-    Parameters: ``source`` a path, or the text of the list; ``near`` a Place or (latitude, longitude),
-    None to cut nothing; ``mapping`` a dict from headings, or from the number of a column ("3") where
-    there are none, to names of ours (None leaves a column out), or a town folder that ``write`` filled;
-    ``region`` of the channel plan. Raises BadTable for what is no list of transmitters or has none in
-    reach, ValueError for other arguments.
 
+    Parameters
+    ----------
+    source : a path, or the text of the list.
+    near : a Place or (latitude, longitude) in degrees, None to cut nothing.
+    mapping : a dict from headings, or from the number of a column ("3") where there are none, to names
+        of ours (None leaves a column out), or a town folder that ``write`` filled.
+    region : of the channel plan.
+
+    Returns
+    -------
+    StationList
+        The rows that stay, and every note.
+
+    Raises
+    ------
+    BadTable
+        For what is no list of transmitters or has none in reach.
+    ValueError
+        For other arguments that will not do.
+
+    Examples
+    --------
     >>> text = "Call sign;RF channel;Latitude;Longitude;ERP (W)\\n"
     >>> text += "Gazette;24;30 47 27 N;40 23 28 W;1.000.000"
     >>> found = stations_from(text, near=(30.45, -40.7))
@@ -166,11 +195,8 @@ def stations_from(source, near=None, mapping=None, region="us"):
     notes += _questions(table, reading.name)
     notes += _age(reading)
     table = table.drop(columns=["row"]).reset_index(drop=True)
-    used = {
-        name: reading.patterns[name]
-        for name in table.get("pattern", ())
-        if name in reading.patterns
-    }
+    named = set(table.get("pattern", ()))
+    used = {name: pattern for name, pattern in reading.patterns.items() if name in named}
     table.attrs["patterns"] = used
     more = (place, reading.name, reading.listed_on, used)
     return StationList(table, tuple(notes), reading.mapping, left_out, *more)
@@ -191,15 +217,13 @@ def _mapping(mapping):
 
 def _right_way_round(table, place, name, notes):
     """Coordinates as they stand, or turned where that alone brings most rows within reach, and said."""
+    swapped = "latitude and longitude stand in each other's column"
     turns = {
-        "latitude and longitude stand in each other's column": lambda a, b: (b, a),
+        swapped: lambda a, b: (b, a),
         "longitudes count west as positive": lambda a, b: (a, -b),
         "latitudes count south as positive": lambda a, b: (-a, b),
         "both latitude and longitude stand without their signs": lambda a, b: (-a, -b),
-        "latitude and longitude stand in each other's column, without their signs": lambda a, b: (
-            b,
-            -a,
-        ),
+        f"{swapped}, without their signs": lambda a, b: (b, -a),
     }
     spots = table[["latitude_deg", "longitude_deg"]].to_numpy(float).T
     if _share_near(table, spots, place) > 0.05 or not np.isfinite(spots).any():
@@ -227,27 +251,21 @@ def _cut(table, left_out, place, region, told):
     name, notes = told
     gone, wrong = out_of_reach(table, place, region)
     _, away = distances(table, place)
-    table = table.assign(_away=away).reset_index(drop=True)
-    bad = np.isin(np.arange(len(table)), [k for k in wrong if not gone[k]])
-    reasons = np.where(gone, "it can neither be received nor hurt here", "")
-    for k in np.flatnonzero(bad):
-        reasons[k] = ""
-    out = table[gone | bad].assign(
-        reason=[wrong[k] if bad[k] else reasons[k] for k in np.flatnonzero(gone | bad)]
-    )
+    bad = np.array([k in wrong for k in range(len(table))]) & ~gone
+    reason = np.full(len(table), "it can neither be received nor hurt here", dtype=object)
+    reason[bad] = [wrong[k] for k in np.flatnonzero(bad)]
+    stays = ~(gone | bad)
     if gone.any():
         notes.append(
-            f"{name}: {counted(int(gone.sum()), 'row')} of {len(table)} can neither be received nor "
+            f"{name}: {counted(gone.sum(), 'row')} of {len(table)} can neither be received nor "
             f"hurt at {place.latitude_deg:.2f}, {place.longitude_deg:.2f}, and left out (in .left_out); "
             f"the nearest is {distance_words(np.nanmin(away[gone]))} away."
         )
     if bad.any():
-        why = sorted({wrong[k] for k in np.flatnonzero(bad)})
-        rows = counted(int(bad.sum()), "row")
-        notes.append(f"{name}: {rows} cannot be used and left out: expected {listed(why, 3)}.")
-    out = out.drop(columns="_away").assign(distance_km=away[gone | bad])
-    kept = table[~(gone | bad)].drop(columns="_away")
-    return kept, pd.concat([left_out, out], ignore_index=True)
+        why, rows = listed(sorted(set(reason[bad])), 3), counted(bad.sum(), "row")
+        notes.append(f"{name}: {rows} cannot be used and left out: expected {why}.")
+    out = table[~stays].assign(reason=reason[~stays], distance_km=away[~stays])
+    return table[stays], pd.concat([left_out, out], ignore_index=True)
 
 
 def _stop_without_rows(table, left_out, name, place):
@@ -255,10 +273,8 @@ def _stop_without_rows(table, left_out, name, place):
     if len(table):
         return
     problems = Problems()
-    why = left_out["reason"].value_counts()
-    reasons = (
-        "; ".join(f"{count}: {reason}" for reason, count in why.head(4).items()) or "it has no rows"
-    )
+    why = left_out["reason"].value_counts().head(4)
+    reasons = "; ".join(f"{count}: {reason}" for reason, count in why.items()) or "it has no rows"
     where = "" if place is None else f" near {place.latitude_deg:.3f}, {place.longitude_deg:.3f}"
     problems.add(name, f"at least one transmitter{where} that can be used; left out were {reasons}")
     problems.stop()
@@ -279,19 +295,14 @@ def _questions(table, name):
     notes = []
     if asked:
         notes.append(
-            f"{name}: several transmitters stand on RF channel {_row_of(asked)}. They disturb each "
-            "other unless they send the same at the same time; where they do, give them one same_signal."
+            f"{name}: several transmitters stand on RF channel {numbered(asked, _MOST_PAIRS)}. They "
+            "disturb each other unless they send the same at the same time; where they do, give them "
+            "one same_signal."
         )
     if systems:
-        notes.append(
-            f"{name}: two standards on one channel and place: {_row_of(systems)}. Which is on the air?"
-        )
+        two = f"two standards on one channel and place: {numbered(systems, _MOST_PAIRS)}"
+        notes.append(f"{name}: {two}. Which is on the air?")
     return notes
-
-
-def _row_of(things):
-    more = len(things) - _MOST_PAIRS
-    return ", ".join(things[:_MOST_PAIRS]) + (f" and {more} more" if more > 0 else "")
 
 
 def _age(reading):

@@ -1,9 +1,11 @@
 """What a site is once its folder has been opened: a place, its mounts, and everything round it."""
 
 import functools
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from .. import chain
@@ -29,8 +31,16 @@ _MOST_KEPT = 256
 
 @dataclass(frozen=True)
 class Place:
-    """A point on the map: ``name``, ``latitude_deg`` (-90 to 90), ``longitude_deg`` (-180 to 180).
+    """A point on the map.
 
+    Parameters
+    ----------
+    name : text.
+    latitude_deg : -90 to 90, north positive.
+    longitude_deg : -180 to 180, east positive.
+
+    Examples
+    --------
     >>> Place("home", 40.0, -40.0).latitude_deg
     40.0
     """
@@ -63,6 +73,8 @@ class Mount:
     aim : fixed, rotator or never; None: never on a vehicle or boat, else fixed.
     extra_loss_db, extra_sd_db : what this mount costs beyond all that, and how surely, dB.
 
+    Examples
+    --------
     >>> Mount("cabin top", "boat", 3).aim
     'never'
     """
@@ -87,8 +99,8 @@ class Mount:
             object.__setattr__(self, "aim", "never" if moves else "fixed")
         MOUNT.check(self, f" of mount {self.name!r}")
 
-    def sees(self, bearing_deg):
-        """Whether ``bearing_deg``, true, lies in the open sector, which runs clockwise: bools."""
+    def sees(self, bearing_deg: float | np.ndarray) -> bool | np.ndarray:
+        """Whether ``bearing_deg``, true, any shape, lies in the open sector, which runs clockwise."""
         width = (self.open_to_deg - self.open_from_deg) % 360 or 360
         return (bearing_deg - self.open_from_deg) % 360 <= width
 
@@ -166,13 +178,19 @@ class Site:
             f"(.readings); {counted(len(self.notes), 'note')} on what was taken for granted (.notes)"
         )
 
-    def remembered(self, key, make, of=ALL_THAT_COUNTS):
+    def remembered(self, key: tuple, make: Callable, of: tuple = ALL_THAT_COUNTS) -> object:
         """What ``make()`` gives, made once for a ``key`` and the parts of the site it is computed from.
 
         Sites made from one another remember together: what readings teach leaves the terrain alone.
-        Parameters: ``key`` hashable, begins with the name of what is remembered; ``make`` takes nothing;
-        ``of`` names of the site's fields.
 
+        Parameters
+        ----------
+        key : hashable, begins with the name of what is remembered.
+        make : takes nothing.
+        of : names of the site's fields.
+
+        Examples
+        --------
         >>> from signalshed import simulate
         >>> simulate.demo_site().remembered(("two",), lambda: 1 + 1)
         2
@@ -185,15 +203,15 @@ class Site:
             del self._kept[next(iter(self._kept))]
         return found[0]
 
-    def mount(self, mount):
+    def mount(self, mount: str | Mount) -> Mount:
         """The Mount called ``mount``; a Mount is handed back as it is. ValueError if unknown."""
         return _look_up("mount", mount, self.mounts, Mount)
 
-    def antenna(self, antenna):
+    def antenna(self, antenna: str | Antenna) -> Antenna:
         """The Antenna called ``antenna``; an Antenna is handed back as it is. ValueError if unknown."""
         return _look_up("antenna", antenna, self.antennas, Antenna)
 
-    def feed(self, feed=None):
+    def feed(self, feed: str | chain.Feed | None = None) -> chain.Feed:
         """The chain.Feed called ``feed``; a Feed is handed back as it is. ValueError if unknown.
 
         ``feed`` None is the only feed of the site, or no cable at all where the site has no feed.
@@ -202,12 +220,12 @@ class Site:
             return next(iter(self.feeds.values()), STRAIGHT)
         return _look_up("feed", feed, self.feeds, chain.Feed)
 
-    def with_antenna(self, antenna):
+    def with_antenna(self, antenna: Antenna) -> "Site":
         """A new Site that also holds ``antenna``, in place of one of the same name."""
         check_type("antenna", antenna, Antenna, "an Antenna; of a build, antenna.from_build(build)")
         return replace(self, antennas={**self.antennas, antenna.name: antenna})
 
-    def with_belief(self, belief):
+    def with_belief(self, belief: object) -> "Site":
         """A new Site with ``belief`` about its path."""
         return replace(self, belief=belief)
 
@@ -246,9 +264,20 @@ def _look_up(what, asked, known, kind):
     raise ValueError(f"There is no {what} {asked!r} at this site; there is {names}.")
 
 
-def check_site(site):
-    """A ValueError that says how a Site is got, unless ``site`` is one.
+def check_site(site: object) -> None:
+    """Refuse what is no Site, and say how one is got.
 
+    Parameters
+    ----------
+    site : anything.
+
+    Raises
+    ------
+    ValueError
+        Unless ``site`` is a Site.
+
+    Examples
+    --------
     >>> check_site("my_roof")
     Traceback (most recent call last):
     ValueError: site is of type str; it must be an open site, as shed.site.open_site('my_roof').

@@ -16,13 +16,28 @@ _HEAD = "# What the keys mean stands in data_dictionary.md.\n\n"
 _USUAL = "# What the TV shows is taken as usual in region {}, since nothing was said.\n\n"
 
 
-def new_site(folder, town=None):
+def new_site(folder: str | Path, town: str | Path | None = None) -> Path:
     """Make a blank site folder, or finish one that was broken off; refuses one that holds anything else.
 
-    Parameters: ``folder`` to make; ``town`` a town folder the site points to, None for a site with a
-    stations.csv of its own. Returns the folder as a Path. Raises ValueError if it is taken, CannotSave
-    if it cannot be written.
+    Parameters
+    ----------
+    folder : to make.
+    town : a town folder the site points to, None for a site with a stations.csv of its own.
 
+    Returns
+    -------
+    Path
+        The folder.
+
+    Raises
+    ------
+    ValueError
+        If the folder is taken.
+    CannotSave
+        If it cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as parent:
     ...     sorted(file.name for file in new_site(Path(parent) / "roof").glob("*.toml"))
@@ -37,11 +52,27 @@ def new_site(folder, town=None):
     return _made(folder, texts, ("patterns",))
 
 
-def new_town(folder):
+def new_town(folder: str | Path) -> Path:
     """Make a blank town folder, or finish one that was broken off; refuses one that holds anything else.
 
-    Parameters: ``folder`` to make. Returns it as a Path; errors as in ``new_site``.
+    Parameters
+    ----------
+    folder : to make.
 
+    Returns
+    -------
+    Path
+        The folder.
+
+    Raises
+    ------
+    ValueError
+        If the folder is taken.
+    CannotSave
+        If it cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as parent:
     ...     sorted(file.name for file in new_town(Path(parent) / "town").iterdir())
@@ -86,7 +117,7 @@ def _made(folder, texts, folders):
     return folder
 
 
-def way_to(town, folder):
+def way_to(town: str | Path, folder: str | Path) -> str:
     """How site.toml names the town folder: seen from the site, with / between folders."""
     try:
         way = os.path.relpath(town, folder)
@@ -95,16 +126,34 @@ def way_to(town, folder):
     return Path(way).as_posix()
 
 
-def write_site(folder, answers):
+def write_site(folder: str | Path, answers: dict) -> Path:
     """Write site.toml from typed answers; refuses to replace one that was already filled in.
 
-    Parameters: ``folder`` of the site, made from blank templates if it is not there; ``answers`` a dict
-    as site.toml holds it: name, latitude, longitude, region, town, certainty, noise, and the tables
-    tuner, mounts and feeds (lists of dicts). Answers of None are left out; a TV of which nothing is
-    said shows what is usual in the region, and the file says so. Returns the path of the file. Raises
-    BadTable with every answer that will not do, before anything is written; ValueError if site.toml
-    was filled in already; CannotSave if it cannot be written.
+    Answers of None are left out; a TV of which nothing is said shows what is usual in the region, and
+    the file says so.
 
+    Parameters
+    ----------
+    folder : of the site, made from blank templates if it is not there.
+    answers : as site.toml holds it: name, latitude, longitude, region, town, certainty, noise, and the
+        tables tuner, mounts and feeds (lists of dicts).
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    BadTable
+        With every answer that will not do, before anything is written.
+    ValueError
+        If site.toml was filled in already.
+    CannotSave
+        If it cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as parent:
     ...     path = write_site(Path(parent) / "roof", {
@@ -113,7 +162,7 @@ def write_site(folder, answers):
     ...     print(path.read_text().split("\\n")[2])
     # What the TV shows is taken as usual in region us, since nothing was said.
     """
-    answers, head = _without_none(answers), _HEAD
+    answers, head = as_toml(answers), _HEAD
     tuner, region = answers.get("tuner", {}), answers.get("region")
     if isinstance(tuner, dict) and "standards" not in tuner:
         answers["tuner"] = {**tuner, "standards": outline.usual_families(region)}
@@ -127,13 +176,31 @@ def write_site(folder, answers):
     return _filled(Path(folder), SITE_FILE, answers, head)
 
 
-def write_antennas(folder, antennas, region="us"):
+def write_antennas(folder: str | Path, antennas: list, region: str = "us") -> Path:
     """Write antennas.toml from typed answers; refuses to replace one that was already filled in.
 
-    Parameters: ``folder`` of the site, made from blank templates if it is not there; ``antennas`` a list
-    of dicts, each as a table [[antennas]] holds it; ``region`` whose channels they name. Returns the
-    path; errors as in ``write_site``.
+    Parameters
+    ----------
+    folder : of the site, made from blank templates if it is not there.
+    antennas : a list of dicts, each as a table [[antennas]] holds it.
+    region : whose channels they name.
 
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    BadTable
+        With every answer that will not do, before anything is written.
+    ValueError
+        If antennas.toml was filled in already.
+    CannotSave
+        If it cannot be written.
+
+    Examples
+    --------
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as parent:
     ...     path = write_antennas(Path(parent) / "roof", [
@@ -141,20 +208,24 @@ def write_antennas(folder, antennas, region="us"):
     ...     'name = "loop"' in path.read_text()
     True
     """
-    answers = _without_none({"antennas": list(antennas)})
+    answers = as_toml({"antennas": list(antennas)})
     problems = Problems()
     read_antennas(Path(folder), region, problems, answers)
     problems.stop()
     return _filled(Path(folder), ANTENNAS_FILE, answers)
 
 
-def _without_none(answers):
-    """Answers without those that are None, at every depth."""
+def as_toml(answers: object) -> object:
+    """``answers`` as TOML holds them: without what is None, at every depth, and numbers as Python's.
+
+    >>> as_toml({"name": "loop", "note": None, "sizes": {"freq_mhz": (470, 608), "wire_mm": None}})
+    {'name': 'loop', 'sizes': {'freq_mhz': [470, 608]}}
+    """
     if isinstance(answers, dict):
-        return {key: _without_none(value) for key, value in answers.items() if value is not None}
+        return {key: as_toml(value) for key, value in answers.items() if value is not None}
     if isinstance(answers, (list, tuple)):
-        return [_without_none(value) for value in answers]
-    return answers
+        return [as_toml(value) for value in answers]
+    return answers.item() if hasattr(answers, "item") else answers
 
 
 def _filled(folder, name, answers, head=_HEAD):

@@ -1,11 +1,11 @@
 """What site.toml says: place, tuner, feeds and mounts, checked together."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from .. import chain, facts
-from ..tables import MOUNT, SITE, TUNER, Spot
-from . import line
+from ..tables import MOUNT, SITE, TUNER, Problems, Spot
 from .compass import Compass
+from .line import feed_line
 from .model import Mount, Place, Site
 
 FILE = "site.toml"
@@ -26,7 +26,7 @@ class Outline:
     mounts: dict
     notes: list
 
-    def mount(self, row, spot):
+    def mount(self, row: dict, spot: Spot) -> Mount | None:
         """The Mount of one of [[mounts]]. Parameters: ``row`` the table; ``spot`` its Spot."""
         values = spot.keys(row, MOUNT)
         _check_feed(values, self.feeds, spot)
@@ -42,25 +42,15 @@ class Outline:
             )
         return mount
 
-    def site(self, **rest):
+    def site(self, **rest: object) -> Site:
         """The Site of this outline. Parameters: ``rest`` of its fields, by name."""
-        keys = (
-            "name",
-            "region",
-            "certainty",
-            "noise",
-            "clutter_m",
-            "land",
-            "ground_amsl_m",
-            "leaves",
-            "show_within_km",
-        )
-        said = {key: self.values[key] for key in keys} | rest
+        own = {field.name for field in fields(Site)}
+        said = {key: value for key, value in self.values.items() if key in own} | rest
         parts = {"mounts": self.mounts, "feeds": self.feeds, "tuner": self.tuner}
         return Site(place=self.place, **parts, **said)
 
 
-def outline(data, problems):
+def outline(data: dict, problems: Problems) -> Outline:
     """The Outline of a site from the content of site.toml.
 
     Parameters: ``data`` the content, a dict; ``problems`` gathers what is wrong.
@@ -77,7 +67,7 @@ def outline(data, problems):
     place = _place(values)
     compass = None if place is None else Compass(place, values["declination_deg"])
     tuner = _tuner(data.get("tuner", {}), spot)
-    feeds = spot.things(data, "feeds", line.feed)
+    feeds = spot.things(data, "feeds", feed_line)
     if not data.get("feeds"):
         notes.append(f"{FILE}: no [[feeds]], so there is no cable between antenna and tuner.")
     plan = Outline(values, place, compass, tuner, feeds, {}, notes)
@@ -87,7 +77,7 @@ def outline(data, problems):
     return plan
 
 
-def usual_families(region):
+def usual_families(region: str) -> list:
     """Families of standards that a TV of a ``region`` shows as a rule: a list.
 
     >>> usual_families("us"), usual_families("ge06")

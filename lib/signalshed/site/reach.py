@@ -3,19 +3,22 @@
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 
 from .. import earth, facts, registers
 from ..tables import STATIONS, Problems, check_frame
+from ..words import numbered
 from .compass import Compass
 from .ground import FOLDER
 from .heard import above_noise_db
+from .model import Place
 from .stations import Around, resolve
 
 _TIME_PCT = 10
 _POINTS = 200
 
 
-def distances(table, place):
+def distances(table: pd.DataFrame, place: Place) -> tuple:
     """Bearing and distance (n,) of every row from ``place``: degrees and km, NaN where not known.
 
     Parameters: ``table`` columns of stations.csv; ``place`` a Place.
@@ -28,27 +31,19 @@ def distances(table, place):
     return bearing, distance
 
 
-def judged(table, place, region, problems):
-    """A list as the table a Site holds at ``place``, whatever it does not give filled in as there.
-
-    Parameters: ``table``; ``place``; ``region``; ``problems`` gathers what is wrong, its rows numbered
-    from 2. Returns a DataFrame by row.
-    """
-    plain = table.drop(columns=["row"]).assign(pattern="")
-    around = Around(place, region, Compass(place), Path())
-    return resolve(check_frame(plain, STATIONS, problems), around)[0]
-
-
-def out_of_reach(table, place, region):
+def out_of_reach(table: pd.DataFrame, place: Place, region: str) -> tuple:
     """Rows (n,) bools that can neither be received nor hurt at ``place``, and why others cannot stay.
 
-    Parameters: ``table``, ``place``, ``region`` as in ``judged``. Returns (bools, dict from position to
-    a sentence).
+    Whatever the list does not give is filled in as in a site. Parameters: ``table`` columns of
+    stations.csv and row; ``place`` a Place; ``region``. Returns (bools, dict from position to a
+    sentence).
     """
     _, away = distances(table, place)
     far = away > facts.value("station_defaults", "farthest_km")
     rows, problems = np.flatnonzero(~far), Problems()
-    found = judged(table.iloc[rows].reset_index(drop=True), place, region, problems)
+    plain = table.iloc[rows].drop(columns="row").assign(pattern="")
+    around = Around(place, region, Compass(place), Path())
+    found, _ = resolve(check_frame(plain, STATIONS, problems), around)
     wrong = {
         int(rows[p.row - 2]): f"{p.column}: {p.expected}"
         for p in problems.table().dropna(subset="row").itertuples()
@@ -74,7 +69,7 @@ def _partners(table, gone):
 # ---- terrain --------------------------------------------------------------------------------------
 
 
-def tiles_needed(table, place):
+def tiles_needed(table: pd.DataFrame, place: Place) -> list:
     """Names of the terrain tiles that the paths to ``place`` cross, in order.
 
     Parameters: ``table`` rows with coordinates or bearing and distance; ``place``.
@@ -96,28 +91,20 @@ def tiles_needed(table, place):
     return sorted({earth.tile_name((int(s), int(w))) for s, w in zip(south, west, strict=True)})
 
 
-def tiles_told(folder, needed):
+def tiles_told(folder: Path, needed: list) -> list:
     """Sentences on the terrain tiles of a town: needed, there, missing, and files that are not used.
 
     Parameters: ``folder`` of the town; ``needed`` names from ``tiles_needed``.
     """
     there = folder / FOLDER
-    files = (
-        sorted(p for p in there.iterdir() if not p.name.startswith(".")) if there.is_dir() else []
-    )
-    by_name = {p: earth.tile_of(p) for p in files}
-    has = [name for name in needed if name in by_name.values()]
-    missing = [name for name in needed if name not in has]
-    said = f"terrain: its paths cross {len(needed)} tiles, {len(has)} of them are in {FOLDER}"
-    said += f"; missing: {_some(missing)}" if missing else ""
-    notes = [said + "."]
-    unused = [p.name for p, name in by_name.items() if name not in needed]
+    files = sorted(there.iterdir()) if there.is_dir() else []
+    tile_of = {path: earth.tile_of(path) for path in files if not path.name.startswith(".")}
+    missing = [name for name in needed if name not in tile_of.values()]
+    has = len(needed) - len(missing)
+    notes = [f"its paths cross {len(needed)} tiles, {has} of them are in {FOLDER}"]
+    if missing:
+        notes[0] += f"; missing: {numbered(missing)}"
+    unused = [path.name for path, name in tile_of.items() if name not in needed]
     if unused:
-        notes.append(
-            f"terrain: not used, no path crosses them or they are no tiles: {_some(unused)}."
-        )
-    return notes
-
-
-def _some(names):
-    return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
+        notes.append(f"not used, no path crosses them or they are no tiles: {numbered(unused)}")
+    return [f"terrain: {note}." for note in notes]

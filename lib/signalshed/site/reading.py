@@ -5,14 +5,15 @@ from pathlib import Path
 
 import pandas as pd
 
-from .. import channels, facts
+from .. import channels, earth, facts
 from ..meters.log import taken_back
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
-from ..units import check_type
+from ..units import check_type, one_of
 from ..words import counted, listed, numbered
 from .antennas import read_antennas
-from .ground import LAND_NOT_TOLD, land_round, roof_m, town_tiles
+from .ground import LAND_NOT_TOLD, land_round, town_tiles
+from .model import Site
 from .outline import FILE, outline
 from .stations import Around, joined, resolve
 
@@ -20,17 +21,32 @@ _MOST_NAMED = 5
 """So many names that the site does not have get a note of their own."""
 
 
-def open_site(folder, mapping=None, *, tiles=None):
-    """Open a site folder: a Site, or a BadTable error with everything that is wrong in it.
+def open_site(
+    folder: str | Path, mapping: dict | None = None, *, tiles: earth.Tiles | None = None
+) -> Site:
+    """Open a site folder. Nothing is written.
 
-    Parameters: ``folder`` of the site, with site.toml and antennas.toml, and as far as there are any
-    stations.csv, readings.csv, meter.csv and the folder patterns; ``mapping`` for tables under other
-    column names, a dict from file to a dict from its names to ours,
-    {"stations.csv": {"Call": "station"}}, and for stations.csv alone the inner dict will do; ``tiles``
-    an earth.Tiles to use in place of the folder terrain of the town or site.
-    Nothing is written. ``site.notes`` holds sentences on defaults that were used, and on rows of
-    readings.csv and meter.csv that had to be left out.
+    Parameters
+    ----------
+    folder : of the site, with site.toml and antennas.toml, and as far as there are any stations.csv,
+        readings.csv, meter.csv and the folder patterns.
+    mapping : for tables under other column names, a dict from file to a dict from its names to ours,
+        {"stations.csv": {"Call": "station"}}, and for stations.csv alone the inner dict will do.
+    tiles : terrain to use in place of the folder terrain of the town or site.
 
+    Returns
+    -------
+    Site
+        Its ``notes`` are sentences on defaults that were used, and on rows of readings.csv and
+        meter.csv that had to be left out.
+
+    Raises
+    ------
+    BadTable
+        With everything that is wrong in the folder.
+
+    Examples
+    --------
     >>> import tempfile
     >>> from .. import site, tables
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -51,17 +67,13 @@ def open_site(folder, mapping=None, *, tiles=None):
 
 def _by_file(mapping):
     """The mapping as a dict of dicts by file name."""
-    if mapping is None:
-        return {}
-    if not isinstance(mapping, dict):
+    if not isinstance(mapping, dict | None):
         raise ValueError("mapping must be a dict from the file's column names to ours.")
-    if all(isinstance(value, dict) for value in mapping.values()):
-        names = (STATIONS.file, READINGS.file, METER.file)
-        strange = [name for name in mapping if name not in names]
-        if strange:
-            raise ValueError(f"mapping names {strange[0]!r}; it may name {', '.join(names)}.")
-        return mapping
-    return {STATIONS.file: mapping}
+    if mapping and not all(isinstance(value, dict) for value in mapping.values()):
+        return {STATIONS.file: mapping}
+    for name in mapping or {}:
+        one_of("a file of mapping", name, (STATIONS.file, READINGS.file, METER.file))
+    return mapping or {}
 
 
 class _Opening:
@@ -111,10 +123,8 @@ class _Opening:
             f"{FILE}: no [[feeds]]: a usual cable is taken, {metres:g} m of series6; feeds = [] at the "
             "top says that there is none."
         )
-        return {
-            **data,
-            "feeds": [{"name": "usual cable", "parts": [{"coax": "series6", "length_m": metres}]}],
-        }
+        usual = {"name": "usual cable", "parts": [{"coax": "series6", "length_m": metres}]}
+        return {**data, "feeds": [usual]}
 
     def _noted(self, pair):
         """The first of (thing, notes), the notes kept."""
@@ -145,13 +155,9 @@ class _Opening:
         folder = self.folder / town.replace("\\", "/")
         if os.path.isdir(folder):
             return folder
-        self.problems.add(
-            FILE,
-            "the folder of the town, with / between folders, as ../town; it is seen from "
-            f"{self.folder.resolve()}",
-            column="town",
-            value=town,
-        )
+        expected = "the folder of the town, with / between folders, as ../town; it is seen from"
+        expected = f"{expected} {self.folder.resolve()}"
+        self.problems.add(FILE, expected, column="town", value=town)
         return None
 
     def _station_list(self, prefix, folder, tiles):
@@ -161,10 +167,8 @@ class _Opening:
         if table is None or self.place is None:
             return None
         self.notes += table.notes
-        found = roof_m(self.place, tiles)
-        ground = self.ground_m if found is None else found
-        around = Around(self.place, self.region, self.compass, folder / "patterns", tiles, ground)
-        return self._noted(resolve(table, around))
+        here = self.place, self.region, self.compass, folder / "patterns"
+        return self._noted(resolve(table, Around(*here, tiles, self.ground_m)))
 
     def _land(self, told, tiles):
         """The kind of land round the roof: as told, else by its tile; which of them is noted."""
@@ -249,17 +253,14 @@ def _once(readings):
     again = readings.duplicated()
     if not again.any():
         return readings, ()
-    rows = numbered(readings.index[again])
-    return readings[~again], (
-        f"readings.csv, row {rows}: the same as an earlier row; it counts once.",
-    )
+    rows = f"readings.csv, row {numbered(readings.index[again])}"
+    return readings[~again], (f"{rows}: the same as an earlier row; it counts once.",)
 
 
 def _outside(readings):
     """Notes on readings that do not lie between the lowest and the highest noted with them."""
-    shown, low, high = (
-        readings[c].astype(float) for c in ("reading", "reading_low", "reading_high")
-    )
+    names = ["reading", "reading_low", "reading_high"]
+    shown, low, high = readings[names].astype(float).to_numpy().T
     wrong = readings.index[(low > high) | (shown < low) | (shown > high)]
     return [
         f"readings.csv, row {row}: the reading does not lie between its lowest and highest; look "

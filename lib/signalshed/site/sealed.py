@@ -60,11 +60,21 @@ class _Reader:
         return getattr(self._indexer, name)
 
 
-def sealed(table, of="stations"):
-    """A copy of a DataFrame ``table`` whose cells cannot be written; sealed ones and None as they are.
+def sealed(table: pd.DataFrame | None, of: str = "stations") -> Sealed | None:
+    """A copy of a table whose cells cannot be written.
 
-    Parameters: ``of`` stations, readings or ladder: what to do in place of writing depends on it.
+    Parameters
+    ----------
+    table : a DataFrame; a sealed one and None are handed back as they are.
+    of : stations, readings or ladder: what to do in place of writing depends on it.
 
+    Returns
+    -------
+    Sealed or None
+        A DataFrame that is read only; what is worked out of it is an ordinary one.
+
+    Examples
+    --------
     >>> try:
     ...     sealed(pd.DataFrame({"erp_kw": [1.0]})).loc[0, "erp_kw"] = 5.0
     ... except ValueError as refused:
@@ -79,12 +89,23 @@ def sealed(table, of="stations"):
     return table
 
 
-def mark(thing):
-    """What tells a ``thing`` from any other: (what is compared, what has to be kept for it to hold).
+def mark(thing: object) -> tuple:
+    """What tells a thing from any other.
 
     A table is told by its blocks of columns: with a column put in place of another they are others.
     Arrays in place that could still be written are closed on the way.
 
+    Parameters
+    ----------
+    thing : anything; of a dict its values count.
+
+    Returns
+    -------
+    (compared, kept)
+        What is compared, hashable, and what has to be kept for it to hold.
+
+    Examples
+    --------
     >>> table = sealed(pd.DataFrame({"erp_kw": [1.0]}))
     >>> before = mark(table)[0]
     >>> table["erp_kw"] = [2.0]
@@ -114,9 +135,15 @@ def _close(array):
         array = array.base
 
 
-def read_only(thing):
-    """Close all arrays among the fields of a dataclass ``thing`` for writing: for its __post_init__.
+def read_only(thing: object) -> None:
+    """Close all arrays among the fields of a dataclass for writing: for its __post_init__.
 
+    Parameters
+    ----------
+    thing : of a dataclass.
+
+    Examples
+    --------
     >>> from dataclasses import dataclass
     >>> @dataclass(frozen=True)
     ... class Pair:

@@ -23,12 +23,15 @@ _ROUNDED_DEG, _ROUNDED_KM = 1.0, 1.0
 
 @dataclass(frozen=True, eq=False)
 class Signals:
-    """Which signal the rows of a list belong to: arrays over its rows.
+    """Which signal the rows of a list belong to: arrays (n,) over its rows.
 
-    ``sender`` the row whose power stands for the transmission of each row; ``network`` the number of its
-    network, -1 for none; of networks ``guard_us`` and ``useful_us``, the times of guard interval and
-    symbol, NaN elsewhere; ``delay_us`` by which a transmitter is held back. ``remarks`` are pairs
-    (rows, sentence): what was joined, assumed or is asked.
+    Parameters
+    ----------
+    sender : the row whose power stands for the transmission of each row.
+    network : the number of its network, -1 for none.
+    guard_us, useful_us : of networks, the times of guard interval and symbol, NaN elsewhere.
+    delay_us : by which a transmitter is held back.
+    remarks : pairs (rows, sentence): what was joined, assumed or is asked.
     """
 
     sender: np.ndarray
@@ -42,16 +45,25 @@ class Signals:
         read_only(self)
 
     @property
-    def is_sender(self):
+    def is_sender(self) -> np.ndarray:
         """Rows whose power counts: (n,) bools."""
         return self.sender == np.arange(self.sender.size)
 
 
-def signals(stations):
-    """The transmissions and networks of a station list: Signals.
+def signals(stations: pd.DataFrame) -> Signals:
+    """The transmissions and networks of a station list.
 
-    Parameters: ``stations`` the table of a Site; same_signal, guard_us, delay_us and licence may lack.
+    Parameters
+    ----------
+    stations : the table of a Site.
 
+    Returns
+    -------
+    Signals
+        Arrays over the rows.
+
+    Examples
+    --------
     >>> from signalshed import simulate
     >>> found = signals(simulate.demo_site().stations)
     >>> found.sender.size, int(found.is_sender.sum()), int(found.network.max())
@@ -59,17 +71,12 @@ def signals(stations):
     """
     remarks = []
     sender = _senders(stations, remarks)
-    network, guard, useful = _networks(stations, sender, remarks)
-    delay = _column(stations, "delay_us", 0.0).astype(float).fillna(0.0).to_numpy()
-    return Signals(sender, network, guard, useful, delay, tuple(remarks))
+    delay = stations["delay_us"].astype(float).fillna(0.0).to_numpy()
+    networks = _networks(stations, sender, delay, remarks)
+    return Signals(sender, *networks, delay, tuple(remarks))
 
 
-def _column(stations, name, default=""):
-    """A column that a table may lack."""
-    return stations[name] if name in stations else pd.Series(default, index=stations.index)
-
-
-def families(stations):
+def families(stations: pd.DataFrame) -> np.ndarray:
     """The family of each row's standard, "" where it has none: (n,) text."""
     known = {name: chain.family(name) if name else "" for name in stations["standard"].unique()}
     return stations["standard"].map(known).to_numpy(object)
@@ -80,11 +87,8 @@ def families(stations):
 
 def _senders(s, remarks):
     """The row whose power stands for each row: within 2 km of the strongest, on one channel."""
-    rank = (
-        _column(s, "licence").map(dict(zip(LICENCES, range(3), strict=True))).fillna(2).to_numpy()
-    )
-    power = s["erp_kw"].to_numpy(float) / s["distance_km"].to_numpy(float) ** 2
-    order = np.lexsort((-s["haat_m"].to_numpy(float), -power))
+    rank = s["licence"].map({name: k for k, name in enumerate(LICENCES)}).fillna(2).to_numpy()
+    order = np.lexsort((-s["haat_m"].to_numpy(float), -_strength(s)))
     sender, family = np.arange(len(s)), families(s)
     channel = s["rf_channel"].to_numpy(object)
     joinable = (s["service"] == "tv").to_numpy() & (channel != "")
@@ -98,6 +102,11 @@ def _senders(s, remarks):
     if shared.size:
         remarks.append((shared, _SHARE))
     return sender
+
+
+def _strength(s):
+    """Power by the square of the distance (n,): enough to tell which is the strongest."""
+    return s["erp_kw"].to_numpy(float) / s["distance_km"].to_numpy(float) ** 2
 
 
 _SHARE = (
@@ -114,15 +123,13 @@ def _alike(keys, order):
 
 def _near(s, first, rows):
     """Which ``rows`` stand where ``first`` does: within 2 km, or the rounding of what was typed."""
-    angle = np.deg2rad(s["bearing_deg"].to_numpy(float)[rows])
     far = s["distance_km"].to_numpy(float)
-    spot = far[rows] * np.exp(1j * angle)
-    here = far[first] * np.exp(1j * np.deg2rad(s["bearing_deg"].to_numpy(float)[first]))
-    typed = _column(s, "latitude_deg", np.nan).isna().to_numpy()
+    spots = far * np.exp(1j * np.deg2rad(s["bearing_deg"].to_numpy(float)))
+    typed = s["latitude_deg"].isna().to_numpy()
     rounded = np.hypot(np.deg2rad(_ROUNDED_DEG) * far[first], _ROUNDED_KM)
     reach = np.full(rows.size, facts.value("judgement", "same_place_km"))
     reach[typed[rows] | typed[first]] = max(reach[0], rounded)
-    return np.abs(spot - here) <= reach
+    return np.abs(spots[rows] - spots[first]) <= reach
 
 
 def _ask_which(rows, family, remarks):
@@ -135,7 +142,7 @@ def _ask_which(rows, family, remarks):
 # ---- networks -----------------------------------------------------------------------------------
 
 
-def _networks(s, sender, remarks):
+def _networks(s, sender, delay_us, remarks):
     """Number of its network, guard interval and useful time of every row."""
     network, guard, useful = np.full(len(s), -1), *np.full((2, len(s)), np.nan)
     ids = _ids(s, sender, remarks)
@@ -149,13 +156,15 @@ def _networks(s, sender, remarks):
             remarks.append((rows, f"no other transmitter of RF {channel} has same_signal {name!r}"))
         elif times is not None:
             network[rows], guard[rows], useful[rows] = network.max() + 1, *times
-            _note_late(s, rows, times[0], remarks)
+            when = arrival_us(s, delay_us)[rows]
+            late = rows[when > when.min() + times[0]]
+            remarks += [(late, _LATE)] if late.size else []
     return network, guard, useful
 
 
 def _ids(s, sender, remarks):
     """The id of every row: that of its transmission, text, "" for none."""
-    given = _column(s, "same_signal").fillna("").astype(str).str.strip().to_numpy(object)
+    given = s["same_signal"].fillna("").astype(str).str.strip().to_numpy(object)
     ids = given.copy()
     for first in np.unique(sender[given != ""]):
         rows = np.flatnonzero(sender == first)
@@ -177,7 +186,7 @@ def _times(s, rows, name, family, remarks):
         return None
     off = (table["bandwidth_mhz"] - s["bandwidth_mhz"].iloc[rows[0]]).abs()
     table = table[off == off.min()]
-    typed = _column(s, "guard_us", np.nan).astype(float).iloc[rows].dropna()
+    typed = s["guard_us"].astype(float).iloc[rows].dropna()
     usual = table[table["usual_us"].notna()].iloc[0]
     if typed.empty:
         said = f"{usual['usual_us']:g} µs taken, usual for {family}; type guard_us"
@@ -199,11 +208,21 @@ def _useful_us(table, guard_us, usual_us):
     return usual_us if usual_us in able or not able else float(max(able))
 
 
-def arrival_us(stations, delay_us):
-    """When each signal arrives, microseconds after it left the studio: (n,).
+def arrival_us(stations: pd.DataFrame, delay_us: float | np.ndarray) -> np.ndarray:
+    """When each signal arrives.
 
-    Parameters: ``stations`` the table of a Site; ``delay_us`` of the transmitters.
+    Parameters
+    ----------
+    stations : the table of a Site.
+    delay_us : by which the transmitters are held back, microseconds, one for all or (n,).
 
+    Returns
+    -------
+    ndarray (n,)
+        Microseconds after the signal left the studio. Source: the speed of light.
+
+    Examples
+    --------
     >>> round(float(arrival_us(pd.DataFrame({"distance_km": [30.0]}), 0.0)[0]), 1)
     100.1
     """
@@ -211,19 +230,13 @@ def arrival_us(stations, delay_us):
     return stations["distance_km"].to_numpy(float) / speed + delay_us
 
 
-def _note_late(s, rows, guard_us, remarks):
-    delay = _column(s, "delay_us", 0.0).astype(float).fillna(0.0).to_numpy()
-    when = arrival_us(s, delay)[rows]
-    late = when > when.min() + guard_us
-    if late.any():
-        said = "later than the guard interval after the first of their network: in part they disturb it"
-        remarks.append((rows[late], said))
+_LATE = "later than the guard interval after the first of their network: in part they disturb it"
 
 
 # ---- what a list becomes ------------------------------------------------------------------------
 
 
-def on_the_air(stations):
+def on_the_air(stations: pd.DataFrame) -> tuple:
     """A resolved list without permits of licensed stations, a network once in the tally; and notes.
 
     Parameters: ``stations`` with the columns row and file beside a Site's. Returns (DataFrame, notes).
@@ -247,7 +260,7 @@ def _where(rows, sentence):
 
 def _without_permits(s, notes):
     """The list without permits whose licensed row stands in it; permits alone are noted."""
-    licence = _column(s, "licence").to_numpy(object)
+    licence = s["licence"].to_numpy(object)
     permits = np.flatnonzero(licence == "permit")
     if not permits.size:
         return s
@@ -269,8 +282,7 @@ def _without_permits(s, notes):
 
 def _tally(s, found, notes):
     """Which rows are wanted: of a network those of the strongest transmitter that has any."""
-    wanted = s["wanted"].to_numpy(bool).copy()
-    power = s["erp_kw"].to_numpy(float) / s["distance_km"].to_numpy(float) ** 2
+    wanted, power = s["wanted"].to_numpy(bool).copy(), _strength(s)
     joined = np.zeros(len(s), bool)
     for number in range(found.network.max() + 1):
         rows = np.flatnonzero((found.network == number) & wanted)

@@ -12,10 +12,11 @@ import numpy as np
 import pandas as pd
 
 from .. import channels, earth, facts
-from ..tables import STATIONS, TABLES
+from ..tables import STATIONS, TABLES, Problems
+from ..tables.reading import Table
 from .compass import Compass
 from .folders import named_table
-from .ground import heights
+from .ground import heights, roof_m
 from .heard import has_chance
 from .model import Place
 from .signals import on_the_air
@@ -43,7 +44,7 @@ def _default(name):
 class Around:
     """What surrounds a station list: ``place`` the site's Place; ``region`` of the channel plan;
     ``compass`` a Compass; ``patterns`` the folder of transmit patterns; ``tiles`` the terrain, or None;
-    ``ground_m`` at the roof above sea level, None where nobody says it;
+    ``told_ground_m`` at the roof above sea level, which counts where no tile says it, or None;
     ``shapes`` patterns that are in no folder, by name, pairs of azimuth and relative field.
     """
 
@@ -52,8 +53,14 @@ class Around:
     compass: Compass
     patterns: Path
     tiles: object = None
-    ground_m: float | None = None
+    told_ground_m: float | None = None
     shapes: dict = field(default_factory=dict)
+
+    @property
+    def ground_m(self) -> float | None:
+        """The ground at the roof above sea level: by its tile, else as told, else None."""
+        found = roof_m(self.place, self.tiles)
+        return self.told_ground_m if found is None else found
 
 
 @dataclass(eq=False)
@@ -84,7 +91,7 @@ class _List:
             self.widened.add(text)
 
 
-def resolve(table, around):
+def resolve(table: Table, around: Around) -> tuple:
     """One checked stations.csv as the table a Site holds, and sentences on defaults.
 
     Parameters: ``table`` from tables.check_csv, whose ``problems`` gathers what is wrong; ``around`` an
@@ -165,33 +172,26 @@ def _check_both(this, bearing, distance):
     typed_deg, typed_km = this.frame[["bearing_deg", "distance_km"]].to_numpy().T
     turn = np.abs((typed_deg - bearing + 180) % 360 - 180)
     near_enough = np.maximum(_default("distance_agrees_share") * distance, 1.0)
-    this.wrong(
-        (turn > _default("bearing_agrees_deg")) | (np.abs(typed_km - distance) > near_enough),
-        "bearing_deg",
-        lambda k: (
-            f"the same place as the coordinates, which lie {distance[k]:.1f} km away at "
-            f"{bearing[k]:.0f} degrees from the site"
-        ),
-        lambda k: f"{typed_km[k]:.1f} km at {typed_deg[k]:.0f} degrees",
-    )
+    apart = (turn > _default("bearing_agrees_deg")) | (np.abs(typed_km - distance) > near_enough)
+
+    def spot(km, deg):
+        return lambda k: f"{km[k]:.1f} km at {deg[k]:.0f} degrees"
+
+    there = spot(distance, bearing)
+    expected = "the same place as the coordinates, from the site"
+    this.wrong(apart, "bearing_deg", lambda k: f"{expected} {there(k)}", spot(typed_km, typed_deg))
 
 
 def _check_distance(this):
     distance = this.frame["distance_km"].to_numpy()
     nearest, farthest = _default("nearest_km"), _default("farthest_km")
-    this.wrong(
-        distance < nearest,
-        "latitude_deg",
-        f"a station at least {nearest:g} km away; this one stands at the site itself",
-        lambda k: f"{distance[k]:.3f} km",
+    near = f"a station at least {nearest:g} km away; this one stands at the site itself"
+    this.wrong(distance < nearest, "latitude_deg", near, lambda k: f"{distance[k]:.3f} km")
+    far = (
+        f"a station within {farthest:g} km; check the signs of latitude and longitude, here and in"
     )
-    this.wrong(
-        distance > farthest,
-        "latitude_deg",
-        f"a station within {farthest:g} km; check the signs of latitude and longitude, here and in "
-        "site.toml",
-        lambda k: f"{distance[k]:.0f} km",
-    )
+    far = f"{far} site.toml"
+    this.wrong(distance > farthest, "latitude_deg", far, lambda k: f"{distance[k]:.0f} km")
 
 
 def _service(this):
@@ -231,8 +231,8 @@ def _power(this):
 
 def _usual_power_kw(frame):
     """What is taken where a list gives no power, by service and band."""
-    low, high = frame["freq_mhz"] < 130, frame["freq_mhz"] < 300
-    band = np.where(low, "low_vhf", np.where(high, "high_vhf", "uhf"))
+    band = np.array(["low_vhf", "high_vhf", "uhf"])
+    band = band[np.searchsorted(channels.borders_mhz(), frame["freq_mhz"])]
     kind = np.where(frame["service"] == "tv", band, frame["service"])
     return pd.Series([_default(f"unknown_power_{name}_kw") for name in kind], dtype=float)
 
@@ -366,7 +366,7 @@ def _summary(this):
     )
 
 
-def joined(lists, problems):
+def joined(lists: list, problems: Problems) -> tuple:
     """Several lists as the one table a Site holds, and notes on what was joined.
 
     No station, and one listed twice, are faults.
@@ -388,11 +388,6 @@ def _note_duplicates(stations, problems):
     key += [stations[name] for name in ("licence", "standard", "needs_cn_db")]
     key += [stations[name].round() for name in ("bearing_deg", "distance_km")]
     twice = pd.concat(key, axis=1).duplicated()
+    once = "each station once; name, RF channel and place agree with an earlier row"
     for row in stations[twice & ~stations["is_bad"]].itertuples():
-        problems.add(
-            row.file,
-            "each station once; name, RF channel and place agree with an earlier row",
-            row=row.row,
-            column="station",
-            value=row.station,
-        )
+        problems.add(row.file, once, row=row.row, column="station", value=row.station)

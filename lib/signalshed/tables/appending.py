@@ -127,14 +127,12 @@ def _take(file):
         else:
             return None
     except OSError as error:
-        return None if error.errno in _NO_LOCKS else _held_by_another(error)
+        if error.errno in _NO_LOCKS:
+            return None
+        if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+            return False
+        raise
     return True
-
-
-def _held_by_another(error):
-    if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
-        return False
-    raise error
 
 
 def _give(file):

@@ -30,8 +30,9 @@ _UNITS = {
 """How a number in another unit becomes one in the column's own."""
 
 
-def _rows(name):
-    text = (resources.files(__package__) / name).read_text(encoding="utf-8")
+def rows_of(package, name):
+    """Rows of the CSV file ``name`` that ships with a ``package``: dicts of text."""
+    text = (resources.files(package) / name).read_text(encoding="utf-8")
     return list(csv.DictReader(text.splitlines()))
 
 
@@ -77,7 +78,7 @@ def _column(row):
 def _all_specs():
     """Every Spec by the name of its table."""
     columns, earlier = {}, {}
-    for row in _rows("columns.csv"):
+    for row in rows_of(__package__, "columns.csv"):
         if not row["kind"]:
             row = earlier[row["name"]] | {"table": row["table"]}
         for key, cell in row.items():
@@ -89,7 +90,7 @@ def _all_specs():
         row["table"]: Spec(
             row["file"], row["about"], tuple(columns[row["table"]]), row["is_log"] == "yes"
         )
-        for row in _rows("files.csv")
+        for row in rows_of(__package__, "files.csv")
     }
 
 

@@ -58,12 +58,8 @@ def cut(text, known, file, problems):
         for record in csv.reader(io.StringIO(body), delimiter=delimiter, strict=True):
             records.append([cell.strip() for cell in record])
     except csv.Error as error:
-        problems.add(
-            file,
-            "quotation marks in pairs round whole cells, and cells of at most 131072 letters; "
-            f"the reader says: {error}",
-            row=len(records) + 1,
-        )
+        quoted = "quotation marks in pairs round whole cells, and cells of at most 131072 letters"
+        problems.add(file, f"{quoted}; the reader says: {error}", row=len(records) + 1)
         return None
     if not any(any(record) for record in records):
         problems.add(file, "a header row and data, but every cell is empty")
@@ -131,14 +127,15 @@ def point_decimals(sheet, columns, is_log=False):
     marks = {mark for k, p in marked for mark in ".," if mark in sheet.rows[k][p]}
     doubtful = {(k, p) for k, p in marked if not _is_decimal(sheet.rows[k][p], *columns[p])}
     if len(marks) == 2 and not is_log:
-        sheet.wrong(
-            "one decimal mark all through the file, but some numbers hold a comma and some a point",
-            None,
-        )
+        both = "but some numbers hold a comma and some a point"
+        sheet.wrong(f"one decimal mark all through the file, {both}", None)
     if len(marks) < 2 and len(doubtful) < len(marked):
         doubtful = set()
+    way = "a number that can be read in one way only; write it without a thousands mark, or with"
     for k, p in sorted(doubtful):
-        _leave_out(sheet, k, p, columns[p][0].name)
+        expected, name = f"{way} another decimal", columns[p][0].name
+        sheet.wrong(expected, sheet.numbers[k], name, sheet.rows[k][p])
+        sheet.rows[k][p] = ""
     if "," not in marks or (len(marks) == 2 and not is_log) or len(doubtful) == len(marked):
         return ""
     for k, p in marked:
@@ -178,14 +175,3 @@ def _is_decimal(cell, column, variant):
         return False
     value = float(re.sub("[.,]", "", cell).replace("\u2212", "-"))
     return not column.in_range(value if variant is None else variant.to_base(value))
-
-
-def _leave_out(sheet, k, position, name):
-    sheet.wrong(
-        "a number that can be read in one way only; write it without a thousands mark, or with "
-        "another decimal",
-        sheet.numbers[k],
-        name,
-        sheet.rows[k][position],
-    )
-    sheet.rows[k][position] = ""

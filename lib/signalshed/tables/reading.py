@@ -34,17 +34,15 @@ _NOT_KNOWN = "it is not known"
 @dataclass(frozen=True, eq=False)
 class Table:
     """A checked file: ``frame`` with every column of the Spec; ``rows``, their numbers as a
-    spreadsheet counts; ``notes``, sentences on defaults and readings; ``names``, the file's own name
-    by column; ``compass``, columns that hold compass bearings; ``is_bad``, whether something in the
-    row was noted already; ``file`` its name; ``problems`` of its rows, of a log (``is_log``) a
-    Problems of its own.
+    spreadsheet counts; ``notes``, sentences on defaults and readings; ``compass``, columns that hold
+    compass bearings; ``is_bad``, whether something in the row was noted already; ``file`` its name;
+    ``problems`` of its rows, of a log (``is_log``) a Problems of its own.
     """
 
     frame: pd.DataFrame
     rows: np.ndarray
     is_bad: np.ndarray
     notes: tuple
-    names: dict
     compass: tuple
     file: str
     problems: Problems
@@ -113,9 +111,8 @@ def read(path, spec, mapping=None):
     table = check_csv(path, spec, problems, mapping)
     table = table and table.good(problems)
     problems.stop()
-    frame = table.frame
-    frame.attrs["notes"] = table.notes
-    return frame
+    table.frame.attrs["notes"] = table.notes
+    return table.frame
 
 
 def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
@@ -137,8 +134,8 @@ def check_csv(path, spec, problems, mapping=None, name=None, leave_out=None):
     sheet, notes = _sheet(path, spec, mapping, found, file)
     table = None
     if sheet is not None and len(sheet.header):
-        left_out = [f"{file}: {note}." for note in _left_out(sheet, mapping, leave_out)]
-        table = _checked(sheet, spec, mapping, [])
+        left_out = _left_out(sheet, mapping, leave_out)
+        table = _checked(sheet, spec, mapping)
         own = found.of_rows() if spec.is_log else problems
         notes = (*notes, *left_out, *table.notes)
         table = replace(table, problems=own, is_log=spec.is_log, notes=notes)
@@ -175,12 +172,12 @@ def text_log(path, spec, leave_out=None, data=None):
     """
     check_type("path", path, (str, Path), "a file's name, as 'readings.csv'")
     problems, path = Problems(), Path(path)
-    if not os.path.lexists(path):
-        return pd.DataFrame(columns=spec.header(), dtype=str), []
-    sheet, notes = _sheet(path, spec, {}, problems, path.name, data)
+    sheet, notes = None, ()
+    if os.path.lexists(path):
+        sheet, notes = _sheet(path, spec, {}, problems, path.name, data)
     if sheet is None or not sheet.header:
         return pd.DataFrame(columns=spec.header(), dtype=str), problems.sentences()
-    notes = [*notes, *(f"{path.name}: {note}." for note in _left_out(sheet, {}, leave_out))]
+    notes = [*notes, *_left_out(sheet, {}, leave_out)]
     frame = _as_text(sheet, spec)
     rows = problems.of_rows()
     return frame, notes + problems.sentences() + (_left_out_notes(rows) if len(rows) else [])
@@ -239,12 +236,12 @@ def check_frame(rows, spec, problems, mapping=None):
     header = [str(name).strip() for name in frame.columns]
     numbers = list(range(2, len(frame) + 2))
     cells = frame.astype(object).to_numpy().tolist()
-    return _checked(Sheet(header, cells, numbers, "", spec.file, problems), spec, mapping or {}, [])
+    return _checked(Sheet(header, cells, numbers, "", spec.file, problems), spec, mapping or {})
 
 
-def _checked(sheet, spec, mapping, notes):
-    """The Table in a Sheet, its notes after ``notes``; all that is wrong is noted in its problems."""
-    places = _places(sheet, mapping, spec)
+def _checked(sheet, spec, mapping):
+    """The Table in a Sheet; all that is wrong is noted in its problems."""
+    places, notes = _places(sheet, mapping, spec), []
     if sheet.delimiter not in ("", ","):
         notes.append(f"cells were cut at each {DELIMITERS[sheet.delimiter]}")
     numbers = {p: pair for p, pair in places.items() if pair[0].kind in NUMBERS}
@@ -262,7 +259,6 @@ def _checked(sheet, spec, mapping, notes):
         rows=np.array(sheet.numbers, dtype=int),
         is_bad=is_bad,
         notes=tuple(f"{sheet.file}: {note}." for note in notes if note),
-        names={name: sheet.header[p] for name, (p, _) in by_column.items()},
         compass=tuple(n for n, (_, v) in by_column.items() if v is not None and v.is_compass),
         file=sheet.file,
         problems=sheet.problems,
@@ -271,13 +267,11 @@ def _checked(sheet, spec, mapping, notes):
 
 def _doubts(sheet, by_column):
     """A column of the doubt about pads beside their own, where a cell names a splitter or a cable."""
-    doubts = {}
-    for name, (position, _) in by_column.items():
-        cells = [row[position] for row in sheet.rows] if name == "pad_db" else []
-        sds = np.array([pads.doubt_db(cell) for cell in cells])
-        if sds.any():
-            doubts["pad_sd_db"] = sds
-    return doubts
+    if "pad_db" not in by_column:
+        return {}
+    position, _ = by_column["pad_db"]
+    sds = np.array([pads.doubt_db(row[position]) for row in sheet.rows])
+    return {"pad_sd_db": sds} if sds.any() else {}
 
 
 def _left_out_notes(bad_rows):
@@ -293,20 +287,18 @@ def _left_out_notes(bad_rows):
 def _left_out(sheet, mapping, leave_out):
     """Take rows out of the sheet that a caller wants out; sentences about them."""
     if leave_out is None:
-        return ()
+        return []
     header = [mapping.get(title) or normal(title) for title in sheet.header]
     positions, notes = leave_out(header, sheet.rows)
     for position in sorted(positions, reverse=True):
         del sheet.rows[position], sheet.numbers[position]
-    return notes
+    return [f"{sheet.file}: {note}." for note in notes]
 
 
 def _clean_mapping(mapping, spec):
     """The mapping with stripped names; a ValueError if it points at no column of ours."""
-    if mapping is None:
-        return {}
-    known = spec.known()
-    for theirs, ours in dict(mapping).items():
+    known, mapping = spec.known(), dict(mapping or {})
+    for theirs, ours in mapping.items():
         if not isinstance(theirs, str) or not (ours is None or isinstance(ours, str)):
             raise ValueError(
                 f"mapping holds {theirs!r}: {ours!r}; it must be a dict from the file's column "
@@ -317,7 +309,7 @@ def _clean_mapping(mapping, spec):
                 f"mapping turns {theirs!r} into {ours!r}, which is no column of {spec.file}"
                 f"{did_you_mean(ours, known) or '.'} There are {', '.join(known)}."
             )
-    return {theirs.strip(): ours for theirs, ours in dict(mapping).items()}
+    return {theirs.strip(): ours for theirs, ours in mapping.items()}
 
 
 def _places(sheet, mapping, spec):
@@ -351,12 +343,10 @@ def _note_unknown(sheet, position, spec):
     if not title:
         sheet.wrong(f"a name for column {position + 1}, which has cells but no title", 1)
         return
-    remedy = (
-        f"mapping={{{title!r}: None}} leaves it out, and a name of data_dictionary.md in place of None "
-        "reads it as that"
-    )
-    if not sheet.delimiter:
-        remedy = "drop it, or rename it to one of data_dictionary.md"
+    remedy = "drop it, or rename it to one of data_dictionary.md"
+    if sheet.delimiter:
+        other = "a name of data_dictionary.md in place of None reads it as that"
+        remedy = f"mapping={{{title!r}: None}} leaves it out, and {other}"
     hint = did_you_mean(normal(title), spec.known())
     sheet.wrong(f"a column of {spec.file}{hint}; {remedy}", 1, title, title)
 

@@ -5,6 +5,7 @@ short, hold half a letter, or a block of NULs that a system leaves after a crash
 spreadsheet may have added blank lines, a header in capitals, and a line break inside a quoted note.
 """
 
+import contextlib
 import csv
 import io
 from dataclasses import dataclass
@@ -38,7 +39,8 @@ def cut_log(data, known, file, problems):
     >>> log.sheet.rows, log.notes[0].split(":")[0]
     ([['20:15', 'dry'], ['20:18', 'wet,\\nand cold']], 'log.csv, row 3, 4')
     """
-    lines = [_text(line) for line in _lines(data)]
+    whole = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    lines = [_text(line) for line in whole.split(b"\n")]
     told = (k for k, line in enumerate(lines) if line is None or _says_something(line))
     first = next(told, None)
     if first is None:
@@ -61,20 +63,14 @@ def _says_something(line):
     return bool(line.strip(_BLANKS)) and not DELIMITER_TOLD.fullmatch(line.strip())
 
 
-def _lines(data):
-    return data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
-
-
 def _text(line):
     """A line as text; None where it holds bytes that are none. NULs before a whole row are dropped."""
     there = line.lstrip(b"\x00")
     if b"\x00" in there or (line and not there):
         return None
-    line = there
-    try:
-        return line.decode().lstrip("\ufeff")
-    except UnicodeDecodeError:
-        return None
+    with contextlib.suppress(UnicodeDecodeError):
+        return there.decode().lstrip("\ufeff")
+    return None
 
 
 def _stripped(cells):
@@ -92,8 +88,7 @@ def _fill(sheet, lines, at, used):
         if cells is None or 0 < len(cells) < width:
             torn.append(number)
         elif len(cells) > width:
-            hint = length_hint(cells, sheet.header, sheet.delimiter)
-            sheet.wrong(hint, number)
+            sheet.wrong(length_hint(cells, sheet.header, sheet.delimiter), number)
         elif any(cells) and _stripped(cells) != sheet.header:
             # What stands in a log stands there often: each text is kept once.
             sheet.rows.append([same.setdefault(c, c) for c in _stripped(cells)])

@@ -22,32 +22,25 @@ def with_row(text, spec, at, cells):
     """
     known = spec.known()
     delimiter = find_delimiter(text, known)
-    spans = list(_records(text, delimiter))
-    header = spans[0][1]
-    where = {
-        known[n][0].name: (k, known[n][1])
-        for k, t in enumerate(header)
-        if (n := normal(t)) in known
-    }
-    new = [name for name in (cells or {}) if name not in where and cells[name] is not None]
-    where |= {name: (len(header) + k, None) for k, name in enumerate(new)}
-    lines = [raw for raw, _ in spans]
-    if new:
-        lines[0] = _line([*header, *new], delimiter)
-        lines[1:] = [_longer(raw, delimiter * len(new)) for raw in lines[1:]]
-    rows = [k for k in range(1, len(spans)) if any(cell.strip() for cell in spans[k][1])]
+    lines, records = map(list, zip(*_records(text, delimiter), strict=True))
+    header, rows = records[0], [k for k, row in enumerate(records) if k and "".join(row).strip()]
     if cells is None:
         del lines[rows[at]]
         return "".join(lines)
-    old = [] if at is None else spans[rows[at]][1]
-    row = old + [""] * (len(header) + len(new) - len(old))
-    for name, value in cells.items():
-        if name in where:
-            position, variant = where[name]
-            row[position] = _cell(spec, name, value, variant)
+    columns = [(*known.get(normal(title), (None, None)), k) for k, title in enumerate(header)]
+    where = {column.name: (k, variant) for column, variant, k in columns if column is not None}
+    new = [name for name in cells if name not in where and cells[name] is not None]
+    where |= {name: (len(header) + k, None) for k, name in enumerate(new)}
+    if new:
+        lines[0] = _line([*header, *new], delimiter)
+        lines[1:] = [_longer(raw, delimiter * len(new)) for raw in lines[1:]]
     if at is None:
-        lines[-1] = lines[-1] if lines[-1].endswith("\n") else lines[-1] + "\n"
-        return "".join([*lines, _line(row, delimiter)])
+        rows, at, records = [len(lines)], 0, [*records, []]
+        lines = [*lines[:-1], lines[-1].removesuffix("\n") + "\n", ""]
+    row = records[rows[at]] + [""] * (len(header) + len(new) - len(records[rows[at]]))
+    for name in cells.keys() & where.keys():
+        position, variant = where[name]
+        row[position] = _cell(spec, name, cells[name], variant)
     lines[rows[at]] = _line(row, delimiter)
     return "".join(lines)
 

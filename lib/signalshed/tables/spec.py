@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from ..units import check
+from ..units import check, range_words
 
 NUMBERS = ("number", "whole", "numbers", "bearing", "pad")
 """Kinds of a column that hold numbers, one or several."""
@@ -79,18 +79,19 @@ class Column:
 
     def expected(self):
         """What a cell must hold, in words."""
+        ends = range_words(**self._ends)
         words = {
             "text": "text",
             "note": "text",
-            "whole": f"a whole number{self._range()}",
-            "numbers": f"a number{self._range()}, or a list of such numbers",
+            "whole": f"a whole number{ends}",
+            "numbers": f"a number{ends}, or a list of such numbers",
             "choice": f"one of {self._choices()}",
             "list": "words with spaces between them",
             "time": "a time with its offset, such as 2026-05-01T20:15:00-05:00",
             "flag": "yes or no",
             "lock": "yes or no",
-            "pad": f"a number{self._range()}, or what it is made of: 10+3, 8-way, 20 m series6",
-        }.get(self.kind, f"a number{self._range()}")
+            "pad": f"a number{ends}, or what it is made of: 10+3, 8-way, 20 m series6",
+        }.get(self.kind, f"a number{ends}")
         if self.kind == "list" and self.choices:
             words = f"a list of some of {self._choices()}"
         return words + (f" ({self.unit})" if self.unit else "")
@@ -100,21 +101,17 @@ class Column:
         tail = f" or one of {more} more" if more > 0 else ""
         return ", ".join(self.choices[:_SHOWN]) + tail
 
-    def _range(self):
-        if self.above is not None:
-            return f" above {self.above:g}" + (f", at most {self.high:g}" if self.high else "")
-        if self.low is not None and self.high is not None:
-            return f" from {self.low:g} to {self.high:g}"
-        return "" if self.low is None else f" of at least {self.low:g}"
+    @functools.cached_property
+    def _ends(self):
+        """The ends of its range that it has, by name."""
+        ends = {"low": self.low, "high": self.high, "above": self.above}
+        return {name: end for name, end in ends.items() if end is not None}
 
     def in_range(self, number):
         """Whether a ``number`` is finite and in the range."""
-        return (
-            math.isfinite(number)
-            and (self.above is None or number > self.above)
-            and (self.low is None or number >= self.low)
-            and (self.high is None or number <= self.high)
-        )
+        low, high = self._ends.get("low", -math.inf), self._ends.get("high", math.inf)
+        above = self._ends.get("above", -math.inf)
+        return math.isfinite(number) and low <= number <= high and number > above
 
     def check(self, value, label=None):
         """A ValueError unless the column would take ``value``, a number, an array of them or a word.
@@ -124,8 +121,7 @@ class Column:
         """
         label = self.name if label is None else label
         if self.kind in NUMBERS:
-            ends = {"low": self.low, "high": self.high, "above": self.above}
-            return check(label, value, **{k: end for k, end in ends.items() if end is not None})
+            return check(label, value, **self._ends)
         if self.kind == "choice" and value not in self.choices:
             raise ValueError(f"{label} is {value!r}; it must be {self.expected()}.")
         return value

@@ -109,17 +109,12 @@ def _with_table(blocks, at, row, is_new):
     there = [k for k, b in enumerate(blocks) if b.path[: len(at)] == at]
     key = at[0]
     if is_new or not there:
-        last = max(
-            (k for k, b in enumerate(blocks) if b.path[:1] == (key,)), default=len(blocks) - 1
-        )
-        new = toml_text({key: [row] if is_new else row})
-        return [
-            *blocks[: last + 1],
-            _Block((key,), ["", *new.strip("\n").split("\n")]),
-            *blocks[last + 1 :],
-        ]
+        alike = [k for k, block in enumerate(blocks, 1) if block.path[:1] == (key,)]
+        behind = max(alike, default=len(blocks))
+        new = toml_text({key: [row] if is_new else row}).strip("\n").split("\n")
+        return [*blocks[:behind], _Block((key,), ["", *new]), *blocks[behind:]]
     head = blocks[there[0]]
-    below = {b.path[len(at)] for k in there if len((b := blocks[k]).path) > len(at)}
+    below = {blocks[k].path[len(at)] for k in there if len(blocks[k].path) > len(at)}
     head.take({k: v for k, v in row.items() if k not in below}, head.content())
     for name in below:
         inner = [k for k in there if blocks[k].path == (*at, name)]
@@ -150,29 +145,24 @@ class _Block:
             if key in old and key in data and old[key] == data[key]:
                 continue
             at = _where(self.lines, first, key)
-            new = f"{_key(key)} = {_value(data[key])}" if key in data else None
+            new = f"{_key(key)} = {_value(data[key])}" if key in data else ""
             if at is None:
                 self._put(new, key, first)
                 continue
             remark = _remark(self.lines[slice(*at)])
-            self.lines[slice(*at)] = [] if new is None else [*(new + remark).split("\n")]
+            self.lines[slice(*at)] = (new + remark).split("\n") if new else []
 
     def _put(self, new, key, first):
         """A new key: where a remark offers it, else behind the last key."""
-        offer = [
-            k for k, x in enumerate(self.lines) if re.match(rf"\s*#\s*{re.escape(key)}\s*=", x)
-        ]
-        keys = [
-            k
-            for k in range(first, len(self.lines))
-            if self.lines[k].strip() and not self.lines[k].lstrip().startswith("#")
-        ]
-        if offer:
-            remark = re.search(r"#[^#]*$", self.lines[offer[0]].lstrip()[1:])
-            self.lines[offer[0]] = new + (f"  {remark[0]}" if remark else "")
-        else:
-            at = keys[-1] + 1 if keys else first
-            self.lines[at:at] = new.split("\n")
+        for k, line in enumerate(self.lines):
+            if re.match(rf"\s*#\s*{re.escape(key)}\s*=", line):
+                remark = re.search(r"#[^#]*$", line.lstrip()[1:])
+                self.lines[k] = new + (f"  {remark[0]}" if remark else "")
+                return
+        says = re.compile(r"\s*[^#\s]")
+        filled = [k for k, line in enumerate(self.lines) if k >= first and says.match(line)]
+        at = max(filled, default=first - 1) + 1
+        self.lines[at:at] = new.split("\n")
 
 
 def _statements(lines, first=0):

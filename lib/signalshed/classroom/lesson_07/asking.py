@@ -97,7 +97,7 @@ def compare(yours, folder=None):
 
 def _compared(site, name, antenna, mount):
     best = _ranking(site).iloc[0]
-    words = setup_words(best).replace("\n", ", ")
+    words = setup_words(best)
     theirs = words, f"{best['expected']:.1f}", int(site.stations["wanted"].sum())
     try:
         setup, _ = survey.aimed(site, survey.Setup(antenna, mount))
