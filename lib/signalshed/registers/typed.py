@@ -49,17 +49,17 @@ def _fraction(text):
     return int(found[1] or 0) + int(found[2]) / int(found[3]) if found else float(text)
 
 
-def height_m(text, region="us"):
+def height_m(text, region="us", usual="m"):
     """Height above the ground in m: a length, or a floor ("3rd floor" is its window).
 
-    Parameters: ``text``, of a bare number metres; ``region``, whose floors are counted.
+    Parameters: ``text``; ``region``, whose floors are counted; ``usual`` unit of a bare number.
 
     >>> height_m("30 ft"), height_m("3rd floor"), height_m("3rd floor", "ge06")
     (9.144, 7.5, 10.5)
     """
     floor = _FLOOR.fullmatch(plain(text.strip()))
     if not floor:
-        return quantity(text, "height", "m")
+        return quantity(text, "height", usual)
     number = int(floor[1]) if floor[1] else _ORDINALS.index(floor[2])
     above = max(number - 1, 0) if region in _GROUND_IS_FIRST else number
     return above * facts.value("judgement", "storey_m") + facts.value("judgement", "sill_m")
