@@ -309,6 +309,28 @@ def test_every_public_function_shows_an_example():
     )
 
 
+RENDERED = ("site",)
+"""Modules whose public functions bear annotations, and sections that tools render (numpydoc)."""
+
+
+def _faults_of_signature(place, thing):
+    signature, doc = inspect.signature(thing), inspect.getdoc(thing) or ""
+    known = {name: p.annotation for name, p in signature.parameters.items() if name != "self"}
+    titles = ["Examples", *(["Parameters"] if known else [])]
+    titles += ["Returns"] if signature.return_annotation is not None else []
+    known["what it returns"] = signature.return_annotation
+    yield from (f"{place}: no annotation of {n}" for n, a in known.items() if a is inspect._empty)
+    if place.count(".") == 1:  # a method may say in a line what it gives
+        there = set(re.findall(r"^(\w+)\n-+$", doc, flags=re.MULTILINE))
+        yield from (f"{place} has no section {title}" for title in titles if title not in there)
+
+
+def test_signatures_and_sections_can_be_rendered():
+    ours = [pair for pair in FUNCTIONS if pair[0].split(".")[0] in RENDERED]
+    assert len(ours) >= 18
+    _none(fault for place, thing in ours for fault in _faults_of_signature(place, thing))
+
+
 def _failed_examples(path):
     """What the examples of one file print wrong, as doctest tells it."""
     parts = path.relative_to(PACKAGE.parent).with_suffix("").parts

@@ -86,9 +86,8 @@ def _meant(sheet, mapping, name):
         return told_by_cells(sheet.rows, known, given), notes
     known = headless.told_by_shape(sheet.rows, given)
     if missing := headless.lacking(known):
-        problems = Problems()
-        problems.add(name, headless.wanted(sheet.rows[0] if sheet.rows else [], missing))
-        problems.stop()
+        with Problems() as problems:
+            problems.add(name, headless.wanted(sheet.rows[0] if sheet.rows else [], missing))
     return known, [headless.told(known)]
 
 

@@ -69,9 +69,8 @@ def cut(source):
     has_headings = best is not None and best[0] >= 2
     sheet = _sheet(best[3], best[4], best[2]) if has_headings else _headless(cuts)
     if sheet is None:
-        problems = Problems()
-        problems.add(source.name, _no_headings(lines))
-        problems.stop()
+        with Problems() as problems:
+            problems.add(source.name, _no_headings(lines))
     sheet = _without_remarks(sheet)
     sheet.short[:] = [(n, lines[n - 1].strip()) for n, _ in sheet.short]
     return sheet

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..tables import TABLES, CannotSave, Problems, read_text, read_toml, write_atomic
+from ..tables.toml import good_toml
 from ..tables.tomled import edited, toml_text
 from ..units import check_type
 from ..words import listed
@@ -58,11 +59,10 @@ def change(folder: str | Path, **keys: object) -> str:
     """
     check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
     path = Path(folder) / outline.FILE
-    old = _read(path)
+    old = good_toml(path)
     data = as_toml(old | {k: _changed(k, old.get(k), value) for k, value in keys.items()})
-    problems = Problems()
-    outline.outline(data, problems)
-    problems.stop()
+    with Problems() as problems:
+        outline.outline(data, problems)
     return saved(path, data, [k for k in keys if data.get(k) != old.get(k)])
 
 
@@ -100,7 +100,7 @@ def add_antenna(folder: str | Path, antenna: "dict | Build") -> str:
     """
     row = as_toml(antenna if isinstance(antenna, dict) else _of_build(antenna))
     path, name = Path(folder) / ANTENNAS_FILE, row.get("name")
-    there = _read(path).get("antennas", [])
+    there = good_toml(path).get("antennas", [])
     if name in [one.get("name") for one in there]:
         rows, what = [row if one.get("name") == name else one for one in there], "changed"
     else:
@@ -138,7 +138,7 @@ def remove_antenna(folder: str | Path, name: str) -> str:
     ValueError: antennas.toml has no antenna 'mesh'; it has half-wave dipole.
     """
     path = Path(folder) / ANTENNAS_FILE
-    rows = _read(path).get("antennas", [])
+    rows = good_toml(path).get("antennas", [])
     names = [row.get("name") for row in rows]
     if name not in names:
         raise ValueError(f"{path.name} has no antenna {name!r}; it has {listed(names) or 'none'}.")
@@ -148,18 +148,10 @@ def remove_antenna(folder: str | Path, name: str) -> str:
 def _antennas(path, rows, what):
     site, known = path.with_name(outline.FILE), TABLES["site"].column("region").choices
     region = (read_toml(site, Problems()) or {}).get("region") if site.is_file() else None
-    region, problems = region if region in known else known[0], Problems()
-    read_antennas(path.parent, region, problems, {"antennas": rows})
-    problems.stop()
+    region = region if region in known else known[0]
+    with Problems() as problems:
+        read_antennas(path.parent, region, problems, {"antennas": rows})
     return saved(path, {"antennas": rows}, what)
-
-
-def _read(path):
-    """The content of a TOML file; BadTable with what is wrong in it."""
-    problems = Problems()
-    data = read_toml(path, problems)
-    problems.stop()
-    return data
 
 
 def _changed(key, old, new):

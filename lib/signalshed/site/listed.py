@@ -9,7 +9,8 @@ import pandas as pd
 
 from .. import registers
 from ..registers.headings import Kept
-from ..tables import STATIONS, TABLES, Problems, read_toml, write_atomic, write_csv
+from ..tables import STATIONS, TABLES, Problems, write_atomic, write_csv
+from ..tables.toml import good_toml
 from ..tables.tomled import toml_text
 from ..units import check_type
 from ..words import counted, distance_words, listed, numbered, short
@@ -208,10 +209,7 @@ def _mapping(mapping):
         check_type("mapping", mapping, (dict, type(None)), "a dict, a town folder or None")
         return mapping
     path = Path(mapping) / SOURCE_FILE if Path(mapping).is_dir() else Path(mapping)
-    problems = Problems()
-    data = read_toml(path, problems)
-    problems.stop()
-    kept = data.get("mapping", {})
+    kept = good_toml(path).get("mapping", {})
     return Kept({heading: None if name == "-" else name for heading, name in kept.items()})
 
 
@@ -272,12 +270,13 @@ def _stop_without_rows(table, left_out, name, place):
     """A BadTable where nothing is left."""
     if len(table):
         return
-    problems = Problems()
     why = left_out["reason"].value_counts().head(4)
     reasons = "; ".join(f"{count}: {reason}" for reason, count in why.items()) or "it has no rows"
     where = "" if place is None else f" near {place.latitude_deg:.3f}, {place.longitude_deg:.3f}"
-    problems.add(name, f"at least one transmitter{where} that can be used; left out were {reasons}")
-    problems.stop()
+    with Problems() as problems:
+        problems.add(
+            name, f"at least one transmitter{where} that can be used; left out were {reasons}"
+        )
 
 
 def _questions(table, name):

@@ -170,9 +170,8 @@ def write_site(folder: str | Path, answers: dict) -> Path:
     kept = _town_of_blank(Path(folder))
     if kept:
         answers = {"town": kept, **answers}
-    problems = Problems()
-    outline.outline(answers, problems)
-    problems.stop()
+    with Problems() as problems:
+        outline.outline(answers, problems)
     return _filled(Path(folder), SITE_FILE, answers, head)
 
 
@@ -209,9 +208,8 @@ def write_antennas(folder: str | Path, antennas: list, region: str = "us") -> Pa
     True
     """
     answers = as_toml({"antennas": list(antennas)})
-    problems = Problems()
-    read_antennas(Path(folder), region, problems, answers)
-    problems.stop()
+    with Problems() as problems:
+        read_antennas(Path(folder), region, problems, answers)
     return _filled(Path(folder), ANTENNAS_FILE, answers)
 
 

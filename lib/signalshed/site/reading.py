@@ -58,11 +58,10 @@ def open_site(
     """
     check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
     folder = Path(folder)
-    problems = Problems()
-    if not os.path.isdir(folder):
-        problems.add(str(folder)[:200], "a site folder, but there is none; new_site makes one")
-        problems.stop()
-    return _Opening(folder, _by_file(mapping), tiles, problems).site()
+    with Problems() as problems:
+        if not os.path.isdir(folder):
+            problems.add(str(folder)[:200], "a site folder, but there is none; new_site makes one")
+    return _Opening(folder, _by_file(mapping), tiles).site()
 
 
 def _by_file(mapping):
@@ -82,10 +81,9 @@ class _Opening:
     ``bad_rows`` of logs are only left out; they are told with the rest when the rest stops the reading.
     """
 
-    def __init__(self, folder, mapping, tiles, problems):
-        self.folder, self.mapping, self.tiles, self.problems = folder, mapping, tiles, problems
-        self.notes = []
-        self.bad_rows = Problems()
+    def __init__(self, folder, mapping, tiles):
+        self.folder, self.mapping, self.tiles, self.notes = folder, mapping, tiles, []
+        self.problems, self.bad_rows = Problems(), Problems()
 
     def site(self):
         """The Site. Raises BadTable if anything was wrong."""

@@ -32,7 +32,10 @@ class BadTable(ValueError):
 
 
 class Problems:
-    """A growing list of problems; ``table`` makes it a DataFrame, ``stop`` raises if there are any."""
+    """A growing list of problems; ``table`` makes it a DataFrame, ``stop`` raises if there are any.
+
+    At the end of a ``with`` it stops by itself.
+    """
 
     columns = ("file", "row", "column", "value", "expected")
 
@@ -41,6 +44,13 @@ class Problems:
 
     def __len__(self):
         return len(self._rows)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, kind, *_):
+        if kind is None:
+            self.stop()
 
     def add(self, file, expected, *, row=None, column="", value=None):
         """Note one problem.

@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 
 from .cells import did_you_mean, one
+from .problems import Problems
 from .spec import NUMBERS
 from .text import read_text
 
@@ -28,6 +29,13 @@ def read_toml(path, problems):
         row, value = _where(str(error), text)
         problems.add(file, _hint(value, error), row=row, value=value or None)
         return None
+
+
+def good_toml(path):
+    """The content of a TOML file as a dict; BadTable with what is wrong in it. Parameters: ``path``."""
+    with Problems() as problems:
+        data = read_toml(path, problems)
+    return data
 
 
 def _where(message, text):
