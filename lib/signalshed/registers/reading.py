@@ -53,7 +53,7 @@ def read(source, mapping=None, region="us"):
     this = Cells(sheet.rows, sheet.header, sheet.numbers, known, sheet.mark, list(notes))
     this.remarks = (*sheet.before, *(text for _, text in sheet.short))
     library = patterns.Library(sheet.others, found.path.parent if found.path else None)
-    frame = _frame(this, region, library)
+    frame = _frame(this, region)
     kept, gone, shapes = joining.joined(this, frame, library)
     more = pd.DataFrame(sheet.short, columns=["row", "note"])
     more["reason"] = "a line of remarks, or one that is not cut like the headings"
@@ -103,7 +103,7 @@ def _newest(this, before):
     return named[-1] if named else None
 
 
-def _frame(this, region, library):
+def _frame(this, region):
     """Every row by the columns of stations.csv, rows to be left out too."""
     latitude, longitude = columns.positions(this)
     erp, planes = columns.powers_kw(this)

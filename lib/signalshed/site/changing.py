@@ -195,7 +195,7 @@ def _of_build(build):
         sizes = {"freq_mhz": band[0] if band[0] == band[1] else band, **sizes}
     if (screen := build.screen) is not None:
         whole = {"form": screen.kind, **screen.sizes, "behind_mm": screen.behind_mm}
-        sizes = sizes | {"screen": whole}
+        sizes |= {"screen": whole}
     sizes = as_toml(sizes)
     make_build(form, sizes)
     return {"name": build.name, "build": form, "sizes": sizes}

@@ -123,13 +123,12 @@ def _alike(keys, order):
 
 def _near(s, first, rows):
     """Which ``rows`` stand where ``first`` does: within 2 km, or the rounding of what was typed."""
-    far = s["distance_km"].to_numpy(float)
-    spots = far * np.exp(1j * np.deg2rad(s["bearing_deg"].to_numpy(float)))
-    typed = s["latitude_deg"].isna().to_numpy()
-    rounded = np.hypot(np.deg2rad(_ROUNDED_DEG) * far[first], _ROUNDED_KM)
-    reach = np.full(rows.size, facts.value("judgement", "same_place_km"))
-    reach[typed[rows] | typed[first]] = max(reach[0], rounded)
-    return np.abs(spots[rows] - spots[first]) <= reach
+    s, same_km = s.iloc[[*rows, first]], facts.value("judgement", "same_place_km")
+    far, angle = s["distance_km"].to_numpy(float), np.deg2rad(s["bearing_deg"].to_numpy(float))
+    spots, typed = far * np.exp(1j * angle), s["latitude_deg"].isna().to_numpy()
+    rounded = np.hypot(np.deg2rad(_ROUNDED_DEG) * far[-1], _ROUNDED_KM)
+    reach = np.where(typed[:-1] | typed[-1], max(same_km, rounded), same_km)
+    return np.abs(spots[:-1] - spots[-1]) <= reach
 
 
 def _ask_which(rows, family, remarks):

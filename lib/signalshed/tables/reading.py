@@ -34,15 +34,17 @@ _NOT_KNOWN = "it is not known"
 @dataclass(frozen=True, eq=False)
 class Table:
     """A checked file: ``frame`` with every column of the Spec; ``rows``, their numbers as a
-    spreadsheet counts; ``notes``, sentences on defaults and readings; ``compass``, columns that hold
-    compass bearings; ``is_bad``, whether something in the row was noted already; ``file`` its name;
-    ``problems`` of its rows, of a log (``is_log``) a Problems of its own.
+    spreadsheet counts; ``notes``, sentences on defaults and readings; ``names``, the file's own name
+    by column; ``compass``, columns that hold compass bearings; ``is_bad``, whether something in the
+    row was noted already; ``file`` its name; ``problems`` of its rows, of a log (``is_log``) a
+    Problems of its own.
     """
 
     frame: pd.DataFrame
     rows: np.ndarray
     is_bad: np.ndarray
     notes: tuple
+    names: dict
     compass: tuple
     file: str
     problems: Problems
@@ -259,6 +261,7 @@ def _checked(sheet, spec, mapping):
         rows=np.array(sheet.numbers, dtype=int),
         is_bad=is_bad,
         notes=tuple(f"{sheet.file}: {note}." for note in notes if note),
+        names={name: sheet.header[p] for name, (p, _) in by_column.items()},
         compass=tuple(n for n, (_, v) in by_column.items() if v is not None and v.is_compass),
         file=sheet.file,
         problems=sheet.problems,
