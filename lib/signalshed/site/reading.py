@@ -9,7 +9,7 @@ from .. import channels, earth, facts
 from ..meters.log import taken_back
 from ..tables import METER, READINGS, STATIONS, Problems, check_csv, read_toml
 from ..tables.cells import did_you_mean
-from ..units import check_type, one_of
+from ..units import check_type
 from ..words import counted, listed, numbered
 from .antennas import read_antennas
 from .ground import LAND_NOT_TOLD, land_round, town_tiles
@@ -70,8 +70,10 @@ def _by_file(mapping):
         raise ValueError("mapping must be a dict from the file's column names to ours.")
     if mapping and not all(isinstance(value, dict) for value in mapping.values()):
         return {STATIONS.file: mapping}
+    files = STATIONS.file, READINGS.file, METER.file
     for name in mapping or {}:
-        one_of("a file of mapping", name, (STATIONS.file, READINGS.file, METER.file))
+        if name not in files:
+            raise ValueError(f"mapping names {name!r}; it may name {', '.join(files)}.")
     return mapping or {}
 
 
