@@ -7,7 +7,7 @@ import pandas as pd
 
 from .. import chain, facts, path
 from ..units import dbm_from_dbuv_m
-from .model import Site, check_site
+from .model import Site, check_site, remembering
 
 
 def above_noise_db(stations: pd.DataFrame, time_pct: float) -> np.ndarray:
@@ -56,9 +56,10 @@ def _least_cn_db():
     return facts.table("standards").set_index("standard")["needs_cn_gaussian_db"].to_dict()
 
 
+@remembering("stations")
 def _has_chance(site):
     """``has_chance`` of a site's stations, found once."""
-    return site.remembered(("has a chance",), lambda: has_chance(site.stations), ("stations",))
+    return has_chance(site.stations)
 
 
 def shown(site: Site) -> np.ndarray:

@@ -230,11 +230,20 @@ class Site:
         return replace(self, belief=belief)
 
 
-def remembering(*of):
+def remembering(*of: str) -> Callable:
     """A decorator: what a function of a Site, and of hashable things, gives is remembered on the site.
 
-    Parameters: ``of`` names of the site's fields that it is computed from.
+    Parameters
+    ----------
+    *of : names of the site's fields that it is computed from.
 
+    Returns
+    -------
+    Callable
+        What decorates the function.
+
+    Examples
+    --------
     >>> count = remembering("stations")(lambda site: len(site.stations))
     >>> from signalshed import simulate
     >>> count(simulate.demo_site())
