@@ -75,12 +75,7 @@ def numbers(name):
     return collections.namedtuple(name, rows["name"])(*rows["value"].astype(float))
 
 
-__all__ = [
-    "names",
-    "numbers",
-    "table",
-    "value",
-]
+__all__ = ["names", "numbers", "table", "value"]
 
 
 def __dir__():

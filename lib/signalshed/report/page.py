@@ -20,15 +20,7 @@ SAY_AFTER_S = 2.0
 
 
 def write(
-    site,
-    ranking,
-    path,
-    *,
-    round_home=False,
-    notes=True,
-    declination_deg=None,
-    date="",
-    tell=print,
+    site, ranking, path, *, round_home=False, notes=True, declination_deg=None, date="", tell=print
 ):
     """Write the report for one roof: one printable HTML file, everything inside it.
 

@@ -18,11 +18,9 @@ from .given import from_tables, with_stations
 from .heard import rest_words, shown
 from .listed import StationList, stations_from
 from .model import (
-    AIMS,
     ALL_THAT_COUNTS,
     CONSTRUCTIONS,
     MOUNT_KINDS,
-    POLARIZATIONS,
     Mount,
     Place,
     Site,
@@ -37,11 +35,9 @@ from .signals import Signals, arrival_us, signals
 Site.with_stations = with_stations  # It reads a list, and what reads lists builds on Site.
 
 __all__ = [
-    "AIMS",
     "ALL_THAT_COUNTS",
     "CONSTRUCTIONS",
     "MOUNT_KINDS",
-    "POLARIZATIONS",
     "Mount",
     "Place",
     "Signals",

@@ -15,9 +15,7 @@ from ..units import check_type
 from ..words import counted
 from .sealed import mark, sealed
 
-MOUNT_KINDS, CONSTRUCTIONS, POLARIZATIONS, AIMS = (
-    MOUNT.column(name).choices for name in ("kind", "construction", "polarization", "aim")
-)
+MOUNT_KINDS, CONSTRUCTIONS = (MOUNT.column(name).choices for name in ("kind", "construction"))
 _USUAL = {column.name: column.default for column in MOUNT.columns}
 STRAIGHT = chain.Feed("no cable", ())
 """The feed of a mount whose site describes none: the tuner sits at the antenna."""

@@ -21,17 +21,7 @@ writing        ``write_csv``, ``write_atomic``; ``CannotSave``; ``append`` to a 
 
 from .appending import append
 from .cells import lock, locks
-from .columns import (
-    METER,
-    MOUNT,
-    PARTS,
-    READINGS,
-    SITE,
-    STATIONS,
-    TABLES,
-    TRIAL_GAINS,
-    TUNER,
-)
+from .columns import METER, MOUNT, PARTS, READINGS, SITE, STATIONS, TABLES, TRIAL_GAINS, TUNER
 from .problems import BadTable, Problems
 from .reading import check_csv, check_frame, read, text_log
 from .text import read_text
