@@ -27,6 +27,24 @@ class Kept:
         return f"{self.path.name}: the old file is kept beside it as {self.beside.name}."
 
 
+def is_blank(path: Path) -> bool:
+    """Whether a file is still as its template, but for the town it names. Parameters: ``path``.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     _ = (Path(folder) / "stations.csv").write_text("station,rf_channel\\n")
+    ...     is_blank(Path(folder) / "stations.csv")
+    False
+    """
+    template = {**blank("town"), **blank("site")}.get(path.name, "")
+    text = path.read_bytes().decode("utf-8", errors="replace").replace("\r\n", "\n")
+    return _without_town(text) == _without_town(template)
+
+
+def _without_town(text):
+    return [line for line in text.split("\n") if not line.startswith(("town =", "# town ="))]
+
+
 def keep_old(path: str | Path) -> Kept:
     """Copy a file that will be replaced to a name of its own beside it, with today's date: a Kept.
 
@@ -36,8 +54,7 @@ def keep_old(path: str | Path) -> Kept:
     True
     """
     path = Path(path)
-    template = {**blank("town"), **blank("site")}.get(path.name, "")
-    if not path.exists() or path.read_bytes() == template.encode():
+    if not path.exists() or is_blank(path):
         return Kept(path, None)
     beside, count = path.with_name(f"{path.stem}_before_{date.today()}{path.suffix}"), 2
     while beside.exists():

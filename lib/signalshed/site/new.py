@@ -10,6 +10,7 @@ from . import outline
 from .antennas import FILE as ANTENNAS_FILE
 from .antennas import read_antennas
 from .blanks import blank
+from .keeping import is_blank
 
 SITE_FILE = outline.FILE
 _HEAD = "# What the keys mean stands in data_dictionary.md.\n\n"
@@ -231,7 +232,7 @@ def _filled(folder, name, answers, head=_HEAD):
     if not folder.exists() or not any(folder.iterdir()):
         new_site(folder)
     path = folder / name
-    if path.exists() and not _is_blank(path):
+    if path.exists() and not is_blank(path):
         raise ValueError(
             f"{path} was filled in already and is left as it is. Change it by shed.site.change, by its "
             "form or in a text editor, or move it away first."
@@ -240,19 +241,9 @@ def _filled(folder, name, answers, head=_HEAD):
     return path
 
 
-def _is_blank(path):
-    """Whether a file is still as the template, but for the town it names."""
-    text = path.read_bytes().decode("utf-8", errors="replace").replace("\r\n", "\n")
-    return _without_town(text) == _without_town(blank("site").get(path.name, ""))
-
-
-def _without_town(text):
-    return [line for line in text.split("\n") if not line.startswith(("town =", "# town ="))]
-
-
 def _town_of_blank(folder):
     """The town a site folder names that was not filled in yet, or None."""
     path = folder / SITE_FILE
-    if not path.is_file() or not _is_blank(path):
+    if not path.is_file() or not is_blank(path):
         return None
     return tomllib.loads(path.read_text(encoding="utf-8")).get("town")
