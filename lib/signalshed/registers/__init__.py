@@ -17,7 +17,8 @@ joining      several rows of one transmitter become one
 from .joining import SPOT, away_km, near_groups
 from .reading import Reading, read
 
-__all__ = ["SPOT", "Reading", "away_km", "near_groups", "read"]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

@@ -27,19 +27,8 @@ from .still import still
 from .template import write_template
 from .trial import write_trial
 
-__all__ = [
-    "Wishes",
-    "cautions",
-    "cautions_html",
-    "page",
-    "still",
-    "write",
-    "write_one",
-    "write_sheet",
-    "write_stand",
-    "write_template",
-    "write_trial",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

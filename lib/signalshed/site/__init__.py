@@ -14,7 +14,8 @@ sealed     ``sealed``, ``mark``, ``read_only``: tables and arrays that stay as t
 """
 
 from .changing import add_antenna, change, remove_antenna
-from .given import from_tables, with_stations
+from .given import from_tables
+from .given import with_stations as _with_stations
 from .heard import rest_words, shown
 from .listed import StationList, stations_from
 from .model import (
@@ -32,37 +33,10 @@ from .reading import open_site
 from .sealed import mark, read_only, sealed
 from .signals import Signals, arrival_us, signals
 
-Site.with_stations = with_stations  # It reads a list, and what reads lists builds on Site.
+Site.with_stations = _with_stations  # It reads a list, and what reads lists builds on Site.
 
-__all__ = [
-    "ALL_THAT_COUNTS",
-    "CONSTRUCTIONS",
-    "MOUNT_KINDS",
-    "Mount",
-    "Place",
-    "Signals",
-    "Site",
-    "StationList",
-    "add_antenna",
-    "arrival_us",
-    "change",
-    "check_site",
-    "from_tables",
-    "mark",
-    "new_site",
-    "new_town",
-    "open_site",
-    "read_only",
-    "remembering",
-    "remove_antenna",
-    "rest_words",
-    "sealed",
-    "shown",
-    "signals",
-    "stations_from",
-    "write_antennas",
-    "write_site",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():

@@ -28,10 +28,12 @@ def change(folder: str | Path, **keys: object) -> str:
 
     Parameters
     ----------
-    folder : of the site.
-    **keys : as site.toml holds them, None takes one away: values (latitude=30.5), ``tuner`` a dict of
-        its keys, ``mounts`` and ``feeds`` dicts from a name to a dict of keys, None to take that one
-        away.
+    folder
+        Of the site.
+    keys
+        As site.toml holds them, None takes one away: values (latitude=30.5), ``tuner`` a dict of
+        its keys, ``mounts`` and ``feeds`` dicts from a name to a dict of keys, None to take that
+        one away.
 
     Returns
     -------
@@ -73,8 +75,10 @@ def add_antenna(folder: str | Path, antenna: "dict | Build") -> str:
 
     Parameters
     ----------
-    folder : of the site.
-    antenna : a dict as a table [[antennas]] holds it, or a build of shed.builds, which is written with
+    folder
+        Of the site.
+    antenna
+        A dict as a table [[antennas]] holds it, or a build of shed.builds, which is written with
         its sizes.
 
     Returns
@@ -113,8 +117,10 @@ def remove_antenna(folder: str | Path, name: str) -> str:
 
     Parameters
     ----------
-    folder : of the site.
-    name : of the antenna.
+    folder
+        Of the site.
+    name
+        Of the antenna.
 
     Returns
     -------

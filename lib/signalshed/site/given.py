@@ -41,13 +41,19 @@ def from_tables(
 
     Parameters
     ----------
-    place : a Place, or (latitude, longitude) in degrees.
-    stations : rows as in stations.csv, a DataFrame, a list of dicts or a dict of columns, each with
+    place
+        A Place, or (latitude, longitude) in degrees.
+    stations
+        Rows as in stations.csv, a DataFrame, a list of dicts or a dict of columns, each with
         coordinates or with a bearing and a distance.
-    antennas : Antennas or rows as in antennas.toml, None for a half-wave dipole.
-    mounts : Mounts or rows as under [[mounts]] of site.toml, None for a mast 9 m above the ground.
-    region : of the channel plan.
-    tuner : a chain.Tuner, None for one that shows every standard of the list.
+    antennas
+        Antennas or rows as in antennas.toml, None for a half-wave dipole.
+    mounts
+        Mounts or rows as under [[mounts]] of site.toml, None for a mast 9 m above the ground.
+    region
+        Of the channel plan.
+    tuner
+        A chain.Tuner, None for one that shows every standard of the list.
 
     Returns
     -------
@@ -123,7 +129,8 @@ def with_stations(self: Site, stations: pd.DataFrame | list | dict) -> Site:
 
     Parameters
     ----------
-    stations : the site's own table changed, in rows or in cells, or a list as in ``from_tables``.
+    stations
+        The site's own table changed, in rows or in cells, or a list as in ``from_tables``.
 
     Returns
     -------

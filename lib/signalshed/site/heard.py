@@ -70,7 +70,8 @@ def shown(site: Site) -> np.ndarray:
 
     Parameters
     ----------
-    site : a Site.
+    site
+        A Site.
 
     Returns
     -------
@@ -95,7 +96,8 @@ def rest_words(site: Site) -> str:
 
     Parameters
     ----------
-    site : a Site.
+    site
+        A Site.
 
     Returns
     -------

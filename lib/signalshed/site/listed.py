@@ -89,7 +89,8 @@ class StationList:
 
         Parameters
         ----------
-        town_folder : to make, or one that is there.
+        town_folder
+            To make, or one that is there.
 
         Returns
         -------
@@ -159,11 +160,15 @@ def stations_from(
 
     Parameters
     ----------
-    source : a path, or the text of the list.
-    near : a Place or (latitude, longitude) in degrees, None to cut nothing.
-    mapping : a dict from headings, or from the number of a column ("3") where there are none, to names
-        of ours (None leaves a column out), or a town folder that ``write`` filled.
-    region : of the channel plan.
+    source
+        A path, or the text of the list.
+    near
+        A Place or (latitude, longitude) in degrees, None to cut nothing.
+    mapping
+        A dict from headings, or from the number of a column ("3") where there are none, to names of
+        ours (None leaves a column out), or a town folder that ``write`` filled.
+    region
+        Of the channel plan.
 
     Returns
     -------

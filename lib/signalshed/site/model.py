@@ -183,9 +183,12 @@ class Site:
 
         Parameters
         ----------
-        key : hashable, begins with the name of what is remembered.
-        make : takes nothing.
-        of : names of the site's fields.
+        key
+            Hashable, begins with the name of what is remembered.
+        make
+            Takes nothing.
+        of
+            Names of the site's fields.
 
         Examples
         --------
@@ -233,7 +236,8 @@ def remembering(*of: str) -> Callable:
 
     Parameters
     ----------
-    *of : names of the site's fields that it is computed from.
+    of
+        Names of the site's fields that it is computed from.
 
     Returns
     -------
@@ -276,7 +280,8 @@ def check_site(site: object) -> None:
 
     Parameters
     ----------
-    site : anything.
+    site
+        Anything.
 
     Raises
     ------

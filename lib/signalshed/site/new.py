@@ -22,8 +22,10 @@ def new_site(folder: str | Path, town: str | Path | None = None) -> Path:
 
     Parameters
     ----------
-    folder : to make.
-    town : a town folder the site points to, None for a site with a stations.csv of its own.
+    folder
+        To make.
+    town
+        A town folder the site points to, None for a site with a stations.csv of its own.
 
     Returns
     -------
@@ -58,7 +60,8 @@ def new_town(folder: str | Path) -> Path:
 
     Parameters
     ----------
-    folder : to make.
+    folder
+        To make.
 
     Returns
     -------
@@ -135,8 +138,10 @@ def write_site(folder: str | Path, answers: dict) -> Path:
 
     Parameters
     ----------
-    folder : of the site, made from blank templates if it is not there.
-    answers : as site.toml holds it: name, latitude, longitude, region, town, certainty, noise, and the
+    folder
+        Of the site, made from blank templates if it is not there.
+    answers
+        As site.toml holds it: name, latitude, longitude, region, town, certainty, noise, and the
         tables tuner, mounts and feeds (lists of dicts).
 
     Returns
@@ -181,9 +186,12 @@ def write_antennas(folder: str | Path, antennas: list, region: str = "us") -> Pa
 
     Parameters
     ----------
-    folder : of the site, made from blank templates if it is not there.
-    antennas : a list of dicts, each as a table [[antennas]] holds it.
-    region : whose channels they name.
+    folder
+        Of the site, made from blank templates if it is not there.
+    antennas
+        A list of dicts, each as a table [[antennas]] holds it.
+    region
+        Whose channels they name.
 
     Returns
     -------

@@ -28,11 +28,14 @@ def open_site(
 
     Parameters
     ----------
-    folder : of the site, with site.toml and antennas.toml, and as far as there are any stations.csv,
+    folder
+        Of the site, with site.toml and antennas.toml, and as far as there are any stations.csv,
         readings.csv, meter.csv and the folder patterns.
-    mapping : for tables under other column names, a dict from file to a dict from its names to ours,
+    mapping
+        For tables under other column names, a dict from file to a dict from its names to ours,
         {"stations.csv": {"Call": "station"}}, and for stations.csv alone the inner dict will do.
-    tiles : terrain to use in place of the folder terrain of the town or site.
+    tiles
+        Terrain to use in place of the folder terrain of the town or site.
 
     Returns
     -------

@@ -65,8 +65,10 @@ def sealed(table: pd.DataFrame | None, of: str = "stations") -> Sealed | None:
 
     Parameters
     ----------
-    table : a DataFrame; a sealed one and None are handed back as they are.
-    of : stations, readings or ladder: what to do in place of writing depends on it.
+    table
+        A DataFrame; a sealed one and None are handed back as they are.
+    of
+        Stations, readings or ladder: what to do in place of writing depends on it.
 
     Returns
     -------
@@ -97,7 +99,8 @@ def mark(thing: object) -> tuple:
 
     Parameters
     ----------
-    thing : anything; of a dict its values count.
+    thing
+        Anything; of a dict its values count.
 
     Returns
     -------
@@ -140,7 +143,8 @@ def read_only(thing: object) -> None:
 
     Parameters
     ----------
-    thing : of a dataclass.
+    thing
+        Of a dataclass.
 
     Examples
     --------

@@ -55,7 +55,8 @@ def signals(stations: pd.DataFrame) -> Signals:
 
     Parameters
     ----------
-    stations : the table of a Site.
+    stations
+        The table of a Site.
 
     Returns
     -------
@@ -212,8 +213,10 @@ def arrival_us(stations: pd.DataFrame, delay_us: float | np.ndarray) -> np.ndarr
 
     Parameters
     ----------
-    stations : the table of a Site.
-    delay_us : by which the transmitters are held back, microseconds, one for all or (n,).
+    stations
+        The table of a Site.
+    delay_us
+        By which the transmitters are held back, microseconds, one for all or (n,).
 
     Returns
     -------

@@ -28,33 +28,8 @@ from .text import read_text
 from .toml import Spot, read_toml
 from .writing import CannotSave, cell_text, write_atomic, write_csv
 
-__all__ = [
-    "METER",
-    "MOUNT",
-    "PARTS",
-    "READINGS",
-    "SITE",
-    "STATIONS",
-    "TABLES",
-    "TRIAL_GAINS",
-    "TUNER",
-    "BadTable",
-    "CannotSave",
-    "Problems",
-    "Spot",
-    "append",
-    "cell_text",
-    "check_csv",
-    "check_frame",
-    "lock",
-    "locks",
-    "read",
-    "read_text",
-    "read_toml",
-    "text_log",
-    "write_atomic",
-    "write_csv",
-]
+# All that is imported above is handed on, but no module.
+__all__ = [n for n, it in globals().copy().items() if n[0] != "_" and not hasattr(it, "__file__")]
 
 
 def __dir__():
