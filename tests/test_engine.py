@@ -217,7 +217,7 @@ def test_a_line_that_holds_on_too_few_roofs_is_in_the_way():
     received = survey.reception(tight, FLAT)
     assert 0.5 < received.holds[0] < 0.8
     limit = received.limits[0]
-    assert (limit.kind, limit.by, limit.remedy) == ("others", "set", "a pad at the TV")
+    assert (limit.kind, limit.by, limit.remedy) == ("full", "set", "a pad at the TV")
 
 
 def test_a_near_mast_is_on_no_roof_much_louder_than_free_space():

@@ -178,6 +178,26 @@ def test_the_tile_of_the_roof_alone_gives_its_horizon(tmp_path):
     assert "horizon at the roof by its tile" in there.note[0]
 
 
+def test_houses_are_no_ridge(tmp_path):
+    # Flat land, an antenna 100 m up 20 km away, a room 4 m up among houses of 10 m: the line of sight
+    # from the room rises 4.8 m a kilometre and runs below the next roofs, but no hill stands in it. A
+    # wall 200 m high half way does.
+    flat = np.full((1201, 1201), 100)
+    room = site.Mount("room", "room", 4.0)
+    for wall_m, kind in ((0, "distance"), (200, "ridge")):
+        row = 600 - round(10 / 111.2 * 1200)
+        flat[row - 1 : row + 1] = 100 + wall_m
+        write_tile(tmp_path / kind, "N30W041.hgt", flat)
+        near = dict(bearing_deg=0.0, distance_km=20.0, erp_toward_kw=1e-5, antenna_agl_m=100.0)
+        listing = one_station(**near, antenna_amsl_m=200.0, antenna_height_m=100.0)
+        here = site.from_tables((30.5, -40.5), pd.DataFrame([listing]))
+        here = replace(here, tiles=earth.open_tiles(tmp_path / kind), clutter_m=10.0)
+        limit = budget.reception(
+            here, budget.Setup("half-wave dipole", room, heading_deg=0.0)
+        ).limits[0]
+        assert (limit.kind, limit.words) == (kind, "distance and hills")
+
+
 # ---- heights in other words ----------------------------------------------------------------------
 
 

@@ -212,6 +212,24 @@ def test_of_several_guard_intervals_the_shortest_is_taken():
 
 
 @pytest.mark.parametrize(
+    "bearing_deg, helps", [(48.0, "nothing: no antenna"), (128.0, "an antenna")]
+)
+def test_an_antenna_parts_a_network_only_where_its_transmitters_stand_apart(bearing_deg, helps):
+    # 22 km farther are 73 us, 66 over the guard of 7: (1 - 66 / 224)^2, half, of the second helps and
+    # half disturbs. As strong as the first that is C/I 1.5 / 0.5, 4.8 dB, and this needs 17 and more.
+    first = {
+        "same_signal": "a",
+        "guard_us": 7.0,
+        "standard": "DVB-T 64-QAM 2/3",
+        "distance_km": 20.0,
+    }
+    late = first | {"distance_km": 42.0, "bearing_deg": bearing_deg, "erp_toward_kw": 1000.0}
+    limit = survey.reception(open_list(first, late, region="ge06"), MAST).limits[0]
+    assert (limit.kind, limit.by) == ("others", "its own network")
+    assert limit.remedy.startswith(helps)
+
+
+@pytest.mark.parametrize(
     "rows, said",
     [
         ([{"same_signal": "a"}], "no other transmitter of RF 24 has same_signal 'a'"),

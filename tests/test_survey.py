@@ -58,13 +58,14 @@ def test_the_largest_part_of_what_is_missing_is_in_the_way():
     table = survey.outlook(site, survey.Setup("flat", upright, heading_deg=0))
     crossed = ["polarization" in limit for limit in table["limit"]]
     assert crossed == [True, True, True, False, False]
-    assert table["remedy"][4].startswith("higher up")
+    helps = "an antenna turned on its side; then higher up, or more gain; a reading says more"
+    assert table["remedy"][4] == helps
 
 
-def test_two_costs_together_go_before_distance():
+def test_two_costs_each_less_than_distance():
     # 20 dB off the aim, and 16 of line, 12 more than the 4 it has without: of x dB before, 40.416 - x
     # are missing. Distance has 16.416 of -12 (less than the aim's 20, though that is not two fifths of
-    # 52.416), and 20.416 of -16: more than either, less than both.
+    # 52.416), and 20.416 of -16: more than either, less than both. Of that the aim is won back first.
     line = chain.Feed("line", (chain.pad(16.0),))
     site = site_with([-12.0, -16.0], bearing_deg=180.0)
     setup = survey.Setup(block(30.0, -20.0), "mast", feed=line, heading_deg=0)
@@ -83,6 +84,14 @@ def test_a_cost_is_worth_naming_from_three_db_on():
         setup = survey.Setup(flat(-2.0), "mast", feed=line, heading_deg=0)
         (limit,) = survey.outlook(site, setup)["limit"]
         assert ("cable" in limit) == named, limit
+
+
+def test_an_amplifier_that_is_there_is_not_advised_again():
+    # 10 dB of pad before an amplifier of 2 dB: 5.1 dB more noise than the TV alone, and 4 are missing.
+    line = chain.Feed("line", (chain.pad(10.0), chain.amplifier("box", 20.0, 2.0)))
+    setups = [survey.Setup("flat", "mast", feed=each, heading_deg=0) for each in (line, None)]
+    helps = [survey.outlook(site_with([5.0]), setup)["remedy"][0] for setup in setups]
+    assert helps[0].startswith("the amplifier before cable") and "mast" in helps[1]
 
 
 def test_a_pattern_that_points_away_is_in_the_way():

@@ -9,9 +9,12 @@ from .field import site_profiles
 from .gain import polarization_loss_db, top_gain_dbd
 from .mounts import scattered_share
 from .needs import may_refuse
+from .networks import networks
 from .others import loudest_interferer, mixed_by
 from .remedies import WORTH_DB, against, called, filtered, parted
 
+_PARTED_DEG = 20.0
+"""Two closer together lie both in the main lobe of a sharp antenna; common practice, no source."""
 _TWICE_AS_HIGH_DB = 6.0
 """What twice the height of the receiving antenna brings at most over flat ground."""
 
@@ -38,6 +41,7 @@ _ONE_CHANNEL = {
 }
 _INSEPARABLE = "nothing: no antenna parts them"
 _OWN_ECHO = "an antenna sharper toward one transmitter of its network, away from the late one"
+_AMPLIFIED = "the amplifier before cable and splitter, or one that adds less noise"
 _SEARCH = "a search: turn it a little at a time, and try other spots in the room"
 _ASK = "ask the station for its mode and type needs_cn_db"
 _HIGHER = "higher up, or more gain; a reading says more"
@@ -56,6 +60,7 @@ KINDS = {
         Limit("pattern", "its pattern points away", "pattern", _HIGHER),
         Limit("others", "other signals", "jammed", ""),
         Limit("overload", "other signals", "overload", ""),
+        Limit("full", "other signals", "overload", ""),
         Limit("distance", "distance and hills", "distance", _HIGHER),
         Limit("ridge", "distance and hills", "ridge", _HIGHER),
         Limit("antenna", "channel outside the antenna's", "antenna", ""),
@@ -72,8 +77,8 @@ def limits_of(reception):
 
     What a station lacks is made of what each thing costs it (``_costs_db``) and of the rest, which is
     distance and hills. The largest part is named, a cost from 3 dB on; none if the station is already as
-    sure as the site asks. Where distance is named, but what could be won back is together more than it,
-    the remedy begins with the largest of that.
+    sure as the site asks. Where that is distance or the pattern, what would help begins with the largest
+    cost that could be won back.
     Parameters: ``reception`` a Reception.
 
     >>> from signalshed import budget, simulate
@@ -91,9 +96,9 @@ def limits_of(reception):
     worth = np.where(table >= WORTH_DB, table, -np.inf)
     kinds = names[np.column_stack([worth, rest]).argmax(axis=1)].astype(object)
     won = np.where(names[:-1] == "pattern", -np.inf, worth)
-    first = np.where(np.maximum(won, 0).sum(axis=1) > rest, names[won.argmax(axis=1)], "")
+    first = np.where(won.max(axis=1) > 0, names[won.argmax(axis=1)], "")
     kinds[_ridge(r, (kinds == "distance") & ~sure)] = "ridge"
-    kinds[full & (spare >= 0)] = "others"
+    kinds[full & (spare >= 0)] = "full"
     kinds[np.isneginf(r.spare_db)] = "overload"
     kinds[sure] = "none"
     kinds[sure & (may_refuse(site) != "")] = "refuse"
@@ -133,14 +138,18 @@ def _costs_db(r, spare):
 
 
 def _ridge(r, asked):
-    """Stations whose line of sight some ground stands above, as the terrain profile says: (n,) bools."""
+    """Stations whose line of sight some ground stands above, as the terrain profile says: (n,) bools.
+
+    Below the roofs they are seen from the roofs' height: houses are no ridge.
+    """
     there = np.flatnonzero(asked & (r.link.field.layer == "terrain profile"))
     found = np.zeros(asked.size, bool)
     if there.size:
         profile, agl_m = site_profiles(r.site)
         freq = r.site.stations["freq_mhz"].to_numpy(float)
+        up_m = max(r.mount.height_agl_m, r.site.clutter_m)
         for rows, ground in profile.of(there):
-            heights = (agl_m[rows], r.mount.height_agl_m)
+            heights = (agl_m[rows], up_m)
             found[rows] = path.obstacle(freq[rows], ground, *heights).above_line_m > 0
     return found
 
@@ -151,12 +160,14 @@ def _told(r, i, kind, costs, first=""):
     limit = KINDS[kind]
     if kind in costs:
         limit = replace(limit, cost_db=float(costs[kind][i]))
-    if kind in ("others", "overload"):
+    if kind in ("others", "overload", "full"):
         return _by_whom(r, i, limit)
     if kind in ("distance", "ridge", "pattern"):
         if not _could_help(r, i, r.spare_db):
             return replace(limit, remedy=_NOTHING)
         return _begun_with(limit, _told(r, i, first, costs)) if first else limit
+    if kind == "line" and r.feed.amplifiers:
+        return replace(limit, remedy=_AMPLIFIED)
     if kind == "aim" and r.aim == "never":
         return replace(limit, remedy="aiming it while at rest, or an antenna that hears all round")
     if kind == "aim" and scattered_share(r.mount):
@@ -188,11 +199,11 @@ def _could_help(r, i, spare_db):
 
 def _by_whom(r, i, limit):
     """The limit with who is behind it, and with what helps against that if anything does."""
-    by, rows, part = _blamed(r, i, limit.kind == "overload")
+    by, rows, part = _blamed(r, i, limit.kind != "others")
     if not _could_help(r, i, r.spare_alone_db):
         remedy = _NOTHING
     elif not rows:
-        remedy = _OWN_ECHO if by else ""
+        remedy = by and (_OWN_ECHO if _apart(r, i) else _INSEPARABLE)
     elif part or filtered(r.site.stations, i, rows[0]):
         remedy = against(r, i, rows, part)
     else:
@@ -200,9 +211,18 @@ def _by_whom(r, i, limit):
     return replace(limit, by=by, remedy=remedy)
 
 
-def _blamed(r, i, overloaded):
+def _apart(r, i):
+    """Whether an antenna parts the transmitters of the network of station ``i``."""
+    network = next(each for each in networks(r.site) if i in each.rows)
+    bearing = np.radians(r.site.stations["bearing_deg"].to_numpy(float)[network.members])
+    apart = np.degrees(np.arccos(np.clip(np.cos(bearing[:, None] - bearing), -1, 1)))
+    return bool(apart.max() > _PARTED_DEG)
+
+
+def _blamed(r, i, full):
     """Who jams station ``i``: a part that is overdriven, two that mix, the loudest other in the channel,
-    its own network, or nobody alone: the name, the rows that matter, the part overdriven or ""."""
+    its own network, or nobody alone: the name, the rows that matter, the part overdriven or "".
+    ``full`` True where the line is: then it is the part that holds least."""
     heading, strain = r.rows_of(i), r.others.strain
     row, landed_mw = loudest_interferer(r.site, r.feed, r.link, r.gain_dbd[heading].mean(axis=0), i)
     made_mw, mixed_mw = (
@@ -210,7 +230,6 @@ def _blamed(r, i, overloaded):
         for made in (strain.added_mw(), strain.second_order_mw())
     )
     power_mw, part = r.others.power_mw[heading].mean(axis=0), str(r.others.tightest[heading][0])
-    full = overloaded or r.holds[i] < r.site.certainty
     if mixed_mw > max(landed_mw, made_mw / 2) and not full:
         rows = mixed_by(r.site, strain, power_mw, i)
         return " with ".join(called(r.site.stations, row) for row in rows), list(rows), part
