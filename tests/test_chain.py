@@ -314,6 +314,13 @@ def test_second_order_against_a_simulated_square():
     assert 10 * np.log10(ours / simulated) == pytest.approx(np.zeros(6), abs=0.3)
 
 
+def test_an_intercept_behind_gain_counts_by_that_gain_less():
+    # By hand, in mW: 1 / (1 / 1000 + 10 / 10), 10 dB of gain before 10 dBm: 0.004 dB below 0 dBm.
+    first, second = chain.amplifier("first", 10, 2, 30.0), chain.amplifier("second", 5, 2, 10.0)
+    found = chain.cascade((first, second), 500.0).input_ip3_dbm
+    assert found == pytest.approx(-0.0043, abs=1e-4)
+
+
 def test_second_order_of_narrow_signals_by_hand():
     # Into 192 to 198: 95.5 + 99.5, 2; 95.5 + 97.5, 4; 97.5 + 99.5, 8; 97.5 doubled, half of 16: 22.
     # Into 589 to 595: of 694.0 only 694.0 - 99.5 = 594.5, 6. Definition: P2 = 2 P - IIP2.

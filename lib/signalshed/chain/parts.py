@@ -72,30 +72,38 @@ class Part:
 class Line:
     """What a chain of parts does as a whole, referred to its input; shapes are those of the frequency.
 
-    ``gain_db``; ``noise_figure_db``.
+    ``gain_db``; ``noise_figure_db``; ``input_ip3_dbm``, infinite when no part can be overdriven.
     """
 
     gain_db: float
     noise_figure_db: float
+    input_ip3_dbm: float
 
 
 def cascade(parts, freq_mhz):
-    """Gain and noise figure of parts one after another.
+    """Gain, noise figure and intercept point of parts one after another.
 
     Parameters: ``parts``, a sequence of ``Part`` from the antenna on (empty: a plain wire);
-    ``freq_mhz``, MHz, any shape. Returns a ``Line``.
-    Source: Friis, Noise figures of radio receivers (1944): F = F1 + (F2 - 1)/G1 + ...
+    ``freq_mhz``, MHz, any shape. Returns a ``Line``. Intercept points join as if all products
+    were in phase, the cautious rule.
+
+    Source: Friis, Noise figures of radio receivers (1944): F = F1 + (F2 - 1)/G1 + ...;
+    1/IP3 = 1/IP3_1 + G1/IP3_2 + ... in milliwatts.
 
     >>> line = cascade([Part("amplifier", 16, 2), pad(4), Part("tuner", 0, 7)], 600)
     >>> round(line.noise_figure_db, 2)
     2.73
     """
     f = units.check("freq_mhz", freq_mhz, above=0)
-    gain, factor = np.ones_like(f), np.ones_like(f)
+    gain, factor, inverse_ip3 = np.ones_like(f), np.ones_like(f), np.zeros_like(f)
     for part in parts:
         factor = factor + (part.noise_factor(f) - 1) / gain
+        if part.input_ip3_dbm is not None:
+            inverse_ip3 = inverse_ip3 + gain / 10 ** (part.input_ip3_dbm / 10)
         gain = gain * 10 ** (np.asarray(part.gain_at_db(f)) / 10)
-    return Line(*(units.plain(10 * np.log10(x)) for x in (gain, factor)))
+    with np.errstate(divide="ignore"):
+        ip3 = -10 * np.log10(inverse_ip3)
+    return Line(*(units.plain(x) for x in (10 * np.log10(gain), 10 * np.log10(factor), ip3)))
 
 
 # ---- parts from a shelf -------------------------------------------------------------------------
