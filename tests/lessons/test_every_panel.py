@@ -99,7 +99,7 @@ def test_every_end_is_drawn_whole_and_does_not_depend_on_the_way_there(panel):
 def test_corners_and_random_positions_hold_too(panel):
     seeded = random.Random(7)
     before = len(panel._canvas.figure.findobj())
-    for _ in range(12):
+    for _ in range(6):
         values = {name: _somewhere(seeded, c) for name, c in panel.controls.items()}
         moved(panel, **values)
     moved(panel)

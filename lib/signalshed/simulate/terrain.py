@@ -107,9 +107,9 @@ def _feature(row, north_km, east_km):
     run = np.array([x[1] - x[0], y[1] - y[0]])
     dx, dy = east_km - x[0], north_km - y[0]
     share = np.clip((dx * run[0] + dy * run[1]) / (run @ run), 0, 1)
-    away_km = np.hypot(dx - share * run[0], dy - share * run[1])
+    away_km2 = np.square(dx - share * run[0]) + np.square(dy - share * run[1])
     sign = 1.0 if row.kind == "ridge" else -1.0
-    return sign * row.height_m * 0.5 ** (away_km / row.half_width_km) ** 2
+    return sign * row.height_m * np.exp2(-away_km2 / row.half_width_km**2)
 
 
 def _frame(north_km, east_km, bent_north, bent_east):
