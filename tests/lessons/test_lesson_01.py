@@ -81,7 +81,7 @@ def test_arms_are_half_a_wave_of_channel_5_and_a_shoe_that_of_5_1():
     assert panel.verdict == panel.asks.question and "281" not in panel.alt and "24" not in panel.alt
     panel.place(1.9)
     assert panel.png != before and panel.words.finding == (
-        "5.1, Gazette: sent on RF 24, so half a wave is 281 mm, about a shoe; you said 1.9 m."
+        "5.1, Gazette: sent on RF 24, so half a wave is 281 mm, about a shoe; you said 1.9 metres."
     )
     panel.set(station="6.1, Foghorn")
     assert "sent on RF 5, so half a wave is 1897 mm, about two arms" in panel.words.finding

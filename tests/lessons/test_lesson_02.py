@@ -56,7 +56,7 @@ def test_before_the_guess_nothing_on_the_stage_tells(maker):
     before = panel.png
     assert panel.verdict == panel.asks.question and "dB" not in panel.alt.replace("Spare dB", "")
     panel.place(panel.asks.options[0])
-    assert panel.png != before and f"You said: {panel.asks.options[0]}" in panel.verdict
+    assert panel.png != before and f"ou said {panel.asks.options[0]}" in panel.verdict
     assert any(figure.isdigit() for figure in panel.words.finding)
 
 

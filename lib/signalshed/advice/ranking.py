@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike
 from .. import budget, survey
 from ..site import Site, check_site, read_only
 from ..units import check_type, floats
-from ..words import roofs_words
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +145,7 @@ def rank(site: Site, setups: Iterable[survey.Setup] | None = None) -> pd.DataFra
     order = table.assign(steps=steps).sort_values(["steps", "effort", "expected"], kind="stable")
     first = order.index[0]
     table["against_best"] = [
-        "the best" if k == first else compare_words(draws.locked[first], draws.locked[k])
+        "the best" if k == first else compare_words(draws.locked[k], draws.locked[first])
         for k in table.index
     ]
     table["why"] = [_why(site, setup) for setup in draws.setups]
@@ -189,14 +188,14 @@ def _picks(table):
     return marks
 
 
-def compare_words(better: ArrayLike, other: ArrayLike) -> str:
-    """What one setup brings over another on common roofs, in words.
+def compare_words(this: ArrayLike, other: ArrayLike) -> str:
+    """On how many of ten common roofs one setup brings more stations than another, fewer, as many.
 
-    The number said is the greatest that holds on nearly as many roofs as "1 more" does.
+    The three make ten: what cutting downward leaves over goes to whichever was cut most.
 
     Parameters
     ----------
-    better, other
+    this, other
         bool (roof, station).
 
     Returns
@@ -207,26 +206,17 @@ def compare_words(better: ArrayLike, other: ArrayLike) -> str:
     --------
     >>> a = np.array([[True, True], [True, True]]); b = np.array([[True, False], [True, True]])
     >>> compare_words(a, b)
-    'the best gets all that this gets, and at least 1 more, on 5 of 10 roofs like yours'
+    'better on 5, worse on 0, same on 5 of 10 roofs like yours'
     """
-    better, other = floats("better", better), floats("other", other)
-    if better.ndim != 2 or better.shape != other.shape:
-        raise ValueError("better and other are tables of one shape, (roof, station).")
-    extra = better.sum(axis=1) - other.sum(axis=1)
-    extra_where_kept = np.where((better >= other).all(axis=1), extra, 0)
-    shares = (extra_where_kept[:, None] >= np.arange(1, better.shape[1] + 1)).mean(axis=0)
-    if not shares[0] > 0:
-        same = (better == other).all(axis=1).mean()
-        return f"the same stations on {roofs_words(same)} roofs like yours"
-    least = np.flatnonzero(shares >= 0.9 * shares[0])[-1]
-    words = (
-        f"the best gets all that this gets, and at least {least + 1} more, on "
-        f"{roofs_words(shares[least])} roofs like yours"
-    )
-    this_more = (extra < 0).mean()
-    if this_more < 0.05:
-        return words
-    return f"{words}; this gets more on {roofs_words(this_more)}"
+    this, other = floats("this", this), floats("other", other)
+    if this.ndim != 2 or this.shape != other.shape:
+        raise ValueError("this and other are tables of one shape, (roof, station).")
+    more = np.sign(this.sum(axis=1) - other.sum(axis=1))
+    tenths = [10 * float((more == sign).mean()) for sign in (1, -1, 0)]
+    whole = np.floor(np.array(tenths) + 1e-9).astype(int)
+    whole[np.argsort(whole - tenths, kind="stable")[: 10 - whole.sum()]] += 1
+    better, worse, same = whole
+    return f"better on {better}, worse on {worse}, same on {same} of 10 roofs like yours"
 
 
 def _why(site, setup):

@@ -10,7 +10,7 @@ what for       ``realised_gain_dbd``, ``sweep``, ``by_channel``, ``channel_freq_
                ``behind_words``
 finer          ``tune``, ``tolerance``, ``wrong_balun``, ``own``; ``Shed`` and
                ``best_from_the_shed``: the best from what is there
-on paper       ``build_sheet``, ``copies_differ``, ``drawing_img``, ``card_html`` (for a notebook)
+on paper       ``build_sheet``, ``copies_differ``, ``drawing_img``, ``icon_img``, ``card_html``
 joining        ``cable_leg``, ``with_legs``, ``Build.joined_by``, ``pigtail``, ``joint_cost``
 materials      ``stock``, ``awg_mm``, ``bundle_mm``, ``mesh_leak_db``, ``skin_depth_um``,
               , ``surface_loss_db``, ``wind_pressure_pa``, ``drag_area_m2``
@@ -27,7 +27,7 @@ from .arrays import bays
 from .build import Build, below_its_band, channel_freq_mhz, few
 from .card import card_html, gain_words, parts_html
 from .copies import copies_differ
-from .drawing import drawing_img, drawing_svg, drawing_words
+from .drawing import drawing_img, drawing_svg, drawing_words, icon_img
 from .elements import biquad, bow_tie, folded_dipole, half_wave_dipole, loop, reference_dipole
 from .finer import (
     remade,

@@ -15,6 +15,7 @@ from .build import check_build
 WIDE_PX, HIGH_PX = 560.0, 260.0
 """Most that the two views together take, pixels."""
 
+_ICON_PX, _ICON_EDGE_PX = 56.0, 6.0
 _EDGE_PX, _LEFT_PX, _BETWEEN_PX, _TITLE_PX, _UNDER_PX = 14.0, 24.0, 104.0, 195.0, 66.0
 _WIRE, _SCREEN, _TERMINALS = "#000000", "#8a8a8a", "#D55E00"
 _BARS_MM = (10, 20, 50, 100, 200, 500, 1000, 2000)
@@ -119,7 +120,11 @@ def drawing_svg(build):
         for view, left in zip(views, lefts, strict=True)
     )
     body += _bar(scale, high + 56)
-    size = f'width="{WIDE_PX:.0f}" height="{high + _UNDER_PX:.0f}"'
+    return _svg(WIDE_PX, high + _UNDER_PX, body)
+
+
+def _svg(width, height, body):
+    size = f'width="{width:.0f}" height="{height:.0f}"'
     paper = f'<rect {size} fill="#ffffff"/>'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{paper}{body}</svg>'
 
@@ -226,9 +231,29 @@ def drawing_img(build):
     >>> drawing_img(half_wave_dipole(539).renamed("<b>"))[:27]
     '<img alt="Drawing of &lt;b&'
     """
-    data = base64.b64encode(drawing_svg(build).encode()).decode("ascii")
-    alt = safe(drawing_words(build))
+    return _img(drawing_svg(build), drawing_words(build), WIDE_PX)
+
+
+def icon_img(build):
+    """The shape alone, small, as one HTML ``<img>``: from in front, or from above where rods lie one
+    before another.
+
+    Parameters: ``build``.
+
+    >>> from . import half_wave_dipole
+    >>> icon_img(half_wave_dipole(539))[:27]
+    '<img alt="Drawing of half-w'
+    """
+    front, other = _views(build)
+    view = other if other.title == _ABOVE else front
+    wide, high = view.size * _ICON_PX / view.size.max() + 2 * _ICON_EDGE_PX
+    shape = _shapes(view, _ICON_EDGE_PX, high / 2, _ICON_PX / view.size.max())
+    return _img(_svg(wide, high, shape), drawing_words(build), wide)
+
+
+def _img(svg, words, width):
+    data = base64.b64encode(svg.encode()).decode("ascii")
     return (
-        f'<img alt="{alt}" width="{WIDE_PX:.0f}" style="max-width:100%;height:auto" '
+        f'<img alt="{safe(words)}" width="{width:.0f}" style="max-width:100%;height:auto" '
         f'src="data:image/svg+xml;base64,{data}">'
     )

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from .. import advice, budget, earth, markup
+from .. import advice, budget, builds, earth, markup
 from ..report import cautions, cautions_html, words
 from ..report.cautions import CLOSING, first_cautions
 from ..report.matter import Matter
@@ -69,10 +69,11 @@ def _matter(site, setup, date=None):
     return Matter(site, pd.DataFrame({"setup": [setup]}), Wishes(declination=needle))
 
 
-def ranking_table(ranking, most=6):
+def ranking_table(ranking, most=6, site=None):
     """A ranking in words: what to put up, how many stations it brings, and what the best has over it.
 
-    Parameters: ``ranking`` from shed.advice.rank; ``most`` rows shown, the best first.
+    Parameters: ``ranking`` from shed.advice.rank; ``most`` rows shown, the best first; ``site`` whose
+    antennas are drawn beside their names where a build tells their shape, None for words alone.
 
     >>> from .. import advice, simulate
     >>> ranking_table(advice.rank(simulate.demo_site()), 1).text.splitlines()[0]
@@ -81,10 +82,16 @@ def ranking_table(ranking, most=6):
     rows = []
     for place, row in enumerate(ranking.head(int(most)).to_dict("records"), 1):
         counts = f"{row['expected']:.1f}", f"{row['low']:.0f} to {row['high']:.0f}"
-        name = setup_words(row)
+        name = _drawn(setup_words(row), site and site.antenna(row["antenna"]))
         rows.append((f"{place}", name, *counts, row["against_best"]))
     numbers = map(markup.Number, ("stations", "on 9 of 10 roofs"))
     return table_card(["", "put up", *numbers, "beside the best"], [("", rows)])
+
+
+def _drawn(words, antenna):
+    if antenna is None or antenna.build is None:
+        return words
+    return markup.Drawn(words, f"{builds.icon_img(antenna.build)}<br>{markup.safe(words)}")
 
 
 def aim_card(site, setup, date=None):

@@ -198,6 +198,10 @@ class Guess(Slider):
         """A guess ``value`` as the box says it."""
         return f"{value:g}"
 
+    def said(self, value):
+        """A guess ``value`` with its unit, which the label names after a comma."""
+        return f"{value:g} {self.label.partition(', ')[2]}".rstrip()
+
 
 @dataclass(frozen=True)
 class GuessChoice(Choice):
@@ -233,3 +237,5 @@ class GuessChoice(Choice):
     def shown(self, value):
         """A guess ``value`` as the list says it."""
         return value
+
+    said = shown

@@ -12,7 +12,7 @@ _OPEN = [False]
 
 def keep(panel):
     """Keep the placed guess of a ``panel`` and what the panel then said, for ``card``."""
-    _KEPT[panel.title] = (panel.asks.question, panel.asks.shown(panel.guess), panel.words.finding)
+    _KEPT[panel.title] = (panel.asks.question, panel.asks.said(panel.guess), panel.words.finding)
 
 
 def card():

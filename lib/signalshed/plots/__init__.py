@@ -10,6 +10,7 @@ strip       ``bearing_strip``, ``BearingStrip``: every station at its bearing, w
             ``compact_strip``, ``CompactStrip``: half as high, with a letter for each tower
 ropes       ``ropes``, ``StationRopes``: how far each station gets toward home
             ``tower_ropes``, ``TowerRopes``: the same by tower, under a compact strip
+aimed       ``AimPicture``: count, strip and ropes, turned together
 ten roofs   ``ten_roofs_svg``: a chance as small houses
 maps        ``plain_map``; ``places_of``: the transmitter places as a table
 profiles    ``terrain_profile``; ``sight_of``, ``Sight``, ``profile_picture``, ``ProfilePicture``
@@ -26,6 +27,7 @@ reaches     ``reach``: how far an antenna reaches
 from .. import handed_on as _handed_on
 from .. import markup
 from .accounts import Waterfall, waterfall
+from .aimed import AimPicture
 from .by_station import StationRopes, ropes
 from .by_tower import TowerRopes, tower_ropes
 from .changes import ChangePicture, changes

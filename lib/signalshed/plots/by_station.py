@@ -9,7 +9,7 @@ import numpy as np
 from .. import survey
 from ..words import short
 from .picture import drawn
-from .rope_frame import INK, QUIET, draw_ticks, points, scale_of
+from .rope_frame import INK, QUIET, draw_ticks, scale_of
 from .rope_lines import (
     GAP,
     NONE,
@@ -116,7 +116,7 @@ class StationRopes(RopePicture):
             if k < len(self.lines):
                 members = self.lines[k].members
                 slanted = not self.wanted[members].any()
-                name.set(text=self._called(members), y=self.y[k], fontsize=points(self._px()))
+                name.set(text=self._called(members), y=self.y[k], fontsize=self.sheet.points(self._px()))
                 name.set_style("italic" if slanted else "normal")
 
     def _called(self, members):
@@ -136,7 +136,7 @@ class StationRopes(RopePicture):
 
     def _label(self, name, where, words, x, y, tall):
         shift = 7.5 if tall else 0
-        name.set(text=words[0], position=(x, y - shift), fontsize=points(12))
+        name.set(text=words[0], position=(x, y - shift), fontsize=self.sheet.points(12))
         along = 0 if tall else self.sheet.width_of(words[0], 12) + 8
         where.set(text=words[1], position=(x + along, y + shift))
 
@@ -148,7 +148,7 @@ class StationRopes(RopePicture):
         none = code in (GAP, NONE)
         px = 11 if none else self._px() + (self.row_px >= 22)
         weight, ink = "bold" if code == THICK else "normal", QUIET if none else INK
-        verdict.set(text=words, y=y, fontsize=points(px), weight=weight, color=ink)
+        verdict.set(text=words, y=y, fontsize=self.sheet.points(px), weight=weight, color=ink)
 
     def _named(self, setup, way, aim):
         return f"  {short(setup.label, 38)}, {aim}"

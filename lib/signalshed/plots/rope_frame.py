@@ -20,39 +20,43 @@ FARTHEST_KM = 200.0
 
 INK, QUIET, RULE = style.MEANING["limit"], style.GREY, "#D9D9D9"
 ROPE, AIM = style.MEANING["forecast"], style.AIM_TEXT
-_CUT_PX = 22
+_CUT_PX, _KEY_PX = 22, 20
 _HINTED = 1.08  # letters of a picture saved with fewer pixels are wider by up to so much
 HAND = "\u261b"
 _MEASURE = TextToPath()
 
 
-def points(px):
-    """Pixels of a figure of 100 to the inch, ``px``, as the points that letters and lines have.
-
-    >>> points(100)
-    72.0
-    """
-    return px * 72 / style.RC["figure.dpi"]
-
-
 @functools.lru_cache(maxsize=4096)
 def _width_px(words, px, weight):
-    font = FontProperties(family=style.RC["font.family"], weight=weight, size=points(px))
-    return _MEASURE.get_text_width_height_descent(words, font, ismath=False)[0] * px / points(px)
+    font = FontProperties(family=style.RC["font.family"], weight=weight, size=px)
+    return _MEASURE.get_text_width_height_descent(words, font, ismath=False)[0]
 
 
-class Sheet:
-    """An Axes that fills its figure and is measured in pixels, right and down.
+class Page:
+    """A figure measured in pixels, right and down.
 
-    Parameters: ``ax`` an Axes. ``width`` and ``height`` in pixels of 100 to the inch.
+    Parameters: ``figure``; ``per_in`` pixels to the inch: of 72, letters of 11 are the 11 points of a
+    panel. ``width`` and ``height`` in these pixels.
     """
 
-    def __init__(self, ax):
-        figure = ax.figure
+    def __init__(self, figure, per_in=style.RC["figure.dpi"]):
+        self.per_in = per_in
+        self.width, self.height = (round(x * per_in) for x in figure.get_size_inches())
+
+    def points(self, px):
+        """Pixels of the page, ``px``, as the points that letters and lines have."""
+        return px * 72 / self.per_in
+
+
+class Sheet(Page):
+    """An Axes that fills its figure and is measured as a Page.
+
+    Parameters: ``ax`` an Axes; ``per_in`` as of Page.
+    """
+
+    def __init__(self, ax, per_in=style.RC["figure.dpi"]):
+        super().__init__(ax.figure, per_in)
         self.ax = ax
-        self.width, self.height = (
-            round(x * style.RC["figure.dpi"]) for x in figure.get_size_inches()
-        )
         fill_figure(ax)
         ax.set(xlim=(0, self.width), ylim=(self.height, 0))
         ax.set_axis_off()
@@ -60,12 +64,12 @@ class Sheet:
     def text(self, x, y, words="", px=12, **how):
         """Words at (``x``, ``y``), ``px`` tall, the middle of the line at y; ``how`` as of Axes.text."""
         how = {"va": "center_baseline", "color": INK, "parse_math": False} | how
-        return self.ax.text(x, y, words, fontsize=points(px), **how)
+        return self.ax.text(x, y, words, fontsize=self.points(px), **how)
 
     def lines(self, width_px=1, color=INK, **how):
         """An empty LineCollection with butt ends, ``width_px`` wide; ``how`` as of LineCollection."""
         how = {"capstyle": "butt"} | how
-        made = LineCollection([], linewidths=points(width_px), colors=color, **how)
+        made = LineCollection([], linewidths=self.points(width_px), colors=color, **how)
         return self.ax.add_collection(made, autolim=False)
 
     def width_of(self, words, px, weight="normal"):
@@ -149,8 +153,8 @@ def draw_key(sheet, right, y, px, thick_px, words):
     for code, text in reversed(list(enumerate(words))):
         made.append(sheet.text(right, y, text, px, ha="right", color=QUIET))
         right -= sheet.width_of(text, px) + 9
-        ends.append((code, right - 28, right, y, thick_px))
-        right -= 28 + 16
+        ends.append((code, right - _KEY_PX, right, y, thick_px))
+        right -= _KEY_PX + 13
     strands.set([(*end, False) for end in ends])
     return [*made, *strands.artists]
 
@@ -162,7 +166,7 @@ class Strands:
     """
 
     def __init__(self, sheet):
-        ends = {THICK: "butt", THIN: "butt", DOTS: "round"}
+        self.points, ends = sheet.points, {THICK: "butt", THIN: "butt", DOTS: "round"}
         self.pieces = {
             (code, overloaded): sheet.lines(1, colour, capstyle=end)
             for overloaded, colour in ((False, ROPE), (True, "#9A9A9A"))
@@ -176,10 +180,10 @@ class Strands:
             mine = [p for p in pieces if (p[0], p[5]) == key]
             collection.set_segments([[(p[2], p[3]), (p[1], p[3])] for p in mine])
             thick = np.array([p[4] for p in mine] or [6.5])
-            _dress(collection, key[0], thick)
+            _dress(collection, key[0], thick, self.points)
 
 
-def _dress(collection, code, thick_px):
+def _dress(collection, code, thick_px, points):
     thin = np.where(thick_px > 5, 1.8, 1.4)
     if code == THICK:
         collection.set_linewidths(points(thick_px))

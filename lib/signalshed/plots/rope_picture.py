@@ -5,7 +5,7 @@ import numpy as np
 from .. import survey
 from ..words import aimed_shortly
 from .picture import ordered
-from .rope_frame import AIM, HAND, INK, QUIET, RULE, Sheet, Strands, draw_key, pieces_of, points
+from .rope_frame import AIM, HAND, INK, QUIET, RULE, Sheet, Strands, draw_key, pieces_of
 from .rope_lines import NONE, hand_at, rope_words, verdicts_of
 from .strip import drawn_rows
 
@@ -13,7 +13,7 @@ from .strip import drawn_rows
 class RopePicture:
     """Ropes on an Axes, which is moved to fill its figure; ``update`` moves them in place.
 
-    Parameters: ``ax`` an Axes; ``site`` a Site. ``artists`` are what moves, back to front; ``alt`` says
+    Parameters: ``ax`` an Axes; ``site`` a Site; ``per_in`` as of rope_frame.Page. ``artists`` are what moves, back to front; ``alt`` says
     it in words; ``drawn`` which of the ``towers`` there is room for. Each kind chooses its lines
     (``_choose``: ``y``, ``middles`` of the towers and ``x``, their distance), says which strands lie on
     them (``_strands``: whose, y, thickness) and what stands beside them (``_say``).
@@ -22,8 +22,8 @@ class RopePicture:
     TOP, TAIL = 0, 0
     """Pixels: where lines begin, and how far a rope hangs over behind home."""
 
-    def __init__(self, ax, site):
-        self.sheet, self.site, self.alt, self.drawn = Sheet(ax), site, "", None
+    def __init__(self, ax, site, per_in=100):
+        self.sheet, self.site, self.alt, self.drawn = Sheet(ax, per_in), site, "", None
         self.rows = drawn_rows(site)
         listed = site.stations.iloc[self.rows]
         self.names = listed["station"].tolist()
@@ -31,14 +31,15 @@ class RopePicture:
 
     def _moving(self, most, home, look):
         """What moves, for at most so many lines; ``look`` of a kind: places and sizes in pixels."""
-        sheet, ax, right = self.sheet, self.sheet.ax, self.sheet.width - 8
+        sheet, ax = self.sheet, self.sheet.ax
+        right = look.get("key_x", sheet.width - 8)
         self.between = sheet.lines(1, RULE)
         self.strands = Strands(sheet)
         self.home = sheet.lines(4, INK)
-        mark = {"ls": "", "color": INK, "ms": points(11), "mew": 1.2}
+        mark = {"ls": "", "color": INK, "ms": sheet.points(11), "mew": 1.2}
         (self.full,) = ax.plot([], [], "^", **mark)
         (self.hollow,) = ax.plot([], [], "^", markerfacecolor="white", **mark)
-        cross = {"ls": "", "color": INK, "ms": points(look["cross"]), "mew": look["stroke"]}
+        cross = {"ls": "", "color": INK, "ms": sheet.points(look["cross"]), "mew": look["stroke"]}
         (self.crosses,) = ax.plot([], [], "x", **cross)
         self.verdicts = [sheet.text(home, 0, px=12, ha="right") for _ in range(most)]
         self.named = [sheet.text(0, 0, px=12) for _ in range(most)]
@@ -58,18 +59,19 @@ class RopePicture:
         """Move everything to a Reception ``received`` of ``setup``; returns the alternative text."""
         if self.drawn is None:
             self.choose(received)
-        said = verdicts_of(received, self.rows)
+        self.said = said = verdicts_of(received, self.rows)
         self._move_ropes(said)
         self._move_marks(said)
         self._move_hand(received.aim, setup.heading_deg)
         aim = aimed_shortly(received.aim, setup.heading_deg)
-        self.title.set_text(
-            f"Whose rope gets to this house?{self._named(setup, received.aim, aim)}"
-        )
+        self.title.set_text(self._headline(setup, received.aim, aim))
         more = self._say(said)
         head = f"Ropes from each tower toward home. {setup.label}, {aim}. "
         self.alt = head + rope_words(self, said) + more
         return self.alt
+
+    def _headline(self, setup, way, aim):
+        return f"Whose rope gets to this house?{self._named(setup, way, aim)}"
 
     def choose(self, received):
         """Choose by a Reception ``received`` which lines there is room for, until chosen anew."""

@@ -92,10 +92,7 @@ def _better(matter, every):
         (
             setup_words(every.loc[k]),
             Number(f"{every.loc[k, 'expected']:.1f}"),
-            advice.compare_words(*locked)
-            .replace("the best gets", "it gets")
-            .replace("that this", "that yours")
-            .replace("; this gets", "; yours gets"),
+            advice.compare_words(*locked),
         )
         for k, locked in draws.items()
     ]

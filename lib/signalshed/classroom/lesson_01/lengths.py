@@ -8,6 +8,7 @@ from ...plots import style
 from ...plots.picture import ordered
 from ...units import inches_text
 from .. import Choice, Guess, Panel, Slider, Words
+from ..asking import held_back
 from .numbers import REGIONS, nearest_channel, region_key, sizes
 
 CHANNEL = (2, 52, 26)
@@ -44,14 +45,13 @@ def arms_panel(site=None):
     def draw(figure):
         picture = _Arms(figure)
 
-        def move(station, guess, placed):
-            half_m = sizes(freq[station])["half_wave"] / 1000
-            picture.update(half_m if placed else None, guess if placed else None, station)
-            return (
-                _arms_words(station, number[station], half_m, guess) if placed else Words("", _ARMS)
-            )
+        def find(station):
+            return sizes(freq[station])["half_wave"] / 1000
 
-        return picture.artists, move
+        def say(half_m, station):
+            return _arms_words(station, number[station], half_m)
+
+        return picture.artists, held_back(asks, picture.update, find, say, _ARMS)
 
     return Panel("How long is its half wave?", controls, draw, (8.8, 3.2))
 
@@ -64,12 +64,11 @@ def _called(row):
 _ARMS = "Half a wave of RF 5, as long as two stretched arms; below it a line that is still empty."
 
 
-def _arms_words(station, rf_channel, half_m, guess):
+def _arms_words(station, rf_channel, half_m):
     like = min((("two arms", 1.9), ("a hand", HAND_M), ("a shoe", SHOE_M), ("an arm", 0.75)),
                key=lambda thing: abs(np.log(thing[1] / half_m)))[0]  # fmt: skip
-    said = "" if guess is None else f"; you said {guess:g} m"
     length = f"{1000 * half_m:.0f} mm, about {like}"
-    finding = f"{station}: sent on RF {rf_channel}, so half a wave is {length}{said}."
+    finding = f"{station}: sent on RF {rf_channel}, so half a wave is {length}."
     return Words(finding, f"Two arms, 1.9 m, and below them {finding}", half_m)
 
 

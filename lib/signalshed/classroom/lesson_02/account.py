@@ -101,6 +101,15 @@ def _listed(rf_channel, count, place):
     return seen_from(place, listed)
 
 
+def rf_of(channel):
+    """The RF channel of one of CHANNELS.
+
+    >>> rf_of(CHANNELS[0])
+    '3'
+    """
+    return channel.split()[1].strip(",")
+
+
 _OPEN = ("field in empty space", "what a half-wave dipole makes of it", "what the tuner needs")
 _LINE = ("cable and parts", "noise in the channel")
 
@@ -181,7 +190,7 @@ def _draw_account(figure):
         height, trees = float(at["height_m"]), float(at["trees_m"])
         mount = Mount("here", kind, height, construction=construction, trees_m=trees)
         rows, row = account_of(
-            channel.split()[1].strip(","),
+            rf_of(channel),
             at["distance_km"],
             at["erp_kw"],
             mount=mount,

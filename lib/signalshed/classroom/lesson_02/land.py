@@ -8,6 +8,7 @@ from ...plots import style
 from ...plots.picture import ordered
 from ...units import miles_from_km
 from .. import GuessChoice, Panel, Slider, Words
+from ..asking import held_back
 from .account import HEIGHT_M, TOWER_M
 
 PATH_KM = 40
@@ -102,23 +103,32 @@ def _draw_hill(figure):
     look = {"transform": ax.transAxes, "ha": "left", "va": "top", "bbox": style.PAPER}
     lost = [ax.text(0.66, 0.97 - 0.09 * k, "", **look) for k in range(2)]
 
-    def move(hill_m, hill_at_km, freq_mhz, height_m, guess, placed):
-        profile = one_hill(hill_m, hill_at_km)
-        sight = plots.Sight(profile, freq_mhz, PATH_TOWER_M, height_m)
-        picture.update(sight)
-        lead = f"Terrain profile, {PATH_KM} km, {freq_mhz:.0f} MHz."
-        if not placed:
-            for text in lost:
-                text.set_text("")
-            return Words("", f"{lead} A hill of {hill_m:g} m, {hill_at_km:g} km from the tower.")
-        taken = taken_db(profile, height_m, (freq_mhz, *FREQ_MHZ[:2]))
-        for text, mhz, db in zip(lost, FREQ_MHZ, taken[1:], strict=False):
-            mark = " ◄ your guess" if guess in (f"{mhz} MHz", "both alike") else ""
-            text.set_text(f"{mhz} MHz loses {db:.0f} dB{mark}")
-        words = _hill_words(sight, taken, guess)
-        return Words(words, f"{lead} {words}", _LOSES.more(*taken[1:], alike=0.5))
+    def find(hill_m, hill_at_km, freq_mhz, height_m):
+        return taken_db(one_hill(hill_m, hill_at_km), height_m, (freq_mhz, *FREQ_MHZ[:2]))
 
-    return ordered((*picture.artists, *lost)), move
+    def update(taken, guess, **at):
+        picture.update(_sight(**at))
+        for k, text in enumerate(lost):
+            mine = guess in (f"{FREQ_MHZ[k]} MHz", "both alike")
+            said = f"{FREQ_MHZ[k]} MHz loses {taken[k + 1]:.0f} dB" if taken else ""
+            text.set_text(said + " ◄ your guess" * mine)
+
+    def say(taken, **at):
+        words = _hill_words(_sight(**at), taken)
+        return Words(words, f"{_bare(**at)} {words}", _LOSES.more(*taken[1:], alike=0.5))
+
+    return ordered((*picture.artists, *lost)), held_back(_LOSES, update, find, say, _bare)
+
+
+def _sight(hill_m, hill_at_km, freq_mhz, height_m):
+    return plots.Sight(one_hill(hill_m, hill_at_km), freq_mhz, PATH_TOWER_M, height_m)
+
+
+def _bare(hill_m, hill_at_km, freq_mhz, **_):
+    return (
+        f"Terrain profile, {PATH_KM} km, {freq_mhz:.0f} MHz. A hill of {hill_m:g} m, {hill_at_km:g} km "
+        "from the tower."
+    )
 
 
 def taken_db(profile, height_m, freq_mhz):
@@ -136,16 +146,15 @@ def taken_db(profile, height_m, freq_mhz):
     return [max(float(free - field), 0.0) for field in here]
 
 
-def _hill_words(sight, taken, guess):
+def _hill_words(sight, taken):
     here, long, short = (f"{db:.0f}" for db in taken)
     finding = (
         f"The land takes {here} dB at {sight.freq_mhz:.0f} MHz, {long} at {FREQ_MHZ[0]} and {short} "
         f"at {FREQ_MHZ[1]}"
     )
     why = ": the shorter the wave, the less it bends." if taken[2] > taken[1] + 0.5 else "."
-    said = f" You said: {guess}." if guess else ""
     zone = f"The first Fresnel zone is {sight.obstacle.fresnel_radius_m:.0f} m wide to each side there."
-    return f"{finding}{why}{said} {sight.obstacle.words} {zone}"
+    return f"{finding}{why} {sight.obstacle.words} {zone}"
 
 
 # ---- real ground ---------------------------------------------------------------------------------

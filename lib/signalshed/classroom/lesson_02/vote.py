@@ -1,11 +1,13 @@
 """The same amplifier in three places, and height instead: a vote before it is shown."""
 
+from ... import facts
 from ...plots import style
 from ...plots.picture import ordered
 from ...site import Mount
 from ...words import signed
 from .. import Choice, GuessChoice, Panel, Slider, Words
-from .account import AMPLIFIERS, CABLE_M, CHANNELS, HEIGHT_M, account_of, feed_with
+from ..asking import held_back
+from .account import AMPLIFIERS, CABLE_M, CHANNELS, HEIGHT_M, account_of, feed_with, rf_of
 
 HIGHER_M = 6
 """How much higher the antenna may stand instead of an amplifier, in the vote."""
@@ -64,9 +66,12 @@ def _draw_vote(figure):
         said = [ax.text(0, 0, "", va="bottom", ha="center") for _ in names]
         mark = ax.text(0, 0, " your guess", va="center", color=style.AIM_TEXT)
 
-    def move(channel, cable_m, guess, placed):
-        spare = voted(channel.split()[1].strip(","), cable_m)
-        shown = list(spare.values())[: None if placed else 1]
+    def find(channel, cable_m):
+        return voted(rf_of(channel), cable_m)
+
+    def update(spare, guess, channel, cable_m):
+        bare = account_of(rf_of(channel), feed=feed_with("none", cable_m))[1]["spare_db"]
+        shown = list(spare.values()) if spare else [bare]
         at = range(len(shown))
         lines.set_segments([[(0, y), (x, y)] for x, y in zip(shown, at, strict=True)])
         dots.set_data(shown, at)
@@ -74,19 +79,19 @@ def _draw_vote(figure):
             text.set_text("" if x is None else signed(x, 1))
             text.set_position((x or 0, y - 0.16))
         rows = {"at the mast": [1], "at the TV": [2], "the same at both": [1, 2]}.get(guess, [])
-        rows = rows if placed else []
         guessed.set_data([38] * len(rows), rows)
         mark.set_text(" your guess" if rows else "")
         mark.set_position((39, rows[-1] if rows else 0))
-        return _vote_words(spare, guess) if placed else Words("", _VOTE)
 
-    return ordered((lines, dots, guessed, *said, mark)), move
+    return ordered((lines, dots, guessed, *said, mark)), held_back(
+        _ASKS, update, find, _vote_words, _VOTE
+    )
 
 
 _VOTE = "Spare dB without an amplifier, and four lines that are still empty."
 
 
-def _vote_words(spare, guess):
+def _vote_words(spare, **_):
     none, *rest = spare.values()
     mast, tv, dead, higher = (signed(db - none) for db in rest)
     finding = (
@@ -94,6 +99,8 @@ def _vote_words(spare, guess):
         f"height bring {higher}."
     )
     each = ", ".join(f"{name}: {signed(db, 1)}" for name, db in spare.items())
-    said = f" You said: {guess}." if guess else ""
-    answer = _ASKS.more(*rest[:2])
-    return Words(f"{finding}{said} The height needs no supply.", f"Spare dB. {each}.", answer)
+    asks = facts.table("changes").set_index("change")["price"]
+    money = (
+        f"The box asks for {asks['mast_amplifier']}, the height for {asks['higher']} and no supply."
+    )
+    return Words(f"{finding} {money}", f"Spare dB. {each}. {money}", _ASKS.more(*rest[:2]))

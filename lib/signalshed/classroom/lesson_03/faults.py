@@ -11,6 +11,7 @@ from ...plots import ChangePicture
 from ...units import check
 from ...words import signed
 from .. import GuessChoice, Panel, Words
+from ..asking import held_back
 from ..cards import table_card
 
 _PLUG = "a plug or a connection"
@@ -59,7 +60,7 @@ def fault_panel(card=1):
         question=f"Card {number}: what do the losers share, the MHz, the bearing or nothing, and so "
         "what is the cause?",
     )
-    return Panel(title, (asks,), functools.partial(_draw, number), (8.8, 4.0))
+    return Panel(title, (asks,), functools.partial(_draw, number, asks), (8.8, 4.0))
 
 
 def two_rounds(cause, size):
@@ -115,18 +116,19 @@ def _card(number):
     return survey.changed(*two_rounds(cause, size))
 
 
-def _draw(card, figure):
+def _draw(card, asks, figure):
     picture = ChangePicture(figure.subplots(1, 2, sharey=True), (-22, 8))
     found, truth = _card(card), FAULTS[card - 1][1]
 
-    def move(guess, placed):
-        alt = picture.update(found, cause=placed)
-        if not placed:
-            return Words("", f"Card {card}. {_seen(found)}")
-        verdict = _said(card, found, guess, truth)
-        return Words(verdict, f"{alt} {verdict}", truth)
+    def update(shown, guess):
+        picture.update(found, cause=shown is not None)
 
-    return picture.artists, move
+    def say(found):
+        verdict = f"Card {card}: it was {truth}. The shape says: {found.verdict} {found.reading}"
+        return Words(verdict, f"{picture.alt} {verdict}", truth)
+
+    bare = f"Card {card}. {_seen(found)}"
+    return picture.artists, held_back(asks, update, lambda: found, say, bare)
 
 
 def _seen(found):
@@ -135,8 +137,3 @@ def _seen(found):
         f"Two rounds apart: the most changed station by {signed(change.loc[change.abs().idxmax()])} dB, "
         f"the middle one by {signed(change.median())} dB; bars hold 9 of 10."
     )
-
-
-def _said(card, found, guess, truth):
-    lead = "" if guess is None else ", right" if guess == truth else f"; you said {guess}"
-    return f"Card {card}: it was {truth}{lead}. The shape says: {found.verdict} {found.reading}"

@@ -10,6 +10,7 @@ from ...plots.picture import ordered
 from ...units import number
 from ...words import counted, listed
 from .. import Guess, GuessChoice, Panel, Slider, Words
+from ..asking import held_back
 
 TUNERS = {
     "tuner A": "C/N quality",
@@ -82,10 +83,10 @@ def five_panel():
         question="A TV shows 82 %: how many dB could its station fall before the picture breaks?",
     )
     controls = (Slider("reading", "Reading, % of full scale", 40, 100, 82), asks)
-    return Panel("One reading, five TVs", controls, _draw_five, (8.4, 4.4))
+    return Panel("One reading, five TVs", controls, lambda f: _draw_five(f, asks), (8.4, 4.4))
 
 
-def _draw_five(figure):
+def _draw_five(figure, asks):
     with style.house():
         ax = figure.add_subplot(xlim=(-1, 41), ylim=(0, 108))
         ax.set(xlabel="spare dB (0: the picture breaks)", ylabel="reading, % of full scale")
@@ -95,38 +96,39 @@ def _draw_five(figure):
         (guessed,) = ax.plot([], [], "v", color=style.MEANING["aim"], ms=11)
         mark = ax.text(0, 0, "", ha="center", va="bottom", color=style.AIM_TEXT, bbox=style.PAPER)
 
-    def move(reading, guess, placed):
+    def find(reading):
+        return what_it_means(reading).dropna()
+
+    def update(means, guess, reading):
         level.set_data([-1, 41], [reading] * 2)
-        means = what_it_means(reading).dropna()
-        x = _GRID_DB if placed else []
+        x = [] if means is None else _GRID_DB
         for name, line, letter in zip(_NAMES, lines, letters, strict=True):
-            _put(line, letter, name, x, _curve(name, x) if placed else [], 60)
-        spare = means["spare_db"].to_numpy() if placed else []
+            _put(line, letter, name, x, _curve(name, x) if len(x) else [], 60)
+        spare = [] if means is None else means["spare_db"].to_numpy()
         dots.set_data(spare, [reading] * len(spare))
-        here = [guess] if placed and guess is not None else []
+        here = [] if guess is None else [guess]
         guessed.set_data(here, [reading + 2.5] * len(here))
         mark.set_text("your guess" if here else "")
         mark.set_position((guess or 0, reading + 5))
-        return _means_words(reading, means, guess) if placed else Words("", _line_words(reading))
 
-    return ordered((*lines, *letters, level, dots, guessed, mark)), move
+    artists = ordered((*lines, *letters, level, dots, guessed, mark))
+    return artists, held_back(asks, update, find, _means_words, _line_words)
 
 
 def _line_words(reading):
     return f"Reading against spare dB: a line at {reading:g} %, and no curve yet."
 
 
-def _means_words(reading, means, guess):
+def _means_words(means, reading):
     low, high = means.loc[means["spare_db"].idxmin()], means.loc[means["spare_db"].idxmax()]
     finding = (
         f"{reading:g} % is {low['spare_db']:.0f} spare dB on {low['tuner']} and "
         f"{high['spare_db']:.0f} on {high['tuner']}"
     )
-    said = "" if guess is None else f"; you said {guess:g}"
     each = listed([f"{row.tuner} {row.spare_db:.1f} dB" for row in means.itertuples()])
     rest = f"At {reading:g} %: {each}. Five bars know no such reading."
     alt = f"Reading against spare dB, five curves. {rest}"
-    return Words(f"{finding}{said}. {rest}", alt, tuple(means["spare_db"]))
+    return Words(f"{finding}. {rest}", alt, tuple(means["spare_db"]))
 
 
 # ---- one pad, five tuners ------------------------------------------------------------------------
@@ -149,10 +151,10 @@ def black_panel():
         "black first?",
     )
     controls = (Slider("pad_db", "Pads in, dB", 0, 40, _TRIED_DB), asks)
-    return Panel("Five TVs and one pad", controls, _draw_black, (8.4, 4.2))
+    return Panel("Five TVs and one pad", controls, lambda f: _draw_black(f, asks), (8.4, 4.2))
 
 
-def _draw_black(figure):
+def _draw_black(figure, asks):
     with style.house():
         ax = figure.add_subplot(xlim=(-1, 41), ylim=(0, 108))
         ax.set(xlabel="pads in, dB", ylabel="reading, % of full scale")
@@ -161,26 +163,30 @@ def _draw_black(figure):
         (lost,) = ax.plot([], [], "X", color=style.MEANING["limit"], ms=11)
         said = ax.text(0, 104, "", va="center", bbox=style.PAPER)
 
-    def move(pad_db, guess, placed):
-        x = np.arange(0, (_STRENGTH_DB if placed else _TRIED_DB) + 0.01, 0.1)
+    def update(ends, _, pad_db):
+        x = np.arange(0, (_STRENGTH_DB if ends else _TRIED_DB) + 0.01, 0.1)
         for name, line, letter in zip(_NAMES, lines, letters, strict=True):
             _put(line, letter, name, x, _curve(name, _STRENGTH_DB - x), 190)
         level.set_data([pad_db, pad_db], [0, 100])
-        ends = [_curve(name, np.zeros(1))[0] for name in _NAMES] if placed else []
-        lost.set_data([_STRENGTH_DB] * len(ends), ends)
-        said.set_text("all five: no picture" if placed else "")
+        lost.set_data([_STRENGTH_DB] * len(ends or ()), ends or ())
+        said.set_text("all five: no picture" if ends else "")
         said.set_position((_STRENGTH_DB + 0.6, 104))
-        return _black_words(pad_db, guess) if placed else Words("", _tried_words())
 
-    return ordered((*lines, *letters, level, lost, said)), move
+    artists = ordered((*lines, *letters, level, lost, said))
+    return artists, held_back(asks, update, _ends, _black_words, _tried_words)
 
 
-def _tried_words():
+def _ends(pad_db):
+    """Where each curve ends, in percent: where the picture breaks."""
+    return [_curve(name, np.zeros(1))[0] for name in _NAMES]
+
+
+def _tried_words(pad_db):
     each = [f"{name} {shown(name, _STRENGTH_DB - _TRIED_DB)[0]}" for name in _NAMES]
     return f"Readings of five TVs with 0 to {_TRIED_DB} dB of pad; with {_TRIED_DB} dB: {listed(each)}."
 
 
-def _black_words(pad_db, guess):
+def _black_words(_, pad_db):
     left_db = _STRENGTH_DB - pad_db
     gone = f"{100 * (1 - 10 ** (-pad_db / 10)):.3g} % of the power"
     finding = f"With {pad_db:g} dB of pad all five are black: each broke at {_STRENGTH_DB} dB."
@@ -189,10 +195,9 @@ def _black_words(pad_db, guess):
             f"{pad_db:g} dB of pad throw {gone} away and tuner C shows {shown('tuner C', left_db)[0]}; "
             f"all five go black at {_STRENGTH_DB} dB."
         )
-    said = f" You said: {guess}." if guess else ""
     each = listed([f"{name} {shown(name, left_db)[0]}" for name in _NAMES])
     alt = f"Readings of five TVs against pads. {finding}"
-    return Words(f"{finding}{said} Shown: {each}.", alt, _AT_ONCE)
+    return Words(f"{finding} Shown: {each}.", alt, _AT_ONCE)
 
 
 # ---- what a reading means, and keeps -------------------------------------------------------------

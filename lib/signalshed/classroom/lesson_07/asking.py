@@ -91,7 +91,7 @@ def compare(yours, folder=None):
         return table_card(["your advice"], [("", [("None yet: all six wait for it.",)])])
     rows = [_compared(_asker(name, folder), name, *yours[name]) for name in yours]
     stations, of = map(Number, ("stations", "of"))
-    headers = ["who", "your advice", stations, "the library's", stations, of, "so"]
+    headers = ["who", "your advice", stations, "the library's", stations, of, "yours is"]
     return table_card(headers, [("", rows)])
 
 
@@ -106,9 +106,7 @@ def _compared(site, name, antenna, mount):
         return (name, f"{antenna}, {mount}", "", *theirs, str(refused))
     draws = advice.imagine(site, [best["setup"], setup])
     aim = "" if setup.heading_deg is None else f", aimed at {setup.heading_deg:.0f}°"
-    said = advice.compare_words(*draws.locked)
-    said = said.replace("the best gets", "the library's gets").replace("that this", "that yours")
-    said = said.replace("; this gets", "; yours gets").replace("roofs like yours", "such roofs")
+    said = advice.compare_words(*draws.locked[::-1]).replace("roofs like yours", "such roofs")
     if kinds[1] not in kinds[0]:
         said = f"the list of antennas does not let it live there; {said}"
     if (best["antenna"], best["mount"]) == (antenna, mount):
