@@ -1,15 +1,19 @@
 """What lesson 02 computes beside its panels: one invented account, one hill, real ground."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from signalshed import chain, path, plots
+from signalshed import chain, facts, path, plots
 from signalshed.classroom import lesson_02
 from signalshed.simulate.town import seen_from
 from signalshed.site import Mount, Place
+
+NOTEBOOKS = Path(__file__).resolve().parents[2] / "notebooks"
+LESSONS = ("02_link_budgets.ipynb", "03_signal_meters.ipynb")
 
 
 def test_the_account_adds_up_to_what_the_survey_says():
@@ -174,3 +178,14 @@ def test_a_moved_station_is_the_one_a_list_would_bring():
     pd.testing.assert_frame_equal(moved, anew, check_dtype=False)
     with pytest.raises(ValueError, match="distance_km"):
         lesson_02.account_of(distance_km=-1)
+
+
+def test_the_money_in_the_text_is_that_of_the_facts():
+    asks = facts.table("changes").set_index("change")["price"]
+    pages = [(NOTEBOOKS / name).read_text(encoding="utf-8") for name in LESSONS]
+    assert f"supply out ({asks['no_amplifier']})" in pages[0]
+    assert f"before it ({asks['filter']})" in pages[0]
+    assert f"pads, which ask for {asks['pad']}, tell" in pages[1]
+    panel = lesson_02.vote_panel()
+    panel.show_me()
+    assert asks["mast_amplifier"] in panel.verdict and asks["higher"] in panel.verdict

@@ -29,7 +29,7 @@ class Canvas:
     def __init__(self, draw, size_in, dpi=100.0):
         self.figure = style.new_figure(*size_in)
         self.figure.set_dpi(dpi)
-        Stamps(self.figure.canvas.get_renderer())
+        self._stamps = Stamps(self.figure.canvas.get_renderer())
         self.figure.set_layout_engine("constrained")
         with style.house():
             artists, self.move = draw(self.figure)
@@ -45,7 +45,7 @@ class Canvas:
             self._draw_all()
         self.figure.canvas.restore_region(self._still_part)
         for artist in self.artists:
-            self.figure.draw_artist(artist)
+            self._stamps.draw(artist)
         return png_bytes(np.asarray(self.figure.canvas.buffer_rgba()))
 
     def span(self, low, high):
@@ -171,7 +171,9 @@ def png_bytes(rgba):
     """
     height, width = rgba.shape[:2]
     rows = np.zeros((height, 1 + 3 * width), np.uint8)
-    rows[:, 1:] = rgba[..., :3].reshape(height, -1)
+    inside = np.ndarray((height, width, 3), np.uint8, rows, 1, (rows.shape[1], 3, 1))
+    for colour in range(3):  # one at a time is six times as fast as all three
+        inside[..., colour] = rgba[..., colour]
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
     parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(*part) for part in parts)

@@ -112,22 +112,25 @@ class Waterfall:
         return self.alt
 
     def _move_bars(self, account, at):
-        ends = account["running_db"].to_numpy(float)
+        ends, rows = account["running_db"].to_numpy(float), list(account.itertuples())
         starts = np.r_[0.0, ends[:-1]]
         inside = np.clip(np.nan_to_num([starts, ends]), self.low_db, self.high_db)
         for i, bar in enumerate(self.bars):
             bar.set_visible(i < len(account) and not np.isnan(ends[i]))
             if bar.get_visible():
                 bar.set_bounds(inside[:, i].min(), at[i] - 0.3, np.ptp(inside[:, i]), 0.6)
-                bar.set(**_bar_style(account.iloc[i]))
+                bar.set(**_bar_style(rows[i]))
         stops = np.r_[at[1:], self.rows]
         pairs = zip(inside[1], at, stops, ends, strict=True)
         self.links.set_segments([[(x, a), (x, b)] for x, a, b, end in pairs if not np.isnan(end)])
 
     def _move_words(self, account, at):
-        lines = (self.terms, self.values, self.sums)
+        lines, said = (
+            (self.terms, self.values, self.sums),
+            list(map(_row_words, account.itertuples())),
+        )
         for i, texts in enumerate(zip(*lines, strict=True)):
-            words = _row_words(account.iloc[i]) if i < len(account) else ("", "", "")
+            words = said[i] if i < len(said) else ("", "", "")
             for text, word in zip(texts, words, strict=True):
                 text.set_text(word)
                 text.set_y(at[i] if i < len(account) else 0.0)
@@ -151,9 +154,9 @@ class Waterfall:
 
 def _bar_style(row):
     """Colour by what the row is about; hatched where it takes away."""
-    about = "air" if row["unit"] == "dBµV/m" else "other"
-    about = "antenna" if row["term"].startswith("antenna") else about
-    takes = row["value_db"] < 0
+    about = "air" if row.unit == "dBµV/m" else "other"
+    about = "antenna" if row.term.startswith("antenna") else about
+    takes = row.value_db < 0
     return {
         "facecolor": style.MEANING[about],
         "edgecolor": "white" if takes else style.MEANING[about],
@@ -168,10 +171,10 @@ def _known_part(account):
 
 
 def _row_words(row):
-    if np.isnan(row["value_db"]):
-        return short(row["term"], 38), "", ""
-    running = f"→ {signed(row['running_db'], 1).lstrip('+')} {row['unit']}" if row["unit"] else ""
-    return short(row["term"], 38), signed(row["value_db"], 1), running
+    if np.isnan(row.value_db):
+        return short(row.term, 38), "", ""
+    running = f"→ {signed(row.running_db, 1).lstrip('+')} {row.unit}" if row.unit else ""
+    return short(row.term, 38), signed(row.value_db, 1), running
 
 
 def _alt(account, spread_db, title):

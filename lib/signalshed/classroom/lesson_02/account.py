@@ -9,7 +9,7 @@ from ... import antenna, budget, chain, plots, survey
 from ...simulate.town import seen_from
 from ...site import Mount, Place, Site
 from ...units import check, miles_from_km
-from ...words import chance_words, spare_words
+from ...words import chance_words, roofs_words, spare_words
 from .. import Choice, Panel, Slider, Words
 
 DISTANCE_KM = (2, 160, 50)
@@ -52,7 +52,7 @@ def account_of(
     Parameters: ``rf_channel`` of the us plan; ``distance_km``; ``erp_kw``; ``tower_m`` above average
     terrain; ``mount`` a Mount (None: a mast of 9 m); ``feed`` a chain.Feed (None: 18 m of cable);
     ``other_km`` away a second station stands, not wanted, 50 kW on RF 34 (None: no such station).
-    Returns the DataFrame of shed.budget.account, and the row of shed.survey.outlook.
+    Returns the DataFrame of shed.budget.account, and as a dict what shed.survey.outlook says of it.
 
     >>> rows, row = account_of()
     >>> bool(abs(rows["running_db"].iloc[-1] - row["spare_db"]) < 1e-9)
@@ -73,7 +73,20 @@ def account_of(
         readings=pd.DataFrame(),
     )
     setup = survey.Setup("aerial", mount.name, feed=feed.name, heading_deg=0.0)
-    return budget.account(0, setup, site), survey.outlook(site, setup).iloc[0]
+    return budget.account(0, setup, site), _told(survey.reception(site, setup))
+
+
+def _told(received):
+    """Of the first station alone what the outlook tells of all."""
+    limit, chance = received.limits[0], float(received.chance[0])
+    return {
+        **{name: float(getattr(received, name)[0]) for name in _NUMBERS},
+        **{"chance": chance, "roofs": roofs_words(chance)},
+        **{"limit": limit.words, "remedy": limit.remedy},
+    }
+
+
+_NUMBERS = ("margin_db", "spread_db", "spare_db", "fade_db")
 
 
 def _stations(wanted, other_km, place):
@@ -124,16 +137,17 @@ def in_spare_db(rows, bandwidth_mhz=6.0):
     >>> in_spare_db(account_of()[0])["value_db"].round(1).tolist()
     [57.1, -33.9, 6.0, -9.8, 0.0, -4.1, 0.0]
     """
-    db = rows.set_index("term")["value_db"]
+    db = dict(zip(rows["term"], rows["value_db"], strict=True))
     hiss_dbm = chain.thermal_noise_dbm(bandwidth_mhz)
-    merged = {"dipole in the open": db[list(_OPEN)].sum() - hiss_dbm}
-    for term, value in db.drop(list(_OPEN[:1])).items():
+    merged = {"dipole in the open": sum(db[term] for term in _OPEN) - hiss_dbm}
+    for term, value in db.items():
         if term == _LINE[0]:
-            merged["cable, amplifier, noise"] = db[list(_LINE)].sum() + hiss_dbm
+            merged["cable, amplifier, noise"] = sum(db[term] for term in _LINE) + hiss_dbm
         elif term not in (*_OPEN, _LINE[1]):
             merged[term] = value
-    told = pd.DataFrame({"term": list(merged), "value_db": list(merged.values())})
-    return told.assign(running_db=told["value_db"].cumsum(), unit="", why="")
+    value_db = np.array(list(merged.values()))
+    told = {"term": list(merged), "value_db": value_db, "running_db": np.cumsum(value_db)}
+    return pd.DataFrame({**told, "unit": "", "why": ""})
 
 
 @functools.cache
@@ -228,7 +242,7 @@ def _in_the_way(rows, row, amplifier):
             limit, help_with = "the amplifier without supply", "its supply, or taking it out"
     elif limit == "other signals":
         limit = "too much signal" + ", an overload" * bool(np.isneginf(row["spare_db"]))
-    cost_db = -rows.set_index("term")["value_db"].get(_TERMS.get(limit), 0.0)
+    cost_db = -rows["value_db"][rows["term"] == _TERMS.get(limit)].sum()
     cost = f" ({cost_db:.0f} dB)" if cost_db else ""
     return f" In the way: {limit}{cost}. What would help: {help_with}."
 
