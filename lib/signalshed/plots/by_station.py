@@ -116,7 +116,9 @@ class StationRopes(RopePicture):
             if k < len(self.lines):
                 members = self.lines[k].members
                 slanted = not self.wanted[members].any()
-                name.set(text=self._called(members), y=self.y[k], fontsize=self.sheet.points(self._px()))
+                name.set(
+                    text=self._called(members), y=self.y[k], fontsize=self.sheet.points(self._px())
+                )
                 name.set_style("italic" if slanted else "normal")
 
     def _called(self, members):

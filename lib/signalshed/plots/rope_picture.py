@@ -13,10 +13,11 @@ from .strip import drawn_rows
 class RopePicture:
     """Ropes on an Axes, which is moved to fill its figure; ``update`` moves them in place.
 
-    Parameters: ``ax`` an Axes; ``site`` a Site; ``per_in`` as of rope_frame.Page. ``artists`` are what moves, back to front; ``alt`` says
-    it in words; ``drawn`` which of the ``towers`` there is room for. Each kind chooses its lines
-    (``_choose``: ``y``, ``middles`` of the towers and ``x``, their distance), says which strands lie on
-    them (``_strands``: whose, y, thickness) and what stands beside them (``_say``).
+    Parameters: ``ax`` an Axes; ``site`` a Site; ``per_in`` as of rope_frame.Page. ``artists`` are what
+    moves, back to front; ``alt`` says it in words; ``said`` the Verdicts shown; ``drawn`` which of the
+    ``towers`` there is room for. Each kind chooses its lines (``_choose``: ``y``, ``middles`` of the
+    towers and ``x``, their distance), says which strands lie on them (``_strands``: whose, y, thickness)
+    and what stands beside them (``_say``).
     """
 
     TOP, TAIL = 0, 0
