@@ -29,12 +29,13 @@ CORE_MIN = {
 
 LAST_SECTIONS = ("Try it", "Check yourself", "With your own data", "Take-away", "Sources")
 TRIES = ("One slider", "One number", "One of your own")
-WORDS_BETWEEN = 120
+WORDS_BETWEEN, TERMS_BETWEEN, TERMS_BEFORE_A_PICTURE = 120, 3, 2
 WORKED_LINES, PANEL_LINES, SETUP_LINES = 12, 3, 8
 WORDS_A_MIN, TRY_MIN, QUESTION_MIN, CODE_MIN = 150, 2, 3, 1
 
 _QUESTION = re.compile(r"\bquiz\.(ask|number|choice)\(")
 _ASKED = re.compile(r"quiz\.ask\(\d, \d+\)")
+_BOLD = re.compile(r"\*\*([^*\n]+?)\*\*")
 _FOLDED = re.compile(r"<details>.*?</details>", re.DOTALL)
 _LOOK = re.compile(r"!\[|<img|^\|.*\|\s*$|\$\$|<details", re.MULTILINE)
 
@@ -96,8 +97,8 @@ def faults(notebook, name):
     """Everything in which a notebook called ``name`` departs from the skeleton, in words."""
     lesson = Lesson(notebook, name)
     parts = (_opening, _order, _worked_first, _try_it, _check_yourself, _asked_by_number, _own_data)
-    told = [fault for part in (*parts, _ending, _length) for fault in part(lesson)]
-    return told + _too_long_without_a_look(lesson)
+    parts += (_ending, _length, _too_long_without_a_look, _too_many_terms, _picture_before_terms)
+    return [fault for part in parts for fault in part(lesson)]
 
 
 def _opening(lesson):
@@ -212,21 +213,69 @@ def _length(lesson):
         yield f"the core takes {minutes:.1f} minutes, not {CORE_MIN[lesson.name]}"
 
 
-def _too_long_without_a_look(lesson):
-    """Stretches of prose between two things to look at or do; opening and sources are left out."""
-    told, run = [], 0
+def _stretches(lesson):
+    """(heading, prose) from one thing to look at or do to the next; opening and sources are left out."""
+    at, run = "", []
     for heading, cells in lesson.sections:
         for cell in cells if heading != "Sources" else []:
-            if cell.cell_type == "code":
-                run = 0
-                continue
-            pieces = _LOOK.split(_FOLDED.sub("<details>", cell.source))
+            text = _FOLDED.sub("<details>", cell.source)
+            pieces = ["", ""] if cell.cell_type == "code" else _LOOK.split(text)
             for place, piece in enumerate(pieces):
-                run = read_words(piece) + (run if place == 0 else 0)
-                if run > WORDS_BETWEEN:
-                    told.append(f"{run} words in '{heading}' without a thing to look at or do")
-                    run = 0
-    return told
+                if place:
+                    yield at, "\n".join(run)
+                    run = []
+                at, run = heading, [*run, piece]
+    yield at, "\n".join(run)
+
+
+def _too_long_without_a_look(lesson):
+    for heading, prose in _stretches(lesson):
+        words = read_words(prose)
+        if words > WORDS_BETWEEN:
+            yield f"{words} words in '{heading}' without a thing to look at or do"
+
+
+def terms_of(prose):
+    """The terms that ``prose`` brings, each once: what stands in bold, but for leads as **Time:**."""
+    return list(dict.fromkeys(t for t in _BOLD.findall(prose) if not t.endswith((".", ":"))))
+
+
+def _known(name):
+    """Terms of the lessons before the one called ``name``."""
+    before = list(CORE_MIN)[: list(CORE_MIN).index(name)]
+    cells = (c for n in before for c in nbformat.read(NOTEBOOKS / f"{n}.ipynb", 4).cells)
+    return {term for c in cells if c.cell_type == "markdown" for term in terms_of(c.source)}
+
+
+def _too_many_terms(lesson):
+    known = _known(lesson.name)
+    for heading, prose in _stretches(lesson):
+        new = [term for term in terms_of(prose) if term not in known]
+        if len(new) > TERMS_BETWEEN:
+            yield f"{len(new)} new terms in '{heading}' without a thing to look at or do"
+        known.update(new)
+
+
+def _picture_before_terms(lesson):
+    known, brought = _known(lesson.name), set()
+    for _, cells in lesson.sections:
+        for cell in cells:
+            if shows_picture(cell):
+                return
+            if cell.cell_type == "markdown":
+                brought |= set(terms_of(_FOLDED.sub("", cell.source))) - known
+            if len(brought) > TERMS_BEFORE_A_PICTURE:
+                yield f"{len(brought)} new terms before the first picture: {', '.join(brought)}"
+                return
+
+
+def shows_picture(cell):
+    """Whether a code cell shows a panel, or has shown a picture."""
+    shown = [data for out in cell.get("outputs", ()) for data in out.get("data", {}).items()]
+    return is_panel(cell) or any(
+        kind.startswith("image/") or (kind == "text/html" and "<img" in str(data))
+        for kind, data in shown
+    )
 
 
 def reading_min(lesson):

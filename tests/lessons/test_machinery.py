@@ -99,6 +99,8 @@ def test_a_lesson_that_keeps_the_skeleton_has_no_fault():
         ("(01_channel_plans.ipynb)", "(02_link_budgets.ipynb)", "no link to 01_channel_plans"),
         ("None.", "[x](gone.ipynb)", "gone.ipynb, which is not there"),
         ("A roof", "word " * 121, "words in 'One section' without a thing"),
+        ("A roof", "**a**, **b**, **c** and **d**", "4 new terms in 'One section'"),
+        ("A roof", "**a**, **b** and **c**", "3 new terms before the first picture"),
         ("Two sentences", "word " * 1500, "the core takes"),
     ],
 )
