@@ -17,7 +17,7 @@ LESSONS = ("02_link_budgets.ipynb", "03_signal_meters.ipynb")
 
 
 def test_the_account_adds_up_to_what_the_survey_says():
-    rows, row = lesson_02.account_of("9", 40, 20, 200)
+    rows, row = lesson_02.account_of("9", 40, 20)
     assert rows["value_db"].sum() == pytest.approx(row["spare_db"], abs=1e-9)
 
 

@@ -380,7 +380,7 @@ def test_a_guess_is_moved_or_typed_and_counts_when_it_is_placed():
     assert rail.value == 45
     panel.place_typed()
     assert panel.verdict == "It is 137. You said 45."
-    assert "| 45 | It is 137." in guesses.card().text
+    assert "| 45 degrees true | It is 137." in guesses.card().text
     panel.reset()
     assert panel.guess is None and box.value == "" and unset in rail._dom_classes
 

@@ -13,8 +13,8 @@ def held_back(asks, update, find, say, bare):
     first two None before; ``say`` takes ``(found, **values)`` and returns Words, to which the guess is
     added; ``bare`` the alternative text before, or a function of the values that gives it.
 
-    >>> from .controls import GuessChoice
-    >>> asks = GuessChoice("who", "Your guess", ("mast", "attic"))
+    >>> from types import SimpleNamespace
+    >>> asks = SimpleNamespace(said=str)
     >>> say = lambda found: Words(f"The {found} does. It is higher.", "a line", found)
     >>> move = held_back(asks, lambda found, guess: None, lambda: "mast", say, "no line yet")
     >>> move(guess="attic", placed=True).verdict

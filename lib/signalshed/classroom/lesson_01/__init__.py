@@ -13,16 +13,9 @@ from .dial import dial_panel, dials
 from .lengths import CHANNEL, arms_panel, sizes_panel
 from .numbers import REGIONS, by_channel, nearest_channel, resonant_share, same_place, sizes
 
-__all__ = [
-    "CHANNEL",
-    "REGIONS",
-    "arms_panel",
-    "by_channel",
-    "check_yourself",
-    "dial_panel",
-    "dials",
-]
-__all__ += ["nearest_channel", "prompts", "resonant_share", "same_place", "sizes", "sizes_panel"]
+__all__ = ["CHANNEL", "REGIONS", "arms_panel", "by_channel", "check_yourself", "dial_panel"]
+__all__ += ["dials", "nearest_channel", "prompts", "resonant_share", "same_place", "sizes"]
+__all__ += ["sizes_panel"]
 
 
 def check_yourself():

@@ -128,19 +128,9 @@ class _Dial:
         with style.house():
             self._whole(figure.add_axes((0.16, 0.61, 0.82, 0.30)))
             self._near(figure.add_axes((0.16, 0.10, 0.82, 0.30)))
-        self.artists = ordered(
-            (
-                self.blocks,
-                self.others,
-                self.marks,
-                self.here,
-                self.name,
-                self.near_blocks,
-                self.near_others,
-                *self.numbers,
-                *self.names,
-            )
-        )
+        whole = (self.blocks, self.others, self.marks, self.here, self.name)
+        near = (self.near_blocks, self.near_others, *self.numbers, *self.names)
+        self.artists = ordered((*whole, *near))
 
     def _whole(self, ax):
         ax.set(xlim=DIAL_MHZ, ylim=(0, 3), yticks=[0.5, 1.5, 2.5])

@@ -79,10 +79,8 @@ class _Arms:
         with style.house():
             ax = figure.add_subplot(xlim=(-0.05, 2.05), ylim=(2.6, -0.5), yticks=[])
             ax.set_xlabel("metres")
-            metal, arms_m = (
-                style.MEANING["antenna"],
-                sizes(channels.centre_mhz(ARMS_RF))["half_wave"],
-            )
+            metal = style.MEANING["antenna"]
+            arms_m = sizes(channels.centre_mhz(ARMS_RF))["half_wave"]
             ax.plot([0, arms_m / 1000], [0.3] * 2, color=style.GREY, lw=4, solid_capstyle="butt")
             ax.text(0, 0.1, f"half a wave of RF {ARMS_RF}: your arms, stretched", va="bottom")
             (self.line,) = ax.plot([], [], color=metal, lw=4, solid_capstyle="butt")

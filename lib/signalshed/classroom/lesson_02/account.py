@@ -38,20 +38,12 @@ OTHER_M = 60.0
 """Height of that other mast above average terrain."""
 
 
-def account_of(
-    rf_channel="26",
-    distance_km=50,
-    erp_kw=200,
-    tower_m=TOWER_M,
-    mount=None,
-    feed=None,
-    other_km=None,
-):
+def account_of(rf_channel="26", distance_km=50, erp_kw=200, mount=None, feed=None, other_km=None):
     """The account of one invented station over average terrain, and what it may scatter.
 
-    Parameters: ``rf_channel`` of the us plan; ``distance_km``; ``erp_kw``; ``tower_m`` above average
-    terrain; ``mount`` a Mount (None: a mast of 9 m); ``feed`` a chain.Feed (None: 18 m of cable);
-    ``other_km`` away a second station stands, not wanted, 50 kW on RF 34 (None: no such station).
+    Parameters: ``rf_channel`` of the us plan; ``distance_km``; ``erp_kw``; ``mount`` a Mount (None: a
+    mast of 9 m); ``feed`` a chain.Feed (None: 18 m of cable); ``other_km`` away a second station stands,
+    not wanted, 50 kW on RF 34 (None: no such station).
     Returns the DataFrame of shed.budget.account, and as a dict what shed.survey.outlook says of it.
 
     >>> rows, row = account_of()
@@ -68,7 +60,7 @@ def account_of(
         mounts={mount.name: mount},
         feeds={feed.name: feed},
         tuner=chain.Tuner("set", ("ATSC1",), 7.0),
-        stations=_stations((rf_channel, distance_km, erp_kw, tower_m), other_km, place),
+        stations=_stations((rf_channel, distance_km, erp_kw, TOWER_M), other_km, place),
         antennas={"aerial": _aerial()},
         readings=pd.DataFrame(),
     )
@@ -165,13 +157,8 @@ def feed_with(amplifier, cable_m):
     13
     """
     cable, box = chain.coax("series6", cable_m), chain.amplifier("amplifier", **AMPLIFIER)
-    parts = {
-        "none": (cable,),
-        "at the mast": (box, cable),
-        "at the TV": (cable, box),
-        "at the mast, without supply": (box, cable),
-    }[amplifier]
-    feed = chain.Feed(amplifier, parts)
+    order = {"none": (cable,), "at the TV": (cable, box)}
+    feed = chain.Feed(amplifier, order.get(amplifier, (box, cable)))
     return feed.unpowered() if "without" in amplifier else feed
 
 

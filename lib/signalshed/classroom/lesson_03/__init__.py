@@ -15,22 +15,9 @@ from .faults import FAULTS, fault_card, fault_panel, two_rounds
 from .hidden import TUNERS, bits, black_panel, five_panel, what_it_means
 from .pads import WAYS, label_cost_db, pads_panel
 
-__all__ = [
-    "FAULTS",
-    "TUNERS",
-    "WAYS",
-    "bits",
-    "black_panel",
-    "check_yourself",
-    "fault_card",
-    "fault_panel",
-    "five_panel",
-    "ladder_panel",
-    "pads_panel",
-    "prompts",
-    "two_rounds",
-    "what_it_means",
-]
+__all__ = ["FAULTS", "TUNERS", "WAYS", "bits", "black_panel", "check_yourself", "fault_card"]
+__all__ += ["fault_panel", "five_panel", "ladder_panel", "pads_panel", "prompts", "two_rounds"]
+__all__ += ["what_it_means"]
 
 
 def check_yourself():
