@@ -130,7 +130,7 @@ def pointing_panel(site=None):
     Parameters: ``site`` a Site, None for the invented house.
 
     >>> pointing_panel().words.finding
-    '3 of 15 stations come (on 9 of 10 roofs like yours).'
+    '1 of 15 stations come (on 9 of 10 roofs like yours).'
     """
     site = simulate.demo_site() if site is None else site
     known = {"antenna": site.antennas, "mount": site.mounts}

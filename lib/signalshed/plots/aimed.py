@@ -47,7 +47,7 @@ class AimPicture:
     >>> from . import style
     >>> picture = AimPicture(style.new_figure(8.8, 5.4), simulate.demo_site())
     >>> picture.update(survey.Setup("wire loop", "roof mast", heading_deg=38))
-    '3 of 15 stations come (on 9 of 10 roofs like yours).'
+    '2 of 15 stations come (on 9 of 10 roofs like yours).'
     """
 
     def __init__(self, figure, site):
