@@ -75,6 +75,13 @@ def test_of_two_stations_with_one_number_the_nearer_is_meant():
     assert advice.lock_readings(site, ["9.1"], [], "flat")["rf_channel"].tolist() == ["18"]
 
 
+def test_a_number_that_two_stations_show_comes_by_the_surer():
+    # 10 dB to spare are one sd of 10 dB: 0.8413 of roofs (normal table).
+    site = site_with([10.0, -10.0], shown_channels="9.1")
+    received = survey.reception(site, survey.Setup("flat", "mast", heading_deg=0.0))
+    assert advice.many._chance(site, received, "9.1") == pytest.approx(0.8413, abs=1e-3)
+
+
 def test_an_asker_is_asked_for_the_station_nearest_to_even_odds():
     # 10 dB of doubt: of 20, 1 and -8 dB to spare the second comes on 0.54 of roofs.
     site = site_with([20.0, 1.0, -8.0], shown_channels=["2.1", "3.1", "4.1"])
