@@ -41,6 +41,10 @@ def stations(**columns):
         "pattern_loss_db": 0.0,
         "latitude_deg": np.nan,
         "longitude_deg": np.nan,
+        "licence": "licensed",
+        "same_signal": "",
+        "guard_us": np.nan,
+        "delay_us": np.nan,
         "note": "",
     }
     return pd.DataFrame(usual | columns, index=range(n))

@@ -104,6 +104,20 @@ def test_the_odds_are_a_whole_and_the_reading_parts_the_two_likeliest(site):
     assert "speaks for" in seen.reading or "Where else it shows" in seen.reading
 
 
+def test_a_channel_read_four_times_is_surer_by_the_root_of_four(site):
+    """Of the noise's square a quarter is left after four readings, a sixteenth after sixteen."""
+    first = replace(site, readings=round_of(site, np.zeros(len(site.stations))))
+
+    def square(times):
+        again = pd.concat([round_of(site, np.full(len(site.stations), -4.0))] * times)
+        low = survey.changed(first, again).differences
+        return (low["high_db"] - low["low_db"]).to_numpy() ** 2
+
+    once, four, sixteen = square(1), square(4), square(16)
+    assert (once > four + 1e-6).all()
+    np.testing.assert_allclose((once - four) / (four - sixteen), (3 / 4) / (3 / 16), rtol=1e-6)
+
+
 def test_a_new_installation_is_held_against_its_forecast(site):
     here = replace(site, readings=site.readings.iloc[:0])
     setup = survey.Setup("two-band Yagi", "roof mast", heading_deg=40.0)

@@ -209,3 +209,12 @@ def _typed(column):
     """The example of a column without the marks of TOML round it."""
     example = column.example.strip('"')
     return [w.strip(' "') for w in example[1:-1].split(",")] if example[:1] == "[" else example
+
+
+def test_a_doubt_handed_back_and_one_found_join_in_squares():
+    # No height: 7 dB of doubt (facts table station_defaults); 24 dB beside it make 25.
+    toward = pd.DataFrame(STATIONS).rename(columns={"erp_kw": "erp_toward_kw"})
+    made = site.from_tables(HOME, toward)
+    assert made.stations["unknown_sd_db"].tolist() == [7.0, 7.0]
+    again = made.with_stations(made.stations.assign(haat_m=np.nan, unknown_sd_db=[24.0, 0.0]))
+    assert again.stations["unknown_sd_db"].tolist() == pytest.approx([25.0, 7.0])

@@ -95,6 +95,13 @@ def test_calibration_tells_fifths_apart():
     assert found["said"].tolist() == pytest.approx([0.1613, 0.2202], abs=2e-4)
 
 
+def test_a_fifth_says_the_mean_of_its_chances():
+    # Of 10.112: 0.8387 twice and 20 dB to spare, 0.9760, are 0.8845 on average; their middle is 0.8387.
+    rows = taken({"rf_channel": "14"}, {"rf_channel": "14"}, {"rf_channel": "18"})
+    found = survey.score(site_with([10.0, 20.0]), rows).calibration
+    assert found["said"].tolist() == pytest.approx([0.8845], abs=2e-4)
+
+
 def test_score_joins_what_is_not_known_in_squares():
     # Path 10, antenna 3, the mount's own 5, a blocked side 6, and 0.15 of the 20 dB that the pattern
     # has fallen there: sqrt(100 + 9 + 25 + 36 + 9 + 2.25) = 13.463. Ahead: sqrt(136.25) = 11.673.

@@ -439,6 +439,24 @@ def test_terrain_tiles_give_the_heights_a_list_leaves_out(copy):
     assert s["unknown_sd_db"]["Off"] == default("estimated_height_sd_db")
 
 
+def test_a_tower_on_a_hill_stands_higher_above_average_land_than_above_its_foot(copy):
+    # The land lies at 250 m, a hill of some 900 m across under the tower at 300 m. 100 m above average
+    # terrain is 350 m, 50 m above the foot; 412 m are 162 and 112 m; 60 m above the foot, 360 and 110 m.
+    head = "station,rf_channel,standard,latitude_deg,longitude_deg,erp_toward_kw,antenna_height_m,"
+    spot = "ATSC1,30.8,-40.5,10"
+    text = head + (
+        f"antenna_amsl_m,antenna_agl_m\nAverage,14,{spot},100,,\nSea,15,{spot},,412,\nFoot,16,{spot},,,60\n"
+    )
+    land = np.full((1201, 1201), 250, ">i2")
+    land[235:246, 595:606] = 300
+    (copy / "terrain").mkdir()
+    land.tofile(copy / "terrain" / "N30W041.hgt")
+    s = with_stations(copy, text)
+    assert s["haat_m"].tolist() == pytest.approx([100, 162, 110])
+    assert s["antenna_amsl_m"].tolist() == pytest.approx([350, 412, 360])
+    assert s["transmit_agl_m"].tolist() == pytest.approx([50, 112, 60])
+
+
 def test_a_tile_that_is_none_is_said(copy):
     (copy / "terrain").mkdir()
     (copy / "terrain" / "N30W041.hgt").write_bytes(b"short")

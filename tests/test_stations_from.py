@@ -508,6 +508,16 @@ def test_only_what_can_neither_come_nor_hurt_is_cut():
     said(found, f"the nearest is {found.left_out['distance_km'].min():.0f} km (")
 
 
+def test_what_comes_a_tenth_of_the_time_may_disturb():
+    # 300 km off, 100 m high, RF 33: over the noise, 10 kW are at -5 dB a tenth of the time and at -17 dB
+    # half of it, 1 kW at -15 and -27 dB. What is 10 dB under the noise a tenth of the time is cut.
+    head = "Call,Channel,Lat,Long,ERP (kW),HAAT (m)\n"
+    far = HOME[0] + 300 / 110.9
+    found = listed(f"{head}Ten,33,{far},{HOME[1]},10,100\nOne,33,{far},{HOME[1] + 1},1,100\n", HOME)
+    assert found.table["station"].tolist() == ["Ten"]
+    assert found.left_out["station"].tolist() == ["One"]
+
+
 def test_a_partner_of_a_kept_row_stays():
     far = "Call,Channel,Lat,Long,ERP (kW),HAAT (m)\n"
     far += "A,24,{a},-40.7,1000,300\nB,24,{a},-40.701,0.0001,30\n"

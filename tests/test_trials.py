@@ -36,6 +36,13 @@ def test_student_sleep_data():
     assert abs(found.t - other.statistic) < 1e-12 and abs(found.p - other.pvalue) < 1e-12
 
 
+def test_what_a_pair_scatters_by_is_added_up_by_hand():
+    # Two mountings of 0.7 dB, their channels of 0.7 dB each: 2 (0.49 + 0.49) = 1.96 for one channel,
+    # 2 (0.49 + 0.49 / 4) = 1.225 for four; the drift of four hours adds 4 times 0.49.
+    for channels, hours, square in ((1, 0, 1.96), (4, 0, 1.225), (4, 4, 3.185)):
+        assert trials.usual_pair_sd_db(channels, hours) ** 2 == pytest.approx(square)
+
+
 def test_textbook_man_hours():
     """Miller and Freund: mean 5.2, 90 % interval 2.8 to 7.6 (t = 4.03 recomputed)."""
     before = [45, 73, 46, 124, 33, 57, 83, 34, 26, 17]
