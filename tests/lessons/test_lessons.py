@@ -63,7 +63,8 @@ def test_every_number_with_a_unit_is_quoted_or_exempt_with_a_reason(name):
     exempt = [row for row in EXEMPT if row["lesson"] == name]
     phrases = [row["phrase"] for row in quoted(name) + exempt]
     text = quotes.prose(read(name))
-    assert quotes.uncovered(text, phrases) == []
+    told = quotes.uncovered(text, phrases)
+    assert not told, "\n".join(["quote in quoted.csv; if given, exemptions.csv says why:", *told])
     gone = [row["phrase"] for row in exempt if not quotes.spans_of(row["phrase"], text)]
     assert not gone, "exempt, but not in the lesson"
     assert all(len(row["reason"]) > 10 for row in exempt)

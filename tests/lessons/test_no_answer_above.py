@@ -160,7 +160,10 @@ def test_no_answer_stands_above_its_question_or_in_its_cell(name, at, monkeypatc
         for m in pattern.finditer(text)
         if not any(a <= m.start() < b for a, b in free)
     ]
-    assert not told
+    lead = (
+        "change the cells above, or move it below; where it answers nothing, harmless.csv says why:"
+    )
+    assert not told, "\n".join([lead, *told])
 
 
 def test_every_question_of_the_library_and_every_guess_is_searched():
