@@ -1,5 +1,7 @@
 """Channel plans against the rules that define them."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -7,6 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from signalshed import channels, facts
+from signalshed.classroom.forms.fields import asked
+from signalshed.classroom.lesson_01.numbers import REGIONS as IN_WORDS
+from signalshed.registers.vocabulary import words
+from signalshed.tables import TABLES
 
 
 @pytest.mark.parametrize(
@@ -165,3 +171,22 @@ def test_gaps_are_no_channels():
     for gap in facts.table("channel_gaps").itertuples():
         here = channels.plan(gap.region).index
         assert not {str(n) for n in range(gap.first, gap.last + 1)} & set(here)
+
+
+@pytest.mark.parametrize("region", channels.REGIONS)
+def test_a_region_is_known_wherever_one_is_told_or_chosen(region):
+    # A rule of the house: a plan alone leaves forms, lessons and lists without a standard behind.
+    form = asked("roof", dict.fromkeys(("height", "bearing"), float))["region"].widget.options
+    said = {
+        "facts/usual_standards.csv, or words.csv of registers (usual)": {
+            *facts.table("usual_standards")["region"],
+            *words("usual"),
+        },
+        "tables/columns.csv (meaning)": set(
+            re.findall(r"\w+", TABLES["site"].column("region").meaning)
+        ),
+        "classroom/forms/questions.csv": {meaning for _, meaning in form},
+        "classroom/lesson_01/numbers.py (REGIONS)": set(IN_WORDS),
+    }
+    missing = [place for place, regions in said.items() if region not in regions]
+    assert not missing, f"region {region} is missing in {'; '.join(missing)}"

@@ -99,7 +99,7 @@ def test_an_unknown_column_and_key_are_asked_about():
 def test_a_standard_is_asked_for_by_one_that_the_region_knows():
     # Of the regions only ge06 has two systems on the air side by side, and neither is ATSC.
     row = {"station": "a", "rf_channel": 30, "bearing_deg": 9, "distance_km": 20, "erp_kw": 1}
-    with pytest.raises(tables.BadTable, match="standard, such as DVB-T2; it is empty"):
+    with pytest.raises(tables.BadTable, match="DVB-T2; it is empty, and region ge06 has no usual"):
         site.from_tables(HOME, [row], region="ge06")
 
 

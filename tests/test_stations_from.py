@@ -430,6 +430,11 @@ def test_services_and_what_is_neither():
     said(found, "2 rows (lines 4, 6)", "left out")
 
 
+def test_what_was_expected_of_a_row_left_out_is_said_in_full():
+    found = listed(HEAD + ROW + ROW.replace("1000", "99999").replace("24", "25"), HOME)
+    said(found, "1 row left out: expected erp_kw: a number above 0, at most 10000 (kW).")
+
+
 def test_a_frequency_stands_in_for_a_channel_in_another_region():
     found = listed(
         "Sender,Frequenz (MHz),Breite,Länge,ERP (kW)\nBerg,522,50.1,8.2,50\n", region="ge06"

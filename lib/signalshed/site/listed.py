@@ -265,8 +265,9 @@ def _cut(table, left_out, place, region, told):
             f"the nearest is {distance_words(np.nanmin(away[gone]))} away."
         )
     if bad.any():
-        why, rows = listed(sorted(set(reason[bad])), 3), counted(bad.sum(), "row")
-        notes.append(f"{name}: {rows} cannot be used and left out: expected {why}.")
+        rows, kinds = counted(bad.sum(), "row"), sorted(set(reason[bad]))
+        more = f"; {len(kinds) - 3} more in .left_out" if len(kinds) > 3 else ""
+        notes.append(f"{name}: {rows} left out: expected {'; '.join(kinds[:3])}{more}.")
     out = table[~stays].assign(reason=reason[~stays], distance_km=away[~stays])
     return table[stays], pd.concat([left_out, out], ignore_index=True)
 

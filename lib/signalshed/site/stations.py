@@ -200,7 +200,8 @@ def _service(this):
     usual = facts.table("usual_standards").set_index("region")["standard"].get(this.around.region)
     empty = tv & (f["standard"] == "").to_numpy()
     if usual is None:
-        this.wrong(empty, "standard", "a transmission standard, such as DVB-T2; it is empty")
+        wanted = "a transmission standard, such as DVB-T2; it is empty"
+        this.wrong(empty, "standard", f"{wanted}, and region {this.around.region} has no usual one")
     else:
         f["standard"] = f["standard"].mask(empty, usual)
         this.remark(empty, f"standard not given: taken as {usual}")
