@@ -13,19 +13,11 @@ from signalshed.words import signed
 BAND = (470, 608)
 
 VARIANTS = [
-    (builds.half_wave_dipole, {}),
-    (builds.reference_dipole, {}),
-    (builds.folded_dipole, {}),
-    (builds.loop, {}),
+    *((form, {}) for name, form in builds.FORMS.items() if name not in ("own", "whip")),
     (builds.loop, {"shape": "square"}),
     (builds.loop, {"shape": "diamond", "feed_at": "side"}),
-    (builds.bow_tie, {}),
     (builds.bow_tie, {"style": "outline"}),
-    (builds.biquad, {}),
-    (builds.two_loops, {}),
-    (builds.bays, {"count": 2}),
     (builds.bays, {"count": 4}),
-    (builds.yagi, {}),
 ]
 
 

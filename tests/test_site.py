@@ -323,7 +323,7 @@ def test_a_misspelt_form_is_asked_about(copy):
     (copy / "antennas.toml").write_text(
         '[[antennas]]\nname = "mine"\nbuild = "bow_tye"\nsizes = { freq_mhz = 539 }\n'
     )
-    with pytest.raises(tables.BadTable, match="did you mean bow_tie"):
+    with pytest.raises(tables.BadTable, match=r"did you mean bow_tie\?$"):
         site.open_site(copy)
 
 

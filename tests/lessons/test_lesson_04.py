@@ -86,7 +86,7 @@ def test_the_gallery_is_what_tuning_makes_of_start_sizes(name):
     spec = importlib.util.spec_from_file_location("make_gallery", path)
     script = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(script)
-    assert list(lesson_04.gallery_builds()) == list(script.STARTS)
+    assert list(lesson_04.gallery_builds()) == list(script.STARTS), "run tests/make_gallery.py"
     tuned = builds.worst_dbd(builds.tune(script.STARTS[name]))
     kept = builds.worst_dbd(lesson_04.gallery_builds()[name])
     assert kept == pytest.approx(tuned, abs=0.05), "run tests/make_gallery.py"

@@ -170,7 +170,9 @@ def _cable(build):
     return "cable", f"Lead the cable {way}.", why
 
 
+_BESIDE = "the element beside its gap, on an insulator"
 _CLAMPED = {
+    **dict.fromkeys(("half_wave_dipole", "reference_dipole", "bow_tie", "own"), _BESIDE),
     "yagi": "the boom, at its point of balance, or behind the reflector",
     "biquad": "the element at its topmost and lowest corner",
     "bays": "the line in its middle, on an insulator",
@@ -178,11 +180,11 @@ _CLAMPED = {
     "two_loops": "each loop opposite its gap",
     "folded_dipole": "the unbroken side in its middle",
 }
-"""Where voltage is least, by form: the others beside the gap."""
+"""Where voltage is least, by form; a whip stands on its foot."""
 
 
 def _mount(build):
-    where = _CLAMPED.get(_each(build), "the element beside its gap, on an insulator")
+    where = _CLAMPED[_each(build)]
     step = f"Clamp where the element's voltage is least: {where}."
     if build.screen is not None and not build.ideal:
         step = f"Clamp the screen to the mast from behind. Hold {where}."

@@ -122,4 +122,5 @@ def _sentence(problem):
     if problem.column:
         where.append(problem.column)
     found = f"{problem.value} is there; expected " if problem.value else "expected "
-    return f"{', '.join(where)}: {found}{problem.expected}."
+    ends = "" if problem.expected.endswith("?") else "."
+    return f"{', '.join(where)}: {found}{problem.expected}{ends}"
