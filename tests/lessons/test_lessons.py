@@ -9,6 +9,8 @@ import refresh
 import skeleton
 from stale import differences
 
+import signalshed as shed
+
 LARGEST_BYTES = 1_000_000
 NOTEBOOKS = {str(p.relative_to(refresh.NOTEBOOKS).with_suffix("")): p for p in refresh.found()}
 LESSONS = [name for name in NOTEBOOKS if name in skeleton.CORE_MIN]
@@ -34,8 +36,12 @@ def read(name):
     return nbformat.read(NOTEBOOKS[name], as_version=4)
 
 
-def test_all_lessons_are_there():
+def test_all_lessons_are_there_and_listed():
     assert list(skeleton.CORE_MIN) == LESSONS
+    readme = (refresh.NOTEBOOKS.parent / "README.md").read_text(encoding="utf-8")
+    assert [name for name in LESSONS if f"| `{name}` |" not in readme] == []
+    told = [f"lesson {number}" for number in range(1, len(LESSONS))]
+    assert [lesson for lesson in told if lesson not in shed.__doc__] == []
 
 
 @pytest.mark.parametrize("name", LESSONS)

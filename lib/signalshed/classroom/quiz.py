@@ -57,7 +57,7 @@ class Answered:
 def ask(lesson, which):
     """A question of a lesson by its numbers, so that no answer stands where it is asked.
 
-    Parameters: ``lesson`` its number, 0 to 7; ``which`` from 1 on, as the lesson's own
+    Parameters: ``lesson`` its number; ``which`` from 1 on, as the lesson's own
     ``check_yourself()`` hands them out. Raises ValueError where there is none.
 
     >>> ask(0, 1).check("20 times")
@@ -72,7 +72,7 @@ def ask(lesson, which):
 def prompts(lesson):
     """What a lesson asks without a check: each with answer, reason and the usual wrong answer: a Card.
 
-    Parameters: ``lesson`` its number, 0 to 7; its own ``prompts()`` hands out one Prompt each. Made for
+    Parameters: ``lesson`` its number; its own ``prompts()`` hands out one Prompt each. Made for
     the answers, never for the lesson's own page.
 
     >>> prompts(2).text.splitlines()[0]
