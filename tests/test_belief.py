@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from signalshed.belief import Belief, Observations, Unknown
+from signalshed.belief import Belief, Observations, Unknown, normals
 
 Z90 = 1.6448536269514722  # 0.95 quantile of the standard normal distribution (any table)
 
@@ -20,7 +20,8 @@ def _normal_answer(belief, obs):
     """Conditional mean and sd of a joint normal distribution (any statistics textbook)."""
     s = belief.scale
     same = belief.place_index[:, None] == belief.place_index
-    cov = np.outer(s, s) * (4.0**2 + 8.0**2 * same) + np.diag(belief.station_sd_db**2)
+    cov = np.outer(s, s) * (4.0**2 + 8.0**2 * same)
+    cov = cov + np.diag((4.0 * s) ** 2 + belief.own_sd_db**2)
     pick = np.eye(s.size)[obs.station]
     shared = obs.member * np.array([g.sd_db for g in obs.groups])
     total = pick @ cov @ pick.T + np.diag(obs.sd_db**2) + shared @ shared.T
@@ -180,6 +181,12 @@ def test_bounds_move_only_one_way():
     np.testing.assert_allclose(less.mean_db(), -least.mean_db(), atol=1e-6)
     nothing = belief.updated(Observations([0], [-np.inf], [np.inf], 1.0))
     assert nothing.sd_db().tolist() == [10.0, 10.0]
+
+
+def test_quantiles_over_a_bound_are_those_of_the_cut_normal():
+    # Half of a standard normal is left above 0: its middle is the quartile, 0.6745, its 95 % end 1.96.
+    found = normals.quantiles(np.zeros((2, 1)), np.ones((2, 1)), (0.5, 0.95), least=0.0, rounds=24)
+    assert np.ravel(found) == pytest.approx([0.6745, 1.9600], abs=1e-4)
 
 
 def test_order_and_portions_do_not_matter():

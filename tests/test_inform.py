@@ -68,6 +68,11 @@ def test_one_slip_among_many_readings_no_longer_drags_the_forecast(site):
     assert abs(slip - said) < 1.0
 
 
+def test_readings_joined_twice_count_as_often_as_they_were_taken():
+    twice_and_thrice = belief.Observations([1, 0, 1], 3.0, 3.0, 1.5, times=[2, 4, 3]).condensed()
+    assert dict(zip(twice_and_thrice.station, twice_and_thrice.times, strict=True)) == {0: 4, 1: 5}
+
+
 def test_the_very_same_reading_many_times_is_summed_once():
     """A thousand like readings are one that counts so often: the same posterior as of each alone."""
     prior = belief.Belief.prior([10.0, 10.0], [0, 0])

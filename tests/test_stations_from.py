@@ -13,6 +13,7 @@ from geographiclib.geodesic import Geodesic
 import signalshed as shed
 from signalshed.registers import degrees, numbers, sheet, source, vocabulary
 from signalshed.registers.headings import guess
+from signalshed.registers.joining import away_km
 from signalshed.tables import BadTable
 
 HOME = (30.45, -40.7)
@@ -191,6 +192,11 @@ def test_a_unit_column_and_a_kind_column():
         "A,24,30.79,-40.39,50000,W,ERP\nB,25,30.79,-40.39,82.03,kW,EIRP\n"
     )
     assert found.table["erp_kw"].tolist() == pytest.approx([50, 50], rel=1e-3)
+
+
+def test_the_ends_of_a_channel_stand_for_its_centre():
+    for text, centre in (("590-596 MHz", 593), ("174,5\u2013181,5", 178), ("54 - 60", 57)):
+        assert numbers.amount(text, "frequency").value == centre
 
 
 def test_power_without_a_unit_is_guessed_and_said():
@@ -523,6 +529,14 @@ def test_what_comes_a_tenth_of_the_time_may_disturb():
     assert found.left_out["station"].tolist() == ["One"]
 
 
+@pytest.mark.parametrize("latitude", [0.0, 45.0, 60.0])
+def test_neighbours_are_as_far_as_on_the_ellipsoid(latitude):
+    for north, east in ((0.02, 0.0), (0.0, 0.03), (-0.01, 0.02)):
+        ends = latitude, 179.99, latitude + north, 179.99 + east - 360
+        exact = Geodesic.WGS84.Inverse(*ends)["s12"] / 1000
+        assert away_km(*ends) == pytest.approx(exact, rel=0.01)
+
+
 def test_a_partner_of_a_kept_row_stays():
     far = "Call,Channel,Lat,Long,ERP (kW),HAAT (m)\n"
     far += "A,24,{a},-40.7,1000,300\nB,24,{a},-40.701,0.0001,30\n"
@@ -609,6 +623,15 @@ def test_a_rotated_pattern_file_beside_the_list(tmp_path):
     assert len(town.patterns) == 2 and all(
         (tmp_path / "town/patterns" / n).exists() for n in town.patterns
     )
+
+
+def test_a_rotation_turns_a_pattern_clockwise():
+    # The cardioid's top is north in its file: turned by 90 degrees it looks east, 100 percent of field.
+    below = "\nPattern ID,Azimuth,Relative field\n"
+    below += "".join(f"P7,{line}\n" for line in CARDIOID.split()[2:])
+    found = listed(TURNED.format("A,24,30.95,-40.7,100,P7,90\n") + below, HOME)
+    (pattern,) = found.patterns.values()
+    assert dict(pattern)[90.0] == max(dict(pattern).values()) > dict(pattern)[270.0] + 0.9
 
 
 def test_patterns_as_columns_and_below_the_list():

@@ -261,7 +261,7 @@ def test_fifty_thousand_rows_are_all_there(tmp_path):
         (b"nmae,erp_kw\nA,5\n", "did you mean name"),
         (b"name,owner\nA,B\n", "mapping={'owner': None}"),
         (b"name,\nA,B\n", "a name for column 2"),
-        (b"name\n" + b"x" * 300 + b"\n", "200 letters"),
+        (b"name\n" + b"x" * 201 + b"\n", "200 letters"),
         (b"name\nA\x07B\n", "hidden characters"),
         (b"name\n" + b'"' + b"x" * 200_000 + b'"\n', "131072 letters"),
         (",".join(f"c{k}" for k in range(600)).encode() + b"\n", "at most 500 columns"),
@@ -269,6 +269,10 @@ def test_fifty_thousand_rows_are_all_there(tmp_path):
 )
 def test_files_that_cannot_be_used_are_told_apart(tmp_path, text, words):
     assert problems(tmp_path, text)["expected"].str.contains(words, regex=False).any()
+
+
+def test_a_name_of_200_letters_is_read_whole(tmp_path):
+    assert read(tmp_path, "name\n" + "x" * 200 + "\n")["name"].tolist() == ["x" * 200]
 
 
 def test_a_missing_file_and_a_folder(tmp_path):
