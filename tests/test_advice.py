@@ -26,6 +26,20 @@ def ranking(site):
 # ---- worked by hand: stations whose spare dB are typed ------------------------------------------
 
 
+def test_a_filter_for_fm_is_tried_where_it_spares_television():
+    # FM at 88.1 MHz reaches down to 88.0, where channel 6 ends; channel 5 ends 6 MHz below that.
+    for middle_mhz, tried in ((85.0, False), (79.0, True)):
+        rows = {
+            "freq_mhz": [middle_mhz, 88.1],
+            "bandwidth_mhz": [6.0, 0.2],
+            "service": ["tv", "fm"],
+        }
+        rows |= {"standard": ["ATSC1", ""], "wanted": [True, False], "rf_channel": ["5", ""]}
+        site = site_of(stations(**rows), antennas=(flat(),))
+        table = advice.changes(site, survey.Setup("flat", "mast", heading_deg=0))
+        assert ("an FM filter" in set(table["change"])) is tried
+
+
 def test_a_ranking_by_hand():
     # Two stations are sure, the third comes on 0.9 of roofs (1.2816 sd of 10 dB): 2.9 expected, and on
     # 90 % of roofs from 2 to 3. The antenna that does not know the third brings the two.

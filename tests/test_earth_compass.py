@@ -94,3 +94,14 @@ def test_nonsense_is_refused(name, arguments):
 def test_typed_nonsense_is_refused():
     with pytest.raises(ValueError, match="typed_deg is 300"):
         earth.declination(0, 0, 2026, typed_deg=300)
+
+
+def test_the_sun_rises_in_the_east_and_sets_as_far_in_the_west():
+    # On the equator the sun stands in the horizon at 90 degrees less its declination, and mirrored.
+    rise, fall = (earth.sun_azimuth_deg(0, 20, 0, evening) for evening in (False, True))
+    assert (rise, fall) == pytest.approx((70, 290))
+    # About the equinox it rises due east and sets due west, but for its rim and half a day: a degree.
+    day = datetime.date(2026, 3, 20)
+    for latitude in (-45, 0, 45):
+        assert earth.sun_bearing_deg(latitude, day, evening=False) == pytest.approx(90, abs=1.2)
+        assert earth.sun_bearing_deg(latitude, day) == pytest.approx(270, abs=1.2)

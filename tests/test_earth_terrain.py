@@ -261,3 +261,15 @@ def test_average_terrain():
     assert earth.average_ground_m(plane) == pytest.approx(195, abs=0.1)
     short = earth.Profile([0, 1, 2], [10, 20, 30])
     assert earth.average_ground_m(short) == 20
+
+
+def test_land_behind_the_transmitter_is_in_nobodys_way():
+    # 90 m up at 5 km are 1.031 degrees; 690 m up at 10 km stand behind a transmitter 7 km away.
+    ground = [200, 800]
+    assert earth.clearance_deg([5, 10], ground, 110, 110, 7) == pytest.approx(1.031, abs=1e-3)
+    assert earth.clearance_deg([5, 10], ground, 110, 110, 20) == pytest.approx(3.947, abs=1e-3)
+
+
+def test_tiles_on_either_side_of_both_zeros_have_their_letters():
+    corners = {(51, 0): "N51E000", (51, -1): "N51W001", (0, 18): "N00E018", (-1, 18): "S01E018"}
+    assert {corner: earth.tile_name(corner) for corner in corners} == corners

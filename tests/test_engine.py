@@ -3,14 +3,15 @@
 import sys
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from hand import flat, site_of, site_with, stations
+from hand import block, flat, site_of, site_with, stations
 from scipy.integrate import trapezoid
 
 from signalshed import budget, chain, facts, survey
-from signalshed.budget import remedies
+from signalshed.budget import limits, remedies
 from signalshed.budget.judged import Air, doubt_of
 from signalshed.budget.leaks import leaks
 
@@ -120,6 +121,47 @@ def test_a_small_filter_by_hand():
     assert [remedies.filtered(there, 0, k) for k in (1, 2)] == [False, True]
     off = 2.9e-2
     assert 10 * np.log10(1 + 1 / (2 * 50 * off) ** 2) == pytest.approx(0.5, abs=0.02)
+
+
+def test_turning_helps_only_where_it_parts_them_by_more():
+    # 0 dB within 30 degrees of the aim, -20 elsewhere: aimed at the one, the other 90 degrees beside is
+    # as deaf as it gets; aimed between them, both are 20 dB down and turning parts them.
+    beam = block(30.0, -20.0)
+    site = site_with([20.0, 20.0], antennas=(beam,), bearing_deg=[0.0, 90.0])
+    for heading, helps in ((0, False), (45, True), (90, True)):
+        there = budget.reception(site, survey.Setup("block", "mast", heading_deg=heading))
+        assert bool(remedies._turns(there, 0, 1)) is helps
+
+
+def _disturbed(spare_db, alone_db, apart_deg):
+    """A station on the channel of another, so far beside it, through an antenna that hears all round."""
+    there = stations(bearing_deg=[0.0, apart_deg])
+    return SimpleNamespace(
+        site=SimpleNamespace(stations=there), spare_db=np.full(2, spare_db), aim="rotator",
+        spare_alone_db=np.full(2, alone_db), gain_dbd=np.zeros((1, 2)), rows_of=lambda i: [0],
+        feed=chain.Feed("bare"),
+        link=SimpleNamespace(mount_loss_db=np.full(2, 3.0), line_cost_db=np.full(2, 4.0)),
+    )  # fmt: skip
+
+
+def test_an_antenna_parts_two_by_as_much_as_they_lie_apart():
+    # The other costs 25 dB, so it is 5 dB too strong; the best antenna is 30 dB deafer from 60 degrees
+    # beside its aim on, and by a tenth of that at 6 degrees.
+    for apart_deg, parts in ((6, False), (12, True), (60, True)):
+        assert remedies.parted(_disturbed(-5.0, 20.0, apart_deg), 0, 1) is parts
+
+
+def test_a_pad_is_named_where_the_station_can_spare_it():
+    # The pad tried has 10 dB (facts table judgement).
+    for alone_db, helps in ((9.0, "nothing"), (11.0, "a pad at the TV")):
+        assert remedies.against(_disturbed(-5.0, alone_db, 90), 0, [1], "set").startswith(helps)
+
+
+def test_what_the_best_antenna_at_twice_the_height_would_bring():
+    # Through 0 dBd behind 3 dB of walls and 4 dB of line: 7 dB, 6 dB of height, and the best antenna.
+    most = facts.value("judgement", "best_antenna_dbd") + 6 + 3 + 4
+    for lacks, could in ((most - 0.1, True), (most + 0.1, False)):
+        assert limits._could_help(_disturbed(-lacks, 0.0, 0), 0, np.array([-lacks])) is could
 
 
 # ---- a full line --------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ import base64
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -11,6 +12,7 @@ import pytest
 
 from signalshed import advice, builds, chain, earth, facts, path, report, simulate, survey, tables
 from signalshed.report import basis
+from signalshed.report.matter import Matter
 from signalshed.site import Mount
 
 HOSTILE = '"><img src=http://evil.invalid/x onerror=alert(1)><script>alert(2)</script>'
@@ -173,6 +175,13 @@ def test_the_first_thing_to_buy_is_the_least_effort_that_brings_half_of_the_best
     words = _first_sheet(text)
     bought = words[words.index("First thing to buy") :]
     assert bought.lower().startswith(f"first thing to buy {first['change']}: {first['more']:+.1f}")
+
+
+def test_what_to_buy_first_by_hand():
+    # 4 stations more at most: half of that bring the first three, and the third is the least work.
+    changes = pd.DataFrame({"more": [4.0, 2.5, 2.0, 1.9], "effort": [5, 3, 2, 1]})
+    assert Matter.to_buy.fget(SimpleNamespace(changes=changes)).name == 2
+    assert Matter.to_buy.fget(SimpleNamespace(changes=changes.assign(more=0.4))) is None
 
 
 def test_three_cautions_of_the_mount_stand_on_the_first_sheet_and_all_behind_it(

@@ -680,3 +680,34 @@ def test_ten_roofs_fill_as_many_as_the_chance_has_whole_tenths(chance, filled):
     houses = [re.findall(r"(\S+),(\S+)", points) for points in re.findall(r'points="([^"]+)"', svg)]
     assert len({min(y for _, y in house) for house in houses}) == 2, "two rows of five"
     assert all(len(house) == 5 for house in houses), "a pentagon"
+
+
+def test_a_thick_rope_is_nine_of_ten_and_not_a_hair_less(site):
+    received = survey.reception(site, AIMED)
+    rows = np.flatnonzero(~np.isnan(received.comes_km).all(axis=0))[:6]
+    chance = received.chance.copy()
+    chance[rows] = [0.901, 0.899, 0.501, 0.499, 0.101, 0.099]
+    told = lines.verdicts_of(_Told(received, chance), rows)
+    assert told.code.tolist() == [
+        lines.THICK,
+        lines.THIN,
+        lines.THIN,
+        lines.DOTS,
+        lines.DOTS,
+        lines.GAP,
+    ]
+
+
+class _Told:
+    """A reception of which other chances are told."""
+
+    def __init__(self, received, chance):
+        self.received, self.chance = received, chance
+
+    def __getattr__(self, name):
+        return getattr(self.received, name)
+
+
+def test_towers_are_lettered_as_columns_of_a_sheet():
+    told = [lines.letters(k) for k in (0, 25, 26, 27, 51, 52, 701, 702)]
+    assert told == ["A", "Z", "AA", "AB", "AZ", "BA", "ZZ", "AAA"]
