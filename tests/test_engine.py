@@ -14,6 +14,8 @@ from signalshed import budget, chain, facts, survey
 from signalshed.budget import limits, remedies
 from signalshed.budget.judged import Air, doubt_of
 from signalshed.budget.leaks import leaks
+from signalshed.earth import Profile
+from signalshed.site import Mount
 
 sys.path.insert(0, str(Path(__file__).parent / "bench"))
 import bench_brute
@@ -131,6 +133,31 @@ def test_turning_helps_only_where_it_parts_them_by_more():
     for heading, helps in ((0, False), (45, True), (90, True)):
         there = budget.reception(site, survey.Setup("block", "mast", heading_deg=heading))
         assert bool(remedies._turns(there, 0, 1)) is helps
+
+
+def test_a_rotator_is_never_off_its_aim():
+    # What lacks 5 dB on the aim lacks 25 beside it: turning would help there, but no rotator.
+    beam, bearing_deg = block(30.0, -20.0), [0.0, 90.0]
+    for aim, kind in (("fixed", "aim"), ("rotator", "distance")):
+        mast = Mount("mast", "mast", 9.1, aim=aim)
+        site = site_with([40.0, -5.0], (mast,), (beam,), bearing_deg=bearing_deg)
+        setup = survey.Setup("block", "mast", heading_deg=0)
+        assert budget.reception(site, setup).limits[1].kind == kind
+
+
+@pytest.mark.parametrize(("hill_m", "is_ridge"), [(47, False), (51, True)])
+def test_a_low_antenna_among_houses_sees_a_ridge_from_their_roofs(monkeypatch, hill_m, is_ridge):
+    # Half way of 20 km the Earth bulges 5.9 m (d1 d2 / 2a); a line from 100 m to roofs of 10 m passes at
+    # 55 m, one to 2 m at 51. The hills reach 52.9 and 56.9 m.
+    ground = Profile([0, 10, 20], [0, hill_m, 0])
+    land = SimpleNamespace(of=lambda rows: [(rows, ground)]), np.array([100.0])
+    monkeypatch.setattr(limits, "site_profiles", lambda site: land)
+    low = SimpleNamespace(
+        link=SimpleNamespace(field=SimpleNamespace(layer=np.array(["terrain profile"]))),
+        site=SimpleNamespace(stations=stations(distance_km=[20.0]), clutter_m=10.0),
+        mount=SimpleNamespace(height_agl_m=2.0),
+    )
+    assert limits._ridge(low, np.array([True])).tolist() == [is_ridge]
 
 
 def _disturbed(spare_db, alone_db, apart_deg):
