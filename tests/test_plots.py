@@ -100,6 +100,7 @@ def test_what_stands_outside_a_picture_is_seen_in_a_light_and_in_a_dark_notebook
     """The grounds are those of JupyterLab's two themes. Words there take the theme's own colour."""
     for ground in ("#ffffff", "#111111", "#212121"):
         assert contrast(style.VERMILION, ground) >= 3, "the bar beside a message"
+        assert contrast(style.OUTSIDE, ground) >= 3, "arrows of lists, rims of handles"  # 1.4.11
     room = Path(style.__file__).parents[1] / "classroom"
     for path in set(room.rglob("*.py")) - {
         room / "paper_tv.py"
@@ -286,6 +287,17 @@ def test_the_word_aim_leaves_the_lobe_alone(site):
     strip.update(survey.Setup("bow-tie with screen", "roof mast", heading_deg=51))
     box = strip.flag.get_window_extent().transformed(strip.ax.transData.inverted())
     assert box.y1 < strip.pattern.get_ydata().min()
+
+
+def test_the_word_aim_stands_where_it_covers_no_station(site):
+    """Right of this aim the farthest station lies at the foot of the strip; left of it none does."""
+    picture = plots.AimPicture(style.new_figure(8.8, 5.4), site)
+    picture.update(survey.Setup("bow-tie with screen", "roof mast", heading_deg=230))
+    strip = picture.strip
+    box = strip.flag.get_window_extent().transformed(strip.ax.transData.inverted())
+    feet = np.array([bar[0] for bar in strip.bars.get_segments() if len(bar)])
+    assert np.any((feet[:, 1] < box.y1) & (feet[:, 0] > 230) & (feet[:, 0] < 230 + 40))
+    assert not np.any((feet[:, 1] < box.y1) & (feet[:, 0] > box.x0) & (feet[:, 0] < box.x1))
 
 
 def test_a_strip_without_stations_is_still_a_picture(site):

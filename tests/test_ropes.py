@@ -1,5 +1,6 @@
 """Ropes: how far from its tower a station comes, and the pictures that say so."""
 
+import itertools
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -646,6 +647,15 @@ def test_no_words_of_the_compact_strip_cover_others(site, count, heading):
     assert min(t.get_fontsize() for t in texts) * 100 / 72 >= 11 - 1e-9
     assert 3 <= len([t for t in ax.get_yticklabels() if t.get_text()]) <= 6
     assert not ax.get_ylabel() and len(ax.figure.axes) == 1
+
+
+def test_the_lowest_strip_of_a_panel_still_has_a_scale(site):
+    """One number is no scale: three, each as far from the next as it is high."""
+    strip = plots.AimPicture(style.new_figure(7.54, 3.3), site).strip
+    strip.ax.figure.canvas.draw()
+    boxes = [t.get_window_extent() for t in strip.ax.get_yticklabels()]
+    assert len(boxes) >= 3
+    assert all(low.y1 <= high.y0 + 1 for low, high in itertools.pairwise(boxes))
 
 
 def test_letters_without_room_are_counted_and_the_others_stand_at_their_bearing(site):

@@ -8,6 +8,7 @@ from importlib import resources
 import ipywidgets
 
 from ..markup import AS_IT_IS, paragraph, safe
+from ..plots import style
 
 _COUNT = itertools.count(1)
 
@@ -27,6 +28,17 @@ NO_LOST_WIDGET = (
 )
 """In a saved notebook without its kernel JupyterLab says above what stays that a widget is lost; the
 words that stay say what to do."""
+
+
+CONTROLS = (
+    '.shed-live{--jp-widgets-dropdown-arrow:url("data:image/svg+xml,%3Csvg '
+    "xmlns='http://www.w3.org/2000/svg' viewBox='0 0 20 20'%3E%3Cpath d='m6 8 4 4 4-4' fill='none' "
+    f"stroke='%23{style.OUTSIDE[1:]}' stroke-width='2'/%3E%3C/svg%3E\")}}"
+    f".shed-live .noUi-handle{{border:2px solid {style.OUTSIDE}}}"
+    ".shed-unset .noUi-handle{border-style:dashed}"
+)
+"""Arrows of lists and rims of handles, seen in a light and in a dark notebook; ipywidgets draws the
+first in black and the second in pale grey. A handle that nobody has moved yet has a dashed rim."""
 
 
 class Live:
@@ -65,8 +77,8 @@ class Live:
 
     def _live(self, *parts):
         """The live part: the title, and ``parts``, widgets below it."""
-        style = f'<style onload="{ONCE_SHOWN}">{self._hiding()}</style>'
-        head = ipywidgets.HTML(f"{style}<b>{safe(self.title)}</b>")
+        look = f'<style onload="{ONCE_SHOWN}">{self._hiding()}{CONTROLS}</style>'
+        head = ipywidgets.HTML(f"{look}<b>{safe(self.title)}</b>")
         return ipywidgets.VBox([head, *parts]).add_class("shed-live")
 
     def _still_part(self, content, trouble=""):

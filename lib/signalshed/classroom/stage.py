@@ -9,6 +9,7 @@ import ipywidgets
 from ..markup import safe
 from ..plots import style
 from .controls import Choice, GuessChoice
+from .showing import CONTROLS
 
 CSS = """
 .jp-NotebookPanel .jp-Notebook:has(.shed-panel){container:shed-pane/size}
@@ -49,7 +50,6 @@ max-height:calc(100cqh - 92px - 30px*var(--rows))}
 .shed-box img{position:absolute;inset:0;width:100%;height:100%;max-width:none;object-fit:contain}
 .shed-guess{order:3;height:30px!important;flex:none;align-items:center;overflow:visible!important}
 .shed-guess .widget-hslider{width:auto;flex:1 1 0;min-width:0;height:28px}
-.shed-unset .noUi-handle{opacity:.45}
 .shed-panel .shed-fold{order:4;flex:none;height:20px}.shed-fold summary{line-height:20px;
 font-size:12px;cursor:pointer}
 .shed-full{order:5;margin:2px 0!important;line-height:1.5;font-size:13px}
@@ -183,7 +183,7 @@ class Stage:
         }
         own = f"--shape:{width:g}/{height:g};" + "".join(f"--{k}:{v};" for k, v in rows.items())
         return (
-            f"<style>{panel.hiding()}{CSS}.{panel.css_class}{{{own}}}</style>"
+            f"<style>{panel.hiding()}{CONTROLS}{CSS}.{panel.css_class}{{{own}}}</style>"
             f'<b title="{safe(panel.title)}">{safe(panel.title)}</b>'
         )
 

@@ -49,7 +49,7 @@ class ChangePicture:
             mhz, bearing = self.axes
             mhz.set(xlabel="MHz", ylabel="second round less first, dB", xlim=(40, 720))
             bearing.set(xlabel="bearing, degrees from north", xlim=(-10, 370))
-            mhz.set_title("dots: stations    triangles: at least, at most", fontsize=11)
+            mhz.set_title("dots: stations; triangles: at least, at most", fontsize=11)
             bearing.set_title("broad strokes: the likeliest cause", fontsize=11)
             bearing.set_xticks([0, 90, 180, 270, 360])
             for ax in self.axes:

@@ -22,6 +22,8 @@ SIZE_IN = (8.8, 5.4)
 _AROUND_DEG = np.arange(0.0, 361.0, 1.0)
 _MARKER_GAP_DEG = 4.5
 _FLAT_LETTERS = 9
+_FLAG_DEG, _FLAG_SHARE = 40, 0.15
+"""Of the words at the aim: how wide, and how much of the height from the foot."""
 FAN_DEG = 12.0
 """Bars of stations that lie close together are drawn at most so far from their bearing."""
 
@@ -162,6 +164,7 @@ class BearingStrip:
             a[self.rows] for a in (received.spare_db, received.low_db, received.high_db)
         )
         ends = np.clip([low, high], self.low_db, self.high_db)
+        self._feet_db = ends[0]
         self.bars.set_segments(
             [[(x, a), (x, b)] for x, a, b in zip(self.x_deg, *ends, strict=True)]
         )
@@ -188,10 +191,19 @@ class BearingStrip:
         )
         self.flag.set_text(f"aim {heading_deg:.0f}°" if fixed else "")
         if fixed:
-            right = heading_deg > 300
-            self.flag.set_ha("right" if right else "left")
+            side = self._free_side(heading_deg)
+            self.flag.set_ha("left" if side > 0 else "right")
             # At the foot: at the top it would cover the lobe, and on the aim few stations lie that low.
-            self.flag.set_position((heading_deg + (-4 if right else 4), self.low_db + 1))
+            self.flag.set_position((heading_deg + 4 * side, self.low_db + 3))
+
+    def _free_side(self, heading_deg):
+        """1 or -1: right or left of the aim, where fewer stations lie as low as the flag."""
+        if not _FLAG_DEG <= heading_deg <= 360 - _FLAG_DEG:
+            return 1 if heading_deg < _FLAG_DEG else -1
+        low = self._feet_db < self.low_db + _FLAG_SHARE * (self.high_db - self.low_db)
+        away = (self.x_deg - heading_deg)[low]
+        right, left = (((s * away > 0) & (s * away < _FLAG_DEG)).sum() for s in (1, -1))
+        return 1 if right <= left else -1
 
     def _move_blocked(self, mount):
         start = mount.open_to_deg % 360

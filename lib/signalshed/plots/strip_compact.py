@@ -60,7 +60,7 @@ class CompactStrip(BearingStrip):
         ax.set_xticks(range(0, 361, 45 * each), words[::each])
         above = {"top": False, "labeltop": True, "bottom": False, "labelbottom": False}
         ax.tick_params(axis="x", labelsize=page.points(11), pad=2, length=0, **above)
-        ticks = db_ticks(self.low_db, self.high_db, self.high // _TICK_PX)
+        ticks = db_ticks(self.low_db, self.high_db, self.high / _TICK_PX)
         ax.set_yticks(ticks, ["0 dB" if t == 0 else f"{t:+.0f}".replace("-", "−") for t in ticks])
         ax.tick_params(axis="y", labelsize=page.points(11), pad=2, length=0)
         ax.axhline(0, color=style.MEANING["limit"], lw=2)

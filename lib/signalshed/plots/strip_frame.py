@@ -70,17 +70,17 @@ def draw_frame(ax, low_db, high_db):
     _pattern_scale(ax, low_db, high_db)
 
 
-def db_ticks(low_db, high_db, most=6):
-    """At most ``most`` round numbers of an axis from ``low_db`` to ``high_db``, 0 among them.
+def db_ticks(low_db, high_db, steps=6):
+    """Round numbers of an axis from ``low_db`` to ``high_db``, 0 among them, with room for ``steps``
+    steps between them along the whole of it.
 
     >>> db_ticks(-40, 60).tolist()
     [-40.0, -20.0, 0.0, 20.0, 40.0, 60.0]
+    >>> db_ticks(-50, 60, steps=2.8).tolist()
+    [-40.0, 0.0, 40.0]
     """
-    for step in (20, 30, 40, 50, 100):
-        ticks = np.arange(np.ceil(low_db / step) * step, high_db + 1, step)
-        if ticks.size <= most:
-            break
-    return ticks.astype(float)
+    step = next((s for s in (20, 30, 40, 50) if s * steps >= high_db - low_db), 100)
+    return np.arange(np.ceil(low_db / step) * step, high_db + 1, step, dtype=float)
 
 
 def _pattern_scale(ax, low_db, high_db):

@@ -41,6 +41,9 @@ ORANGE_TEXT = "#8A5F00"
 AIM_TEXT = "#B85000"
 """Vermilion dark enough for words on white."""
 
+OUTSIDE = "#808080"
+"""What stands outside a picture, on the ground of a light notebook or of a dark one."""
+
 PAPER = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85}
 """What stands behind words that lie on lines."""
 

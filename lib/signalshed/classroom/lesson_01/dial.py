@@ -12,6 +12,8 @@ from .numbers import REGIONS, by_channel, region_key, same_place
 DIAL_MHZ = (40, 760)
 NEAR_MHZ = 30
 """How far the lower picture of the planner looks to both sides."""
+_MARKS_AT = 2.2
+"""The line of the stations, low enough for a name above it."""
 
 
 def dials():
@@ -126,14 +128,14 @@ class _Dial:
         self.site = site
         self.tv = site.stations[site.stations["service"] == "tv"]
         with style.house():
-            self._whole(figure.add_axes((0.16, 0.61, 0.82, 0.30)))
-            self._near(figure.add_axes((0.16, 0.10, 0.82, 0.30)))
+            self._whole(figure.add_axes((0.17, 0.61, 0.81, 0.30)))
+            self._near(figure.add_axes((0.17, 0.10, 0.81, 0.30)))
         whole = (self.blocks, self.others, self.marks, self.here, self.name)
         near = (self.near_blocks, self.near_others, *self.numbers, *self.names)
         self.artists = ordered((*whole, *near))
 
     def _whole(self, ax):
-        ax.set(xlim=DIAL_MHZ, ylim=(0, 3), yticks=[0.5, 1.5, 2.5])
+        ax.set(xlim=DIAL_MHZ, ylim=(0, 3), yticks=[0.5, 1.5, _MARKS_AT])
         ax.set_yticklabels(["other services", "television", "stations"])
         ax.set_title("The whole dial, MHz")
         self.blocks, self.others = _rows_of(ax)
@@ -158,9 +160,9 @@ class _Dial:
         self.blocks.set_verts([_box(a, b, 1.15, 1.85) for a, b in spans])
         self.others.set_verts([_box(a, b, 0.15, 0.85) for a, b in beside])
         freq = self.tv["freq_mhz"].to_numpy(float)
-        self.marks.set_data(freq, np.full(freq.size, 2.2))
+        self.marks.set_data(freq, np.full(freq.size, _MARKS_AT))
         here = float(row["freq_mhz"])
-        self.here.set_data([here], [2.2])
+        self.here.set_data([here], [_MARKS_AT])
         right = here > 600
         self.name.set_text(f"{row['station']}, RF {row['rf_channel']}")
         self.name.set_position((here - 4 if right else here + 4, 2.72))

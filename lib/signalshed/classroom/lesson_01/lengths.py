@@ -152,7 +152,8 @@ class _Sizes:
             ax.add_patch(Rectangle((0.15, 0), 0.8, 2.0, fill=False, ec=style.GREY, lw=2))
             ax.plot([0.85], [1.0], "o", color=style.GREY, ms=4)
             ax.text(0.15, 2.06, "door, 2 m", color=style.GREY)
-            ax.plot([1.3, 1.3 + HAND_M], [0.35, 0.35], color=style.GREY, lw=4)
+            hand = ([1.3, 1.3 + HAND_M], [0.35, 0.35])
+            ax.plot(*hand, color=style.GREY, lw=4, solid_capstyle="butt")
             ax.text(1.3, 0.42, "a hand", color=style.GREY, va="bottom")
             air, metal = style.MEANING["air"], style.MEANING["antenna"]
             (self.wave,) = ax.plot([], [], color=air, lw=2, ls="--")
