@@ -81,7 +81,7 @@ def _draw_vote(figure):
         rows = {"at the mast": [1], "at the TV": [2], "the same at both": [1, 2]}.get(guess, [])
         guessed.set_data([38] * len(rows), rows)
         mark.set_text(" your guess" if rows else "")
-        mark.set_position((39, rows[-1] if rows else 0))
+        mark.set_position((39, sum(rows) / max(len(rows), 1)))
 
     return ordered((lines, dots, guessed, *said, mark)), held_back(
         _ASKS, update, find, _vote_words, _VOTE
