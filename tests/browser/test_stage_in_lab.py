@@ -52,6 +52,13 @@ def test_a_low_pane_turns_to_the_other_controls_and_the_picture_stays(page):
     page.set_viewport_size({"width": 1280, "height": 900})
 
 
+def test_the_arrow_of_a_list_has_the_colour_of_its_letters(page):
+    """So it is seen in a dark theme too."""
+    look = "e => { const s = getComputedStyle(e); return [s.backgroundImage, s.color] }"
+    arrow, letters = panel(page, 0).locator("select").first.evaluate(look)
+    assert letters in arrow
+
+
 def test_a_guess_is_placed_by_keyboard_and_then_the_answer_is_told(page):
     found = panel(page, 1)
     status = found.get_by_role("status")

@@ -123,3 +123,33 @@ def test_the_log_points_at_the_silo_and_the_station_makes_the_second_hill():
     assert levels[240] > levels[300] > levels[270], "two hills"
     panel.set(pad_db=20, antenna="double loop with screen")
     assert panel.trouble == "" and panel.alt
+
+
+@pytest.mark.parametrize("guess", [0, 225, 240, 250, 300, 355])
+def test_the_names_at_the_foot_of_the_log_lie_apart_and_hide_no_cross(guess):
+    panel = lesson_05.log_panel()
+    panel.set(pad_db=20)
+    panel.place(guess)
+    for width, height in ((800, 480), (545, 180)):
+        panel.sized(f"{width} {height} 1")
+        axes = panel._canvas.figure.axes[0]
+        boxes = {t.get_text(): t.get_window_extent() for t in axes.texts}
+        echo, yours = boxes["echo"], boxes["your guess"]
+        assert not echo.overlaps(yours) and yours.x0 > 0 and yours.x1 < axes.figure.bbox.x1
+        (crosses,) = (at for at in axes.lines if at.get_marker() == "x")
+        foot = axes.transData.transform(crosses.get_xydata())[:, 1].min()
+        assert foot > max(echo.y1, yours.y1), "a name hides where nothing locks"
+
+
+def test_a_station_without_a_forecast_is_named_with_the_reason():
+    """High and low VHF lie outside the wire loop's channels: 470 to 608 MHz, as its file says."""
+    site = simulate.demo_site()
+    stations = site.stations[site.stations["wanted"]].set_index("station")["freq_mhz"]
+    low, high = (edge(site.antenna("wire loop").freq_mhz) for edge in (min, max))
+    outside = stations.index[(stations < low - 3) | (stations > high + 3)]
+    panel = lesson_05.place_panel(site)
+    assert len(outside) == 3, "they are named in a row"
+    named = f"No forecast for {', '.join(outside[:2])} and {outside[2]}: channel outside"
+    assert named in panel.verdict
+    drawn = [text.get_text() for text in panel._canvas.figure.axes[0].texts]
+    assert drawn.count("no forecast") == 3

@@ -15,7 +15,8 @@ CSS = """
 .jp-NotebookPanel .jp-Notebook:has(.shed-panel){container:shed-pane/size}
 .jp-OutputArea-child:has(>.jp-OutputArea-output .shed-panel)>.jp-OutputPrompt,
 .jp-OutputArea-child:has(>.jp-OutputArea-output.shed-panel)>.jp-OutputPrompt{display:none}
-.shed-panel{width:100%;max-width:960px;position:relative;overflow:hidden!important;margin:0}
+.shed-panel{width:100%;max-width:960px;position:relative;overflow:hidden!important;margin:0;
+box-sizing:border-box;padding-left:4px}
 .shed-panel .widget-html,.shed-panel .widget-html-content,.shed-panel .widget-hbox{margin:0;
 overflow:visible}
 .shed-panel .shed-size,.shed-gone,.shed-silence{display:none}
@@ -36,7 +37,9 @@ font-size:12px;line-height:13px;display:flex;align-items:center;overflow:hidden}
 padding:0 2px;min-width:0}
 .shed-row .widget-hslider{flex:1 1 0;width:auto;padding-right:4px}
 .shed-row .widget-dropdown{flex:1 1 0;width:auto}.shed-row select{font-size:12px;padding:0 16px 0 4px;
-min-width:0}
+min-width:0;background:linear-gradient(45deg,transparent 50%,currentColor 50%) calc(100% - 10px)/5px 5px,
+linear-gradient(-45deg,transparent 50%,currentColor 50%) calc(100% - 5px)/5px 5px,
+var(--jp-widgets-input-background-color);background-repeat:no-repeat}
 .shed-row .widget-checkbox{flex:1 1 0;width:auto}.shed-row .widget-checkbox label{font-size:12px;
 line-height:13px;
 white-space:normal;display:flex;align-items:center;overflow:hidden}

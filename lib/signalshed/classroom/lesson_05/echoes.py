@@ -145,19 +145,23 @@ def _verdict(site, log):
     return survey.turned(site, log, log["rf_channel"].iloc[0]).verdict
 
 
+_NO_LOCK_PCT = 20.0
+"""Where a heading without lock is marked: above the names at the foot of the picture."""
+
+
 class _Log(Moving):
     """Readings round the circle, the station's bearing and where the echo comes from."""
 
     def draw(self, figure, turn):
         self.turn, colour = turn, style.MEANING
         ax = figure.add_subplot(xlim=(-5, 365), ylim=(0, 108), xticks=np.arange(0, 361, 45))
-        ax.set(xlabel="heading, degrees true", ylabel="reading, %")
+        ax.set(xlabel="heading, degrees true (crosses: no lock)", ylabel="reading, %")
         self.bearing = self.line(ax, color=colour["limit"], lw=2)
         self.echo = self.line(ax, color=colour["truth"], ls=":", lw=2.5)
         self.guess = self.guess_line(ax)
         self.dots = self.line(ax, "o-", color=colour["reading"], ms=7, lw=1)
         self.lost = self.line(ax, "x", color=colour["other"], ms=9, mew=2)
-        self.names = [self.text(ax, 0, y, va="bottom", bbox=style.PAPER) for y in (101, 1)]
+        self.names = [self.text(ax, 0, y, va="bottom", bbox=style.PAPER) for y in (101, 1, 1)]
         self.told = self.text(ax, 0, 95, va="top", bbox=style.PAPER)
 
     def show(self, log, bearing_deg, from_deg):
@@ -173,11 +177,11 @@ class _Log(Moving):
         locked = log["locked"].to_numpy(bool)
         heading, reading = (log[c].to_numpy(float) for c in ("heading_deg", "reading"))
         self.dots.set_data(heading[locked], reading[locked])
-        self.lost.set_data(heading[~locked], np.full((~locked).sum(), 8.0))
+        self.lost.set_data(heading[~locked], np.full((~locked).sum(), _NO_LOCK_PCT))
 
-    def _name(self, which, at, name):
-        side = "right" if at > 270 else "left" if at < 90 else "center"
-        self.names[which].set(ha=side, x=at, text=name)
+    def _name(self, which, at, name, side=None):
+        usual = "right" if at > 270 else "left" if at < 90 else "center"
+        self.names[which].set(ha=side or usual, x=at, text=name)
 
 
 class _AnyEcho(_Log):
@@ -197,6 +201,13 @@ class _AnyEcho(_Log):
 class _OneEcho(_Log):
     """The log of the one station that is thrown back, empty until the guess is placed."""
 
+    @staticmethod
+    def _sides(guess, echo_deg):
+        """Where the names of guess and echo stand: away from each other where they are near."""
+        if guess is None or abs(guess - echo_deg) > 60:
+            return None, None
+        return ("left", "right") if guess > echo_deg else ("right", "left")
+
     def draw(self, figure, turn, row):
         super().draw(figure, turn)
         echoes, self.row = simulate.DEMO_ECHOES["hill_house"], row
@@ -206,6 +217,8 @@ class _OneEcho(_Log):
         row, echo = self.row, self.thrown
         self.told.set_text(f"behind a pad of {pad_db:g} dB")
         upright(self.guess, guess, 0, 100)
+        sides = self._sides(guess, echo.bearing_deg)
+        self._name(2, guess or 0, "" if guess is None else "your guess", sides[0])
         if not placed:
             self.show(None, row.bearing_deg, None)
             return Words(
@@ -213,6 +226,7 @@ class _OneEcho(_Log):
             )
         log = self.turn.log(row, echo, antenna, float(pad_db))
         self.show(log, row.bearing_deg, echo.bearing_deg)
+        self._name(1, echo.bearing_deg, "echo", sides[1])
         words = _turned_words(log, (row, echo), guess)
         return Words(words, f"{words} {_log_words(log)}", _most_deg(log))
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from ... import simulate, survey
 from ...plots import style
-from ...words import short, signed, spare_words
+from ...words import listed, short, signed, spare_words
 from .. import Choice, Panel, Slider, Words
 from ..canvas import Moving, bars
 from ..roof import antenna_choice
@@ -63,7 +63,7 @@ class _Places(Moving):
         ax = figure.add_subplot(ylim=_LIMITS_DB, xlim=(-0.7, len(names) - 0.3))
         ax.set(yticks=range(-60, 61, 20))
         ax.set_ylabel("spare dB" if low else "spare dB (bars hold 9 of 10 roofs)")
-        ax.set_xticks(x, [short(n, 9 if low else 16) for n in names], rotation=90)
+        ax.set_xticks(x, [short(n, 10 if low else 16) for n in names], rotation=90)
         ax.axhline(0, color=style.MEANING["limit"])
         looks = [
             (self.colours[k % len(self.colours)], self.marks[k % len(self.marks)])
@@ -75,6 +75,8 @@ class _Places(Moving):
             self.line(ax, mark, color=colour, ms=7, label=short(mount, 24))
             for (colour, mark), mount in zip(looks, site.mounts, strict=True)
         ]
+        upward = {"rotation": 90, "ha": "center", "va": "center", "color": style.GREY}
+        self.none = [self.text(ax, k, 0, bbox=style.PAPER, **upward) for k in x]
         ax.legend(loc="upper right", ncols=3, frameon=False)
 
     def move(self, antenna, house, trees_m):
@@ -87,10 +89,19 @@ class _Places(Moving):
             middle, *ends = (np.clip(table[c].to_numpy(float), *_LIMITS_DB) for c in columns)
             bars(lines, x, *ends)
             dots.set_data(x, np.clip(middle, _LIMITS_DB[0] + 1, _LIMITS_DB[1] - 1))
-        return Words(_said(antenna, tables), _alt(tables))
+        left_out = _left_out(tables)
+        for text, none in zip(self.none, table.index.isin(left_out.index), strict=True):
+            text.set_text("no forecast" if none else "")
+        return Words(_said(antenna, tables, left_out), _alt(tables))
 
 
-def _said(antenna, tables):
+def _left_out(tables):
+    """Rows of stations that have no forecast on any mount."""
+    none = np.all([table["spare_db"].isna() for table in tables.values()], axis=0)
+    return next(iter(tables.values())).loc[none]
+
+
+def _said(antenna, tables, left_out):
     counts = [f"{name} {table['chance'].sum():.1f}" for name, table in tables.items()]
     first = next(iter(tables.values()))
     costs = []
@@ -101,6 +112,8 @@ def _said(antenna, tables):
     text = f"{antenna}, stations on average: {', '.join(counts)}."
     if costs:
         text += f" Against the {next(iter(tables))} the middle station has: {', '.join(costs)}."
+    for limit, rows in left_out.groupby("limit", sort=False):
+        text += f" No forecast for {listed(list(rows['station']))}: {limit}."
     return f"{text} Walls are uncertain by several dB more than the path: measure yours with pads."
 
 

@@ -60,6 +60,8 @@ class _Search(Moving):
         self.ax = ax = figure.add_subplot()
         ax.set(xlim=(0, 360), ylim=(0, top), xticks=np.arange(0, 361, 45))
         ax.set(xlabel="heading, degrees true")
+        # Above the most that any heading brings stand the places: no number of stations there.
+        ax.set_yticks(np.arange(0, self.most, 4 if low else 2))
         ax.set_ylabel("stations" if low else "wanted stations, on average")
         self._places()
         colour = style.MEANING
