@@ -74,9 +74,12 @@ class Reach:
 
 
 def _frame(ax, table, end_km):
-    names = [f"{kind(r)}\n{r.erp_kw:g} kW, {r.haat_m:g} m up" for r in table.itertuples()]
-    ax.set_yticks(np.arange(len(table)), names)
-    ax.set(xlim=(0, end_km), ylim=(len(table) - 0.4, -0.8))
+    # Two lines a kind would touch those of its neighbours where the picture is low.
+    between = "\n" if ax.figure.get_size_inches()[1] > 4 else ", "
+    sizes = (f"{r.erp_kw:g} kW, {r.haat_m:g} m up" for r in table.itertuples())
+    names = map(between.join, zip(map(kind, table.itertuples()), sizes, strict=True))
+    ax.set_yticks(np.arange(len(table)), list(names))
+    ax.set(xlim=(0, end_km), ylim=(len(table) - 0.4, -1))
     ax.set_xlabel("km: left end 9 of 10 roofs, dot 5 of 10, right end 1 of 10")
     miles = (lambda km: km / KM_PER_MILE, lambda mi: mi * KM_PER_MILE)
     ax.secondary_xaxis("top", functions=miles).set_xlabel("miles")
