@@ -102,6 +102,9 @@ class _Learned:
         return f"{text} What was true lies inside the bar for {inside} of {len(table)} stations."
 
 
+_KEY = "squares: before any reading   dots: after   triangles: read"
+
+
 class _BeforeAndAfter(Moving):
     """Stations side by side: grey the forecast before, blue after, a triangle where one was read."""
 
@@ -109,16 +112,16 @@ class _BeforeAndAfter(Moving):
         self.learned, before = learned, learned.before
         self.x, self.true_db = np.arange(len(before)), learned.true_db()
         ax, colour = figure.add_subplot(), style.MEANING
-        low, high = before["low_db"].min(), before["high_db"].max()
-        self.low, self.high = 10 * np.floor(low / 10) - 10, 10 * np.ceil(high / 10)
+        ends = before["low_db"].min(), before["high_db"].max()
+        self.low, self.high = 10 * np.floor(ends[0] / 10) - 10, 10 * np.ceil(ends[1] / 10)
         ax.set(ylim=(self.low, self.high), xlim=(-0.7, len(before) - 0.3))
-        ax.set_ylabel("spare dB (bars hold 9 of 10 roofs)")
+        low = figure.get_size_inches()[1] < 4
+        ax.set_ylabel("spare dB" if low else "spare dB (bars hold 9 of 10 roofs)")
         ax.set_xticks(self.x, [short(n) for n in before["station"]], rotation=90)
         ax.axhline(0, color=colour["limit"])
         ax.vlines(self.x - 0.16, before["low_db"], before["high_db"], color=colour["other"], lw=2)
         ax.plot(self.x - 0.16, before["spare_db"], "s", color=colour["other"], mfc="white", ms=6)
-        key = "grey squares: before any reading    blue dots: after    green triangles: read so far"
-        ax.set_title(key, fontsize=11)
+        self.key = self.keep(ax.set_title("", fontsize=11))
         self.bars = self.keep(ax.vlines(self.x + 0.16, 0, 0, color=colour["forecast"], lw=3))
         self.dots = self.line(ax, "o", color=colour["forecast"], ms=7)
         self.read = self.line(ax, "^", color=colour["reading"], ms=9)
@@ -134,6 +137,7 @@ class _BeforeAndAfter(Moving):
         self.read.set_data(x[read], np.full(read.sum(), self.low + 4))
         true = np.clip(self.true_db, self.low + 1, self.high - 1)
         self.true.set_data(*((x, true) if truth else ([], [])))
+        self.key.set_text(_KEY + truth * "   diamonds: true")
         parts = [
             f"{row.station} {spare_words(row.spare_db)}, give or take {row.spread_db:.0f}"
             for row in after.itertuples()
