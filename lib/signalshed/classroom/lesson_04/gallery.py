@@ -106,6 +106,7 @@ class _Build(Moving):
         self.room.set(xlim=(-_DRAWN_MM, _DRAWN_MM), ylim=(-30, high + 60), aspect="equal")
         self.room.set(xticks=[], yticks=[])
         self.room.grid(False)
+        self.room.spines["left"].set_visible(False)
         door = [-wide / 2, -wide / 2, wide / 2, wide / 2], [0, high, high, 0]
         self.room.plot(*door, color=style.BLACK, lw=2)
         self.room.plot([wide / 2 - 70], [high / 2], "o", color=style.BLACK, ms=4)
@@ -113,7 +114,7 @@ class _Build(Moving):
         self.gain.set(
             xlim=(13.2, 36.8), ylim=_GAIN_DBD, xlabel="RF channel", ylabel="on the aim, dBd"
         )
-        self.gain.set_xticks([14, 18, 22, 26, 30, 34, 36])
+        self.gain.set_xticks([14, 18, 22, 26, 30, 36])
         self.gain.axhline(0, color=style.BLACK, lw=1)
         self.around.set(xlim=(-180, 180), ylim=(-25, 12), xticks=np.arange(-180, 181, 90))
         self.around.set(xlabel="azimuth from the aim, degrees", ylabel="dBd at 539 MHz")
