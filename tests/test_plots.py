@@ -434,6 +434,17 @@ def test_a_pattern_is_the_antennas_gain(site):
         plots.Pattern(_axes(), lines=5)
 
 
+@pytest.mark.parametrize("height_in", [2.9, 4.8])
+def test_the_names_of_two_patterns_hide_nothing_of_each_other(height_in):
+    figure = plots.style.new_figure(7.5, height_in)
+    figure.set_layout_engine("constrained")
+    made = plots.Pattern(figure.add_subplot(), lines=2)
+    made.update("name", ["RF 25, 539 MHz", "the element alone"], np.zeros((2, 361)))
+    figure.canvas.draw()
+    first, second = (text.get_bbox_patch().get_window_extent() for _, text in made.keys)
+    assert not first.overlaps(second)
+
+
 def test_reach_draws_its_three_distances(site):
     table = advice.reach(site.antenna("eight-element Yagi"), site.mount("roof mast"))
     drawing = plots.reach(table, ax=_axes())

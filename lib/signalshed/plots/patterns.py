@@ -88,7 +88,9 @@ class Pattern:
 
     def _key(self, k, line_style):
         """A sample of one line and room for its name, in the upper left corner."""
-        side, level = self.ax.transAxes, 0.95 - 0.07 * k
+        # In a low picture a name needs more of the height: 0.3 inches hold one, with its margins.
+        apart = max(0.07, 0.3 / self.ax.figure.get_size_inches()[1])
+        side, level = self.ax.transAxes, 0.95 - apart * k
         sample = {"transform": side, "color": style.MEANING["antenna"], "lw": 2.2}
         (line,) = self.ax.plot([0.02, 0.08], [level] * 2, ls=line_style, **sample)
         return line, self.ax.text(0.09, level, "", transform=side, va="center", bbox=style.PAPER)
