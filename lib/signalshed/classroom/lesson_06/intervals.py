@@ -78,6 +78,7 @@ class _Bars(Moving):
         left = min(low, 0) - 0.42 * span
         ax = figure.add_subplot(xlim=(left, high + 0.05 * span), ylim=(most - 0.4, -0.6))
         ax.set(yticks=[], xlabel="dB over the dipole (bars: 9 of 10)")
+        ax.spines["left"].set_visible(False)  # it would run through the first letter of the names
         ax.axvline(0, color=style.MEANING["limit"])
         self.bars = self.keep(ax.hlines([], 0, 0, color=style.MEANING["reading"], lw=4))
         self.dots = self.line(ax, "o", color=style.MEANING["reading"], ms=9)
