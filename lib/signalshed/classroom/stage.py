@@ -37,9 +37,9 @@ font-size:12px;line-height:13px;display:flex;align-items:center;overflow:hidden}
 padding:0 2px;min-width:0}
 .shed-row .widget-hslider{flex:1 1 0;width:auto;padding-right:4px}
 .shed-row .widget-dropdown{flex:1 1 0;width:auto}.shed-row select{font-size:12px;padding:0 16px 0 4px;
-min-width:0;background:linear-gradient(45deg,transparent 50%,currentColor 50%) calc(100% - 10px)/5px 5px,
-linear-gradient(-45deg,transparent 50%,currentColor 50%) calc(100% - 5px)/5px 5px,
-var(--jp-widgets-input-background-color);background-repeat:no-repeat}
+min-width:0;background-image:linear-gradient(45deg,transparent 50%,currentColor 50%),
+linear-gradient(-45deg,transparent 50%,currentColor 50%);background-size:5px 5px;
+background-position:calc(100% - 10px),calc(100% - 5px)}
 .shed-row .widget-checkbox{flex:1 1 0;width:auto}.shed-row .widget-checkbox label{font-size:12px;
 line-height:13px;
 white-space:normal;display:flex;align-items:center;overflow:hidden}

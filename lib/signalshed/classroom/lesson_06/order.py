@@ -97,6 +97,8 @@ class _Evenings(Moving):
     def _all(self, ax):
         ax.set(xlim=(_BINS[0], _BINS[-1]), ylim=(0, 1.3), yticks=[])
         ax.set(xlabel="loop minus dipole, dB", ylabel=f"{_MANY} evenings")
+        # What lies beyond an end is counted in its last bin.
+        ax.set_xticks(range(-6, 7, 3), ["≤−6", "−3", "0", "3", "≥6"])
         ax.set_title("bar: this evening", fontsize=11)
         none, colours = np.zeros(_BINS.size - 1), (style.SKY_BLUE, style.MEANING["aim"])
         self.right, self.wrong = (
