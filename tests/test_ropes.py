@@ -658,6 +658,21 @@ def test_the_lowest_strip_of_a_panel_still_has_a_scale(site):
     assert all(low.y1 <= high.y0 + 1 for low, high in itertools.pairwise(boxes))
 
 
+@pytest.mark.parametrize("size_in", [(9.12, 5.27), (7.54, 3.3)])
+def test_the_hand_of_a_panel_covers_no_verdict(site, size_in):
+    """The longest verdict of the town stands on the row at which this antenna is aimed."""
+    picture = plots.AimPicture(style.new_figure(*size_in), site)
+    picture.update(replace(AIMED, antenna="wire loop", mount="roof mast", heading_deg=38))
+    picture.ropes.hand.figure.canvas.draw()
+    hand = picture.ropes.hand.get_window_extent()
+    told = [
+        t for t in picture.ropes.hand.axes.texts if t.get_text() and t is not picture.ropes.hand
+    ]
+    boxes = [t.get_window_extent() for t in told]
+    assert any(b.y0 < hand.y1 and b.y1 > hand.y0 for b in boxes), "no row beside the hand"
+    assert not [t for t, b in zip(told, boxes, strict=True) if b.overlaps(hand)]
+
+
 def test_letters_without_room_are_counted_and_the_others_stand_at_their_bearing(site):
     strip = plots.CompactStrip(style.new_figure(8.8, 2.16).add_subplot(), where := crowd(site, 210))
     bearing = {t.letter: t.bearing_deg for t in lines.towers_of(where)}

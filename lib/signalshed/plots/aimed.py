@@ -18,7 +18,7 @@ _FLAT_PX, _NO_STRIP_PX = 330, 200
 class _Ropes(TowerRopes):
     """Ropes by tower in the letters of a panel, under a count in place of a title."""
 
-    HOME, OVER = 192, "grey: overload; crossed: would come"
+    HOME, OVER = 206, "grey: overload; crossed: would come"
 
     def __init__(self, ax, site, top, flat):
         self.TOP, self.flat = top, flat
