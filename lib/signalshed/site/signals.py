@@ -93,9 +93,10 @@ def _senders(s, remarks):
     sender, family = np.arange(len(s)), families(s)
     channel = s["rf_channel"].to_numpy(object)
     joinable = (s["service"] == "tv").to_numpy() & (channel != "")
+    stand = _Stand(s)
     for rows in _alike(channel, order[joinable[order]]):
         while rows.size:
-            near = _near(s, rows[0], rows)
+            near = stand.near(rows[0], rows)
             here, rows = rows[near], rows[~near]
             sender[here] = here[rank[here].argmin()]
             _ask_which(here, family, remarks)
@@ -122,14 +123,21 @@ def _alike(keys, order):
     return [rows.to_numpy() for _, rows in groups if len(rows) > 1]
 
 
-def _near(s, first, rows):
-    """Which ``rows`` stand where ``first`` does: within 2 km, or the rounding of what was typed."""
-    s, same_km = s.iloc[[*rows, first]], facts.value("judgement", "same_place_km")
-    far, angle = s["distance_km"].to_numpy(float), np.deg2rad(s["bearing_deg"].to_numpy(float))
-    spots, typed = far * np.exp(1j * angle), s["latitude_deg"].isna().to_numpy()
-    rounded = np.hypot(np.deg2rad(_ROUNDED_DEG) * far[-1], _ROUNDED_KM)
-    reach = np.where(typed[:-1] | typed[-1], max(same_km, rounded), same_km)
-    return np.abs(spots[:-1] - spots[-1]) <= reach
+class _Stand:
+    """Where the transmitters of a list stand, looked up many times."""
+
+    def __init__(self, s):
+        far, bearing = (s[name].to_numpy(float) for name in ("distance_km", "bearing_deg"))
+        self.km = far * np.exp(1j * np.deg2rad(bearing))
+        self.typed = s["latitude_deg"].isna().to_numpy()
+
+    def near(self, first, rows):
+        """Which ``rows`` stand where ``first`` does: within 2 km, or the rounding of what was typed."""
+        same_km = facts.value("judgement", "same_place_km")
+        rounded = np.hypot(np.deg2rad(_ROUNDED_DEG) * abs(self.km[first]), _ROUNDED_KM)
+        typed = self.typed[rows] | self.typed[first]
+        reach = np.where(typed, max(same_km, rounded), same_km)
+        return np.abs(self.km[rows] - self.km[first]) <= reach
 
 
 def _ask_which(rows, family, remarks):
@@ -269,10 +277,10 @@ def _without_permits(s, notes):
     key = s["rf_channel"].to_numpy(object)
     named = s["station"].str.casefold().to_numpy(object)
     licensed = np.flatnonzero((licence == "licensed") & (s["service"] == "tv").to_numpy())
-    drop = np.zeros(len(s), bool)
+    drop, stand = np.zeros(len(s), bool), _Stand(s)
     for k in permits:
         same = licensed[key[licensed] == key[k]]
-        drop[k] = same.size and (_near(s, k, same) | (named[same] == named[k])).any()
+        drop[k] = same.size and (stand.near(k, same) | (named[same] == named[k])).any()
     alone = permits[~drop[permits]]
     if drop.any():
         said = f"{counted(drop.sum(), 'permit')} of stations that are licensed, left out"
