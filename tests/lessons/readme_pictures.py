@@ -21,6 +21,8 @@ def drawn(name):
     """One picture as PNG bytes."""
     panel, values = PICTURES[name](open_site(REPO / "demo_data" / "hill_house"))
     panel.set(**values)
+    if panel.asks:
+        panel.show_me()
     return panel.png
 
 

@@ -60,6 +60,7 @@ def possible_setups(site: Site) -> list[survey.Setup]:
     >>> len(possible_setups(simulate.demo_site())) > 3
     True
     """
+    check_site(site)
     setups = [
         survey.Setup(antenna.name, mount.name)
         for mount in site.mounts.values()

@@ -55,6 +55,7 @@ def aimed_at(site: Site, antenna: str | Antenna, mount: str | Mount, heading_deg
     >>> aimed_at(simulate.demo_site("boat"), "upright whip", "masthead", 40.0).heading_deg is None
     True
     """
+    check_site(site)
     can = site.mount(mount).aim == "fixed"
     return Setup(antenna, mount, heading_deg=float(heading_deg) if can else None)
 

@@ -324,6 +324,7 @@ def below_its_band(build, freq_mhz, region="us"):
     >>> below_its_band(half_wave_dipole(539), [189, 473]).tolist()
     [True, False]
     """
+    check_build(build)
     lowest = min(build.band_mhz[0], channel_freq_mhz(build, region)[0])
     share = facts.value("builds", "still_itself_share")
     return plain(check("freq_mhz", freq_mhz, above=0) < share * lowest)

@@ -1,7 +1,7 @@
 """The card of a build as HTML, for a notebook or a page: drawing, cut list, gain."""
 
 from ..markup import element, paragraph, safe, table
-from .build import below_its_band, few
+from .build import below_its_band, check_build, few
 from .drawing import drawing_img
 from .gain import behind_words, by_channel
 from .told import facts_words, screen_words
@@ -16,6 +16,7 @@ def card_html(build, gain=True):
     >>> "<script" in card_html(half_wave_dipole(539).renamed("<script>"))
     False
     """
+    check_build(build)
     title = element("p", element("b", safe(build.name)))
     return title + parts_html(build) + (_computed(build) if gain else "")
 
@@ -29,6 +30,7 @@ def parts_html(build):
     >>> parts_html(half_wave_dipole(539)).count("<tr>")
     2
     """
+    check_build(build)
     sentences = (facts_words(build), *screen_words(build), *build.notes)
     words = "".join(map(paragraph, sentences))
     rows = [
@@ -48,6 +50,7 @@ def gain_words(build, freq_mhz, gain_dbd):
     >>> gain_words(half_wave_dipole(539), 539, 0.04), gain_words(half_wave_dipole(539), 189, -9.7)
     ('+0.0 dBd', 'at least -9.7 dBd')
     """
+    check_build(build)
     floor = "at least " if below_its_band(build, freq_mhz) else ""
     return f"{floor}{gain_dbd:+.1f} dBd"
 

@@ -209,6 +209,7 @@ def drawing_words(build):
     >>> drawing_words(half_wave_dipole(539))
     'Drawing of half-wave dipole: its wires are 261 mm across, 0 mm high and 0 mm deep, fed at the dot.'
     """
+    check_build(build)
     points = 1000 * np.concatenate([w.points_m for w in build.element])
     deep, across, high = np.ptp(points, axis=0)
     words = (

@@ -32,6 +32,7 @@ def remade(build, **changes):
     >>> remade(loop(539), circumference_mm=600).cut_list.length_mm.tolist()
     [586]
     """
+    check_build(build)
     behind_mm = changes.pop("behind_mm", build.screen.behind_mm if build.screen else None)
     leg_mm = changes.pop("leg_mm", None)
     low, high = build.band_mhz
@@ -60,6 +61,7 @@ def with_legs(build, leg_mm):
     >>> with_legs(two_loops(539), 240).lines_mm
     (240.0, 240.0)
     """
+    check_build(build)
     if leg_mm is None:
         return build
     if not build.lines:
@@ -93,6 +95,7 @@ def worst_dbd(build, freq_mhz=None):
     >>> round(worst_dbd(half_wave_dipole(539)), 1)
     -0.3
     """
+    check_build(build)
     freq = _across(build) if freq_mhz is None else np.atleast_1d(freq_mhz)
     return float(realised_gain_dbd(build, freq, [0.0]).min())
 
@@ -243,6 +246,7 @@ def wrong_balun(build, freq_mhz=None):
     >>> wrong_balun(folded_dipole(539)).cost_db.round(1).tolist()
     [1.9, 0.0]
     """
+    check_build(build)
     freq = _across(build) if freq_mhz is None else freq_mhz
     table = facts.table("baluns")
     worst = [worst_dbd(build.with_balun(name), freq) for name in table["balun"]]

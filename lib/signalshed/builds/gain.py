@@ -97,6 +97,7 @@ def other_cut_db(build, freq_mhz, azimuth_deg):
     >>> other_cut_db(half_wave_dipole(539), [539.0], [0.0, 90.0, 180.0]).round(2).tolist()
     [[0.0, 0.0, 0.0]]
     """
+    check_build(build)
     azimuth = np.append(check("azimuth_deg", azimuth_deg, low=-180, high=180), 0.0)
     ahead = np.abs(azimuth) <= 90
     up = np.where(ahead, azimuth, np.copysign(180.0, azimuth) - azimuth)
@@ -206,6 +207,7 @@ def finer_gain_dbd(build, freq_mhz):
     >>> round(finer_gain_dbd(half_wave_dipole(539), 539), 1)
     -0.3
     """
+    check_build(build)
     freq = number("freq_mhz", freq_mhz, above=0)
     known = kept.finer_dbd(build, freq)
     return computed_finer_dbd(build, freq) if known is None else known

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from .. import facts, wires
+from .build import check_build
 from .finer import tolerance, worst_dbd, wrong_balun
 from .gain import by_channel, joint_cost
 from .told import band_words, both_units
@@ -20,6 +21,7 @@ def build_sheet(build, figures=True):
     >>> build_sheet(loop(539), figures=False).part.unique().tolist()
     ['cut', 'feed', 'balun', 'cable', 'weather', 'mount', 'check', 'limits']
     """
+    check_build(build)
     rows = [*_cut(build), *_bend(build), *_boom(build), *_joining(build)]
     rows += [] if build.form == "whip" else [_feed(build), _mount(build)]
     rows += [_balun(build, figures), *_joint(build, figures), _cable(build), *_screen(build)]

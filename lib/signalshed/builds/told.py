@@ -2,6 +2,7 @@
 
 from .. import facts
 from ..units import KM_PER_MILE, inches_text
+from .build import check_build
 
 
 def facts_words(build):
@@ -13,6 +14,7 @@ def facts_words(build):
     >>> facts_words(half_wave_dipole(539))[:41]
     'For 539 MHz. 0.25 m of wire and rod, abou'
     """
+    check_build(build)
     return (
         f"For {band_words(build)}. {build.wire_m:.2f} m of wire and rod, about "
         f"{build.weight_kg:.2f} kg of metal without frame and clamps. {_wind_words(build)} "
@@ -52,6 +54,7 @@ def screen_words(build):
     >>> screen_words(loop(539, screen=mesh_screen(400, 300, behind_mm=80)))[0][:46]
     'Screen: mesh screen, width 400 mm (15 3/4 in),'
     """
+    check_build(build)
     if build.screen is None or build.ideal:
         return ()
     sizes = [

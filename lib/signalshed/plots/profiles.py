@@ -4,6 +4,7 @@ clear, and the one place that decides."""
 import numpy as np
 
 from .. import budget, earth, path
+from ..site import check_site
 from . import style
 from .picture import drawn, ordered
 
@@ -53,6 +54,7 @@ def sight_of(site, station, mount):
     >>> sight_of(simulate.demo_site(), "Gazette", "roof mast")
     (None, '')
     """
+    check_site(site)
     if site.tiles is None:
         return None, ""
     index = budget.station_index(site, station)

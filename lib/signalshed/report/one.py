@@ -32,6 +32,7 @@ def write_one(site, antenna, path, *, date=""):
     ...     write_one(simulate.demo_site(), "wire loop", f"{room}/mine.html").name
     'mine.html'
     """
+    check_site(site)
     return write_page(path, "page", functools.partial(one_page, site, antenna, date=date))
 
 

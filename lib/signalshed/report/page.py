@@ -64,6 +64,7 @@ def page(site, ranking, wishes=None, *, tell=None):
     >>> text.startswith("<!DOCTYPE html>"), "<script" in text
     (True, False)
     """
+    check_site(site)
     matter, since = gather(site, ranking, wishes or Wishes()), time.monotonic()
     body = [doing(f"Writing the report: {name}", tell, since, part, matter) for name, part in PARTS]
     return document(matter.title, "\n".join(body))

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from ..markup import safe
 from ..tables import write_atomic
+from ..units import check_type
 
 
 def html_path(path, what):
@@ -16,6 +17,7 @@ def html_path(path, what):
     Traceback (most recent call last):
     ValueError: path is 'my_roof.txt'; the report's file must end in .html.
     """
+    check_type("path", path, (str, Path), "the name of a file, as 'my_roof.html'")
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):
         raise ValueError(f"path is {str(path)!r}; the {what}'s file must end in .html.")

@@ -3,6 +3,7 @@
 from .. import plots, survey
 from ..plots import style
 from ..plots.picture import Picture
+from ..site import check_site
 from . import words
 from .matter import gather
 from .rounding import Wishes
@@ -21,6 +22,7 @@ def still(site, ranking):
     >>> still(site, advice.rank(site)).alt[:8]
     'Hang the'
     """
+    check_site(site)
     matter = gather(site, ranking, Wishes())
     with style.house():
         figure = style.new_figure(*SIZE_IN)

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from ..tables import TABLES, CannotSave, Problems, read_text, read_toml, write_atomic
 from ..tables.toml import good_toml
 from ..tables.tomled import edited, toml_text
-from ..units import check_type
 from ..words import listed
 from . import outline
 from .antennas import FILE as ANTENNAS_FILE
 from .antennas import make_build, read_antennas
+from .folders import folder_path
 from .keeping import keep_old
 from .new import as_toml
 
@@ -59,8 +59,7 @@ def change(folder: str | Path, **keys: object) -> str:
     ...     change(path.parent, mounts={"mast": {"height_agl_ft": 40}})[:34]
     'site.toml: changed mounts; the old'
     """
-    check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
-    path = Path(folder) / outline.FILE
+    path = folder_path(folder) / outline.FILE
     old = good_toml(path)
     data = as_toml(old | {k: _changed(k, old.get(k), value) for k, value in keys.items()})
     with Problems() as problems:
@@ -103,7 +102,7 @@ def add_antenna(folder: str | Path, antenna: "dict | Build") -> str:
     'antennas.toml: added loop.'
     """
     row = as_toml(antenna if isinstance(antenna, dict) else _of_build(antenna))
-    path, name = Path(folder) / ANTENNAS_FILE, row.get("name")
+    path, name = folder_path(folder) / ANTENNAS_FILE, row.get("name")
     there = good_toml(path).get("antennas", [])
     if name in [one.get("name") for one in there]:
         rows, what = [row if one.get("name") == name else one for one in there], "changed"
@@ -143,7 +142,7 @@ def remove_antenna(folder: str | Path, name: str) -> str:
     Traceback (most recent call last):
     ValueError: antennas.toml has no antenna 'mesh'; it has half-wave dipole.
     """
-    path = Path(folder) / ANTENNAS_FILE
+    path = folder_path(folder) / ANTENNAS_FILE
     rows = good_toml(path).get("antennas", [])
     names = [row.get("name") for row in rows]
     if name not in names:

@@ -7,6 +7,18 @@ import pandas as pd
 
 from ..tables import Problems, check_csv
 from ..tables.spec import Spec
+from ..units import check_type
+
+
+def folder_path(folder: object) -> Path:
+    """``folder`` as a Path, or a ValueError where it is no name of one.
+
+    >>> folder_path(7)
+    Traceback (most recent call last):
+    ValueError: folder is of type int; it must be a folder's name, as 'my_roof'.
+    """
+    check_type("folder", folder, (str, Path), "a folder's name, as 'my_roof'")
+    return Path(folder)
 
 
 def inside(folder: str | Path, name: str) -> Path:

@@ -6,10 +6,12 @@ from pathlib import Path
 
 from ..tables import CannotSave, Problems, write_atomic
 from ..tables.tomled import toml_text
+from ..units import check_type
 from . import outline
 from .antennas import FILE as ANTENNAS_FILE
 from .antennas import read_antennas
 from .blanks import blank
+from .folders import folder_path
 from .keeping import is_blank
 
 SITE_FILE = outline.FILE
@@ -46,7 +48,7 @@ def new_site(folder: str | Path, town: str | Path | None = None) -> Path:
     ...     sorted(file.name for file in new_site(Path(parent) / "roof").glob("*.toml"))
     ['antennas.toml', 'site.toml']
     """
-    folder = Path(folder)
+    folder = folder_path(folder)
     texts = dict(blank("site"))
     if town is not None:
         texts.pop("stations.csv")
@@ -82,7 +84,7 @@ def new_town(folder: str | Path) -> Path:
     ...     sorted(file.name for file in new_town(Path(parent) / "town").iterdir())
     ['data_dictionary.md', 'patterns', 'stations.csv', 'terrain']
     """
-    return _made(Path(folder), blank("town"), ("patterns", "terrain"))
+    return _made(folder_path(folder), blank("town"), ("patterns", "terrain"))
 
 
 def _refuse_if_taken(folder, texts, folders):
@@ -168,17 +170,19 @@ def write_site(folder: str | Path, answers: dict) -> Path:
     ...     print(path.read_text().split("\\n")[2])
     # What the TV shows is taken as usual in region us, since nothing was said.
     """
+    folder = folder_path(folder)
+    check_type("answers", answers, dict, "a dict of the keys of site.toml")
     answers, head = as_toml(answers), _HEAD
     tuner, region = answers.get("tuner", {}), answers.get("region")
     if isinstance(tuner, dict) and "standards" not in tuner:
         answers["tuner"] = {**tuner, "standards": outline.usual_families(region)}
         head += _USUAL.format(region)
-    kept = _town_of_blank(Path(folder))
+    kept = _town_of_blank(folder)
     if kept:
         answers = {"town": kept, **answers}
     with Problems() as problems:
         outline.outline(answers, problems)
-    return _filled(Path(folder), SITE_FILE, answers, head)
+    return _filled(folder, SITE_FILE, answers, head)
 
 
 def write_antennas(folder: str | Path, antennas: list, region: str = "us") -> Path:
@@ -216,10 +220,12 @@ def write_antennas(folder: str | Path, antennas: list, region: str = "us") -> Pa
     ...     'name = "loop"' in path.read_text()
     True
     """
+    folder = folder_path(folder)
+    check_type("antennas", antennas, (list, tuple), "a list of dicts, one an antenna")
     answers = as_toml({"antennas": list(antennas)})
     with Problems() as problems:
-        read_antennas(Path(folder), region, problems, answers)
-    return _filled(Path(folder), ANTENNAS_FILE, answers)
+        read_antennas(folder, region, problems, answers)
+    return _filled(folder, ANTENNAS_FILE, answers)
 
 
 def as_toml(answers: object) -> object:

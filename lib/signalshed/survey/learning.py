@@ -173,6 +173,7 @@ def curve_of(site: Site, meter: str, scale: str) -> meters.MeterCurve:
     >>> curve_of(simulate.demo_site(), "a set", "quality").source
     'default'
     """
+    check_site(site)
     ladder = site.ladder
     known = ladder is not None and len(ladder)
     rows = ladder[(ladder["meter"] == meter) & (ladder["scale"] == scale)] if known else ()
