@@ -902,3 +902,16 @@ def test_radio_and_mobile_neighbours_of_a_list_stay_and_the_folder_opens(tmp_pat
     shed.site.write_site(tmp_path / "roof", site_toml | more)
     opened = shed.site.open_site(tmp_path / "roof").stations
     assert opened["rf_channel"].tolist() == ["24", "FM 97.1", "mobile 632"]
+
+
+def test_a_height_of_the_radiating_centre_and_a_mode_of_the_antenna():
+    # By hand: 152 m above a foot at 1,095 m is 1,247 m. DA and ND: directional and not (47 CFR 73).
+    text = (
+        "Emissora;Canal físico;Latitude;Longitude;ERP (kW);HCI (m);Altitude (m);Situação;Ant Mode\n"
+    )
+    text += "Ipê;27;23°30'12\"S;46°41'05\"W;8,000;152;1.095;Licenciada;ND\n"
+    text += "Jatobá;33;23°30'12\"S;46°41'05\"W;1,25;92;1.095;Em instalação;DA\n"
+    found = listed(text, region="br").table
+    assert found[["antenna_agl_m", "antenna_amsl_m"]].iloc[0].tolist() == [152, 1247]
+    assert found["pattern"].tolist() == ["nondirectional", ""]
+    assert found["licence"].tolist() == ["licensed", "permit"]
