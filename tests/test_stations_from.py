@@ -915,3 +915,13 @@ def test_a_height_of_the_radiating_centre_and_a_mode_of_the_antenna():
     assert found[["antenna_agl_m", "antenna_amsl_m"]].iloc[0].tolist() == [152, 1247]
     assert found["pattern"].tolist() == ["nondirectional", ""]
     assert found["licence"].tolist() == ["licensed", "permit"]
+
+
+def test_a_list_of_miles_and_bearings_whose_headings_are_units():
+    # By hand: 34.5 miles of 1.609344 km are 55.52 km; W is where 271 degrees points, not 12.
+    head = "Station | RF | Miles | Bearing | kW\n"
+    found = listed(f"{head}WQA-TV | 22 | 34.5 | 271° (W) | 1000\nWQB | 9 | 41 | 12 | 30.5\n").table
+    assert found["distance_km"].round(2).tolist() == [55.52, 65.98]
+    assert found["bearing_deg"].tolist() == [271, 12] and found["erp_kw"].tolist() == [1000, 30.5]
+    wrong = listed(f"{head}WQA-TV | 22 | 34.5 | 271 | 1000\nWQB | 9 | 41 | 12 (W) | 30.5\n")
+    assert wrong.table["station"].tolist() == ["WQA-TV"] and said(wrong, "'12 (W)'")

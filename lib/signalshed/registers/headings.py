@@ -54,7 +54,16 @@ def recognized(row):
     numbers = sum(bool(re.fullmatch(r"[+-]?[\d.,]+", cell)) for cell in filled)
     if not filled or len(filled) // 3 < numbers < LEAST_AZIMUTHS:
         return 0
-    return sum(guess(cell) is not None for cell in filled if len(cell) < 80)
+    return sum(guess(cell) is not None for cell in filled if len(cell) < 80 and not is_unit(cell))
+
+
+def is_unit(cell):
+    """Whether a cell holds a unit and nothing else.
+
+    >>> is_unit("(kW)"), is_unit("ERP (kW)")
+    (True, False)
+    """
+    return any(unit_of(cell.strip("()[] "), kind) for kind in units())
 
 
 def heads_patterns(row):
@@ -107,8 +116,8 @@ def is_unit_row(row):
     >>> is_unit_row(["", "kW", "m"]), is_unit_row(["Gazette", "24", "m"])
     (True, False)
     """
-    filled = [cell.strip("()[] ") for cell in row if cell]
-    known = sum(any(unit_of(cell, kind) for kind in units()) for cell in filled)
+    filled = [cell for cell in row if cell]
+    known = sum(is_unit(cell) for cell in filled)
     return known >= max(2, 0.5 * len(filled)) and not re.search(r"\d", " ".join(filled))
 
 
@@ -121,7 +130,7 @@ def guess(heading):
     >>> guess("Max. ERP [kW]").shown, guess("Affiliation").name
     ('erp_kw', '-')
     """
-    exact = _of_our_own(re.sub(r"[\s-]+", "_", heading.strip().lower()))
+    exact = _of_our_own(re.sub(r"[\s-]+", "_", heading.strip().lower())) or _alone(heading)
     if exact is not None:
         return exact
     words = tokens(re.sub(r"\[\d+\]$", "", heading))
@@ -143,6 +152,14 @@ def _of_our_own(name):
     stem, _, unit = name.rpartition("_")
     if stem in quantities() and unit in units().get(quantities()[stem], {}).values():
         return Meant(stem, unit)
+    return None
+
+
+def _alone(heading):
+    """What a heading means that is but a unit: of kW or miles only one thing can be meant."""
+    for quantity, name in (("power", "erp"), ("distance", "distance")):
+        if unit := unit_of(heading.strip("()[] "), quantity):
+            return Meant(name, unit)
     return None
 
 

@@ -4,6 +4,8 @@ import functools
 import re
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..units import DBI_OF_HALF_WAVE_DIPOLE, KM_PER_MILE, M_PER_FOOT
 from .vocabulary import plain, unit_of, words
 
@@ -82,6 +84,15 @@ class Amount:
     is_isotropic: bool | None
 
 
+_POINTS = {"n": 1, "e": 1j, "s": -1, "w": -1j}
+
+
+def _points(word, bearing_deg):
+    """Whether letters of the compass, as in "271 (W)", point where the number does, to a sector."""
+    toward = sum(_POINTS.get(letter, np.nan) for letter in word)
+    return bool((toward / np.exp(1j * np.deg2rad(bearing_deg))).real > 0.8 * abs(toward))
+
+
 @functools.lru_cache(maxsize=65536)
 def amount(text, quantity, mark="."):
     """The Amount in a cell: number, unit behind it if any, and "EIRP" or "ERP" beside it.
@@ -105,7 +116,7 @@ def amount(text, quantity, mark="."):
             unit = found
         elif bare in ("erp", "eirp", "pire", "par", "pra"):
             is_isotropic = bare in ("eirp", "pire")
-        elif bare not in words("filler"):
+        elif not (bare in words("filler") or (quantity == "bearing" and _points(bare, value))):
             raise ValueError(f"a number and its unit; {word!r} is no unit of {quantity}")
     return Amount(value, unit, is_isotropic)
 
